@@ -1,0 +1,1 @@
+//! What a person does with the program, without a window or a command line.

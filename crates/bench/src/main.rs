@@ -1,0 +1,3 @@
+//! The benchmark runner.
+
+fn main() {}

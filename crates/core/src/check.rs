@@ -1,0 +1,251 @@
+//! The check: whether a plan is clear, measured on the true lines and arcs.
+//!
+//! It shares with the packer the shapes, the rule of distances and the distance of two shapes, and
+//! nothing else. A [`CheckedPlan`] can only be made here; what exports or records a plan asks for
+//! one.
+
+use crate::distances::{Obstacle, ObstacleKind, obstacles};
+use crate::plan::{Count, Job, Layout, Placement, Plan};
+use crate::shape::{EdgeSet, Gap, Point, SheetSpace};
+
+/// A distance is short when it is under what is required by more than this (mm).
+pub const RESOLUTION: f64 = 0.001;
+
+/// One of the two things a distance is between.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Party {
+    /// A placed part, by its place in the layout's list.
+    Placed(usize),
+    /// The sheet's outer edge.
+    SheetEdge,
+    /// An old cut-out, counted over the sheet's bodies, and the middle of its box.
+    CutOut(usize, Point<SheetSpace>),
+    /// A no-go zone, by its place in the sheet's list.
+    NoGo(usize),
+}
+
+/// A distance between two parties of a layout.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measure {
+    /// Which layout of the plan.
+    pub layout: usize,
+    /// The part, by its place in the layout's list.
+    pub placed: usize,
+    /// What it is measured to.
+    pub other: Party,
+    /// The two points and their distance; minus the depth of the overlap where interiors meet.
+    pub gap: Gap<SheetSpace>,
+    /// What the rule asks for, mm.
+    pub required: f64,
+}
+
+impl Measure {
+    /// Distance left over (mm), negative where it is short.
+    pub fn spare(&self) -> f64 {
+        self.gap.distance - self.required
+    }
+}
+
+/// Why a plan is not clear.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fault {
+    /// Two things are too near each other.
+    Short(Measure),
+    /// A part lies at an angle, or on a face, that it may not.
+    Turned {
+        /// Which layout of the plan.
+        layout: usize,
+        /// The part, by its place in the layout's list.
+        placed: usize,
+    },
+    /// A pose that is not a number, or a part or sheet that the job does not have.
+    Unknown {
+        /// Which layout of the plan.
+        layout: usize,
+    },
+    /// More of a part are laid than are wanted.
+    TooMany {
+        /// Which of the job's wanted parts.
+        part: usize,
+        /// How many are laid.
+        laid: usize,
+        /// How many are wanted.
+        wanted: usize,
+    },
+    /// More sheets of one stock are used than there are.
+    TooFewSheets {
+        /// Which of the job's stock.
+        stock: usize,
+        /// How many are used.
+        used: usize,
+        /// How many there are.
+        there: usize,
+    },
+    /// Two placements of one part carry the same copy number.
+    SameCopy {
+        /// Which of the job's wanted parts.
+        part: usize,
+        /// The number.
+        copy: usize,
+    },
+}
+
+/// What the check found.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Report {
+    /// All faults, worst distance first within a sheet.
+    pub faults: Vec<Fault>,
+    /// The distance with the least to spare.
+    pub tightest: Option<Measure>,
+}
+
+impl Report {
+    /// Whether nothing is wrong.
+    pub fn is_clear(&self) -> bool {
+        self.faults.is_empty()
+    }
+}
+
+/// A plan with the verdict of the check; only [`check`] makes one.
+#[derive(Clone, Debug)]
+pub struct CheckedPlan {
+    plan: Plan,
+    report: Report,
+}
+
+impl CheckedPlan {
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What the check found.
+    pub fn report(&self) -> &Report {
+        &self.report
+    }
+
+    /// Whether the plan is clear as recorded.
+    pub fn is_clear(&self) -> bool {
+        self.report.is_clear()
+    }
+}
+
+/// Checks a plan against its job, as recorded.
+pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
+    let mut report = Report::default();
+    counts(job, &plan, &mut report.faults);
+    for (l, layout) in plan.layouts.iter().enumerate() {
+        if !is_known(job, layout) {
+            report.faults.push(Fault::Unknown { layout: l });
+            continue;
+        }
+        let sheet = &job.stock[layout.stock].sheet;
+        for (i, p) in layout.placements.iter().enumerate() {
+            if !job.wanted[p.part].part.may_lie(sheet.grain, p.pose.turn, p.pose.flipped) {
+                report.faults.push(Fault::Turned { layout: l, placed: i });
+            }
+        }
+        distances(job, l, layout, &mut report);
+    }
+    CheckedPlan { plan, report }
+}
+
+fn is_known(job: &Job, layout: &Layout) -> bool {
+    layout.stock < job.stock.len()
+        && layout.placements.iter().all(|p| {
+            p.part < job.wanted.len() && p.pose.shift.is_finite() && p.pose.turn.is_finite()
+        })
+}
+
+fn counts(job: &Job, plan: &Plan, faults: &mut Vec<Fault>) {
+    for (stock, s) in job.stock.iter().enumerate() {
+        let used = plan.layouts.iter().filter(|l| l.stock == stock).count();
+        if used > s.count {
+            faults.push(Fault::TooFewSheets { stock, used, there: s.count });
+        }
+    }
+    for (part, w) in job.wanted.iter().enumerate() {
+        let mut copies: Vec<usize> =
+            plan.placements().filter(|p| p.part == part).map(|p| p.copy).collect();
+        if let Count::Exactly(wanted) = w.count
+            && copies.len() > wanted
+        {
+            faults.push(Fault::TooMany { part, laid: copies.len(), wanted });
+        }
+        copies.sort_unstable();
+        for pair in copies.windows(2).filter(|pair| pair[0] == pair[1]) {
+            faults.push(Fault::SameCopy { part, copy: pair[0] });
+        }
+    }
+}
+
+fn distances(job: &Job, l: usize, layout: &Layout, report: &mut Report) {
+    let obstacles = obstacles(&job.stock[layout.stock].sheet, &job.clearances);
+    let shapes: Vec<EdgeSet<SheetSpace>> = layout
+        .placements
+        .iter()
+        .map(|p: &Placement| job.wanted[p.part].part.region.edge_set().placed(&p.pose))
+        .collect();
+    let mut short = Vec::new();
+    let mut note = |measure: Measure| {
+        if report.tightest.as_ref().is_none_or(|t| measure.spare() < t.spare()) {
+            report.tightest = Some(measure.clone());
+        }
+        if measure.spare() < -RESOLUTION {
+            short.push(measure);
+        }
+    };
+    // Beyond this spare a distance is neither short nor the tightest.
+    let mut most = f64::INFINITY;
+    for (i, shape) in shapes.iter().enumerate() {
+        for obstacle in &obstacles {
+            if let Some((gap, required)) = to_obstacle(shape, obstacle, most) {
+                most = most.min((gap.distance - required).max(0.0));
+                let other = match obstacle.kind {
+                    ObstacleKind::Outside => Party::SheetEdge,
+                    ObstacleKind::CutOut(n) => Party::CutOut(n, obstacle.middle),
+                    ObstacleKind::NoGo(n) => Party::NoGo(n),
+                };
+                note(Measure { layout: l, placed: i, other, gap, required });
+            }
+        }
+        let required = job.clearances.between_parts();
+        for (j, other) in shapes.iter().enumerate().skip(i + 1) {
+            // A touch more than the limit, so that what lies exactly at it is still measured.
+            if let Some(gap) = shape.spare(other, required + most + RESOLUTION) {
+                most = most.min((gap.distance - required).max(0.0));
+                let other = Party::Placed(j);
+                note(Measure { layout: l, placed: i, other, gap, required });
+            }
+        }
+    }
+    short.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
+    report.faults.extend(short.into_iter().map(Fault::Short));
+}
+
+/// The distance from a placed part to an obstacle with the least to spare, if under `most` (mm) to
+/// spare.
+pub(crate) fn to_obstacle(
+    shape: &EdgeSet<SheetSpace>,
+    obstacle: &Obstacle,
+    most: f64,
+) -> Option<(Gap<SheetSpace>, f64)> {
+    let mut tightest: Option<(Gap<SheetSpace>, f64)> = None;
+    for (rim, required) in &obstacle.rims {
+        let left = tightest.map_or(most, |(g, r)| g.distance - r);
+        if let Some(gap) = shape.boundary_gap(rim, required + left + RESOLUTION) {
+            tightest = Some((gap, *required));
+        }
+    }
+    // The overlap is measured on the whole rim: a run of it alone has no inside.
+    if let Some(gap) = shape.spare(&obstacle.solid, RESOLUTION)
+        && gap.distance < 0.0
+    {
+        let required = tightest.map_or_else(
+            || obstacle.rims.iter().map(|r| r.1).fold(0.0, f64::max),
+            |(_, required)| required,
+        );
+        return Some((gap, required));
+    }
+    tightest
+}

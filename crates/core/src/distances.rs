@@ -1,0 +1,164 @@
+//! The rule of distances: how far a part's outline must stay from everything else. No other module
+//! adds a kerf.
+//!
+//! The kerf is the full width of the slot, all of it on the waste side of the outline, so that the
+//! beam's centre runs half a kerf outside.
+
+use crate::shape::{EdgeSet, Loop, Point, SheetSpace};
+use crate::sheet::{Contour, EdgeFacts, EdgeKind, Sheet};
+
+/// Metal to leave along an outer edge, mm, by how the edge was made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EdgeDistance {
+    /// Along an edge cut here.
+    pub own_cut: f64,
+    /// Along a sheared edge.
+    pub sheared: f64,
+    /// Along a mill edge.
+    pub mill: f64,
+}
+
+impl EdgeDistance {
+    /// The same for every kind of edge.
+    pub const fn all(mm: f64) -> Self {
+        Self { own_cut: mm, sheared: mm, mill: mm }
+    }
+
+    /// The distance for one kind.
+    pub fn of(&self, kind: EdgeKind) -> f64 {
+        match kind {
+            EdgeKind::OwnCut => self.own_cut,
+            EdgeKind::Sheared => self.sheared,
+            EdgeKind::Mill => self.mill,
+        }
+    }
+}
+
+/// The lengths (mm) that the rule is made of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clearances {
+    /// Full width of the slot.
+    pub kerf: f64,
+    /// Metal left between two cuts.
+    pub web: f64,
+    /// Metal left along the sheet's outer edges.
+    pub edge: EdgeDistance,
+    /// Distance inside which the head loses the surface beside an old edge.
+    pub sensing: f64,
+    /// How far the sheet may lie from where the plan has it.
+    pub lay: f64,
+}
+
+impl Clearances {
+    /// Where parts may touch each other, old edges and the rim.
+    pub const NONE: Self =
+        Self { kerf: 0.0, web: 0.0, edge: EdgeDistance::all(0.0), sensing: 0.0, lay: 0.0 };
+
+    /// Between the outlines of two parts of one plan.
+    pub fn between_parts(&self) -> f64 {
+        2.0 * self.kerf + self.web
+    }
+
+    /// From a part's outline to the edge of an old cut-out.
+    pub fn to_cutout(&self, give_or_take: f64) -> f64 {
+        self.kerf + self.web.max(self.sensing) + give_or_take + self.lay
+    }
+
+    /// From a part's outline to the sheet's outer edge.
+    pub fn to_edge(&self, facts: EdgeFacts) -> f64 {
+        self.kerf + self.edge.of(facts.kind) + facts.give_or_take + self.lay
+    }
+
+    /// From a part's outline to a no-go zone from which the head must keep `head` mm.
+    pub fn to_no_go(&self, head: f64) -> f64 {
+        self.kerf / 2.0 + head + self.lay
+    }
+}
+
+/// What an obstacle is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ObstacleKind {
+    /// The sheet's outer edge and all that lies beyond it.
+    Outside,
+    /// An old cut-out; the number counts the sheet's cut-outs from 0, body by body.
+    CutOut(usize),
+    /// A no-go zone, by its place in the sheet's list.
+    NoGo(usize),
+}
+
+/// Something that parts must stay clear of.
+#[derive(Clone, Debug)]
+pub struct Obstacle {
+    /// What it is.
+    pub kind: ObstacleKind,
+    /// The area no part may enter.
+    pub solid: EdgeSet<SheetSpace>,
+    /// Its rim in runs of one required distance (mm) each, by the rule.
+    pub rims: Vec<(EdgeSet<SheetSpace>, f64)>,
+    /// Somewhere to point at: the middle of its box.
+    pub middle: Point<SheetSpace>,
+}
+
+/// All that a part must stay clear of on `sheet`, each with the distance the rule asks for.
+///
+/// Metal inside a cut-out is an island: the cut-out is the ring between, and the island's edge is
+/// the cut-out's edge.
+pub fn obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
+    let cutouts: Vec<&Contour> = sheet.bodies.iter().flat_map(|b| &b.cutouts).collect();
+    let holder_of = |l: &Loop<SheetSpace>| {
+        let start = l.vertices()[0].point;
+        (0..cutouts.len())
+            .filter(|i| cutouts[*i].shape().encloses(start))
+            .min_by(|i, j| cutouts[*i].shape().area().total_cmp(&cutouts[*j].shape().area()))
+    };
+    let mut outside: Vec<&Contour> = Vec::new();
+    let mut islands: Vec<Vec<&Contour>> = vec![Vec::new(); cutouts.len()];
+    for body in &sheet.bodies {
+        match holder_of(body.outer.shape()) {
+            Some(cutout) => islands[cutout].push(&body.outer),
+            None => outside.push(&body.outer),
+        }
+    }
+    let to_edge = |facts: EdgeFacts| clearances.to_edge(facts);
+    let to_cutout = |facts: EdgeFacts| clearances.to_cutout(facts.give_or_take);
+    let mut found = Vec::with_capacity(1 + cutouts.len() + sheet.no_go.len());
+    let solid =
+        EdgeSet::new(outside.iter().map(|c| c.shape().clone().directed(true).edges().collect()));
+    found.push(obstacle(ObstacleKind::Outside, solid.complement(), &outside, to_edge));
+    for (i, cutout) in cutouts.iter().enumerate() {
+        let hole = cutout.shape().clone().directed(true).edges().collect();
+        let inner = islands[i].iter().map(|c| c.shape().clone().directed(false).edges().collect());
+        let solid = EdgeSet::new(std::iter::once(hole).chain(inner));
+        let contours: Vec<&Contour> =
+            std::iter::once(*cutout).chain(islands[i].iter().copied()).collect();
+        found.push(obstacle(ObstacleKind::CutOut(i), solid, &contours, to_cutout));
+    }
+    for (i, zone) in sheet.no_go.iter().enumerate() {
+        let solid = EdgeSet::new([zone.shape.clone().directed(true).edges().collect()]);
+        let rims = vec![(solid.clone(), clearances.to_no_go(zone.clearance))];
+        let middle = solid.bounds().centre();
+        found.push(Obstacle { kind: ObstacleKind::NoGo(i), solid, rims, middle });
+    }
+    found
+}
+
+fn obstacle(
+    kind: ObstacleKind,
+    solid: EdgeSet<SheetSpace>,
+    contours: &[&Contour],
+    required: impl Fn(EdgeFacts) -> f64,
+) -> Obstacle {
+    let mut runs: Vec<(f64, Vec<_>)> = Vec::new();
+    for contour in contours {
+        for (edge, facts) in contour.shape().edges().zip(contour.facts()) {
+            let distance = required(*facts);
+            match runs.iter_mut().find(|(d, _)| *d == distance) {
+                Some((_, edges)) => edges.push(edge),
+                None => runs.push((distance, vec![edge])),
+            }
+        }
+    }
+    let rims = runs.into_iter().map(|(d, edges)| (EdgeSet::new([edges]), d)).collect();
+    let middle = solid.bounds().centre();
+    Obstacle { kind, solid, rims, middle }
+}

@@ -1,0 +1,17 @@
+//! The computation of Oddment: shapes, the rule of distances, plans, the check, packing.
+//!
+//! Nothing here reads a file, a clock, a database or a screen. Lengths are millimetres, angles
+//! radians counter-clockwise, y points up, and the origin is the sheet's datum corner.
+//!
+//! Read in this order: [`shape`], [`part`] and [`sheet`], [`distances`] (how far apart things must
+//! be), [`plan`] (what lies where), [`check`] (is it clear?), [`packer`] (make a plan).
+
+pub mod check;
+pub mod distances;
+pub mod job;
+pub mod packer;
+pub mod part;
+pub mod plan;
+pub mod shape;
+pub mod sheet;
+pub mod units;

@@ -1,0 +1,47 @@
+//! Makes plans. The seam: a job, what is locked, a budget and a stop go in; plans come out, better
+//! and better.
+
+use crate::job::Budget;
+use crate::plan::{Job, Plan};
+
+/// How a search is run. Same job, settings and steps: the same plan, on any number of threads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Settings {
+    /// Seed of the random choices.
+    pub seed: u64,
+    /// Threads to use; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
+/// The best plan so far and the work that went into it.
+#[derive(Clone, Debug)]
+pub struct Progress<'a> {
+    /// The best plan so far.
+    pub plan: &'a Plan,
+    /// Steps of search done.
+    pub steps: u64,
+}
+
+/// The plan found.
+#[derive(Clone, Debug)]
+pub struct Packed {
+    /// The best plan found. Locked placements lie where they were.
+    pub plan: Plan,
+    /// Steps of search done.
+    pub steps: u64,
+}
+
+/// Places as many of the wanted parts as it can on as few sheets as it can, around the locked
+/// placements of `start` (what is not locked there is only a suggestion). `better` hears of every
+/// better plan.
+pub fn pack(
+    job: &Job,
+    start: &Plan,
+    settings: Settings,
+    budget: &Budget<'_>,
+    better: &mut dyn FnMut(Progress<'_>),
+) -> Packed {
+    let _ = (job, settings, budget);
+    better(Progress { plan: start, steps: 0 });
+    Packed { plan: start.clone(), steps: 0 }
+}

@@ -1,0 +1,28 @@
+//! Loops of lines and arcs, regions made of them, and what can be measured on them.
+//!
+//! Every point belongs to a space ([`PartSpace`], [`SheetSpace`], [`BedSpace`]); a [`Pose`] carries
+//! points from one space to another. A [`Loop`] is a closed chain of lines and arcs, a [`Region`]
+//! an outer loop with holes. Curves stay curves: only [`flatten`] makes polygons of them, with a
+//! bound and a side on which to err.
+
+mod bounds;
+mod distance;
+mod edge;
+mod edge_set;
+mod flatten;
+mod hull;
+mod loops;
+mod point;
+mod pose;
+mod region;
+
+pub use bounds::Bounds;
+pub use distance::{Gap, edge_gap};
+pub use edge::Edge;
+pub use edge_set::EdgeSet;
+pub use flatten::{Side, flatten, flatten_region};
+pub use hull::hull;
+pub use loops::{Loop, LoopFault, Vertex};
+pub use point::{BedSpace, PartSpace, Point, SheetSpace, Space, Vector};
+pub use pose::Pose;
+pub use region::Region;

@@ -1,0 +1,140 @@
+//! Lengths as people type and read them. Inside the program everything is millimetres.
+
+use std::fmt;
+
+/// Millimetres in an inch.
+pub const MM_PER_INCH: f64 = 25.4;
+
+/// What people read and type lengths in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LengthUnit {
+    /// Millimetres.
+    #[default]
+    Mm,
+    /// Inches.
+    Inch,
+}
+
+impl LengthUnit {
+    /// Millimetres in one of it.
+    pub const fn in_mm(self) -> f64 {
+        match self {
+            Self::Mm => 1.0,
+            Self::Inch => MM_PER_INCH,
+        }
+    }
+
+    /// A length for reading: tenths of a millimetre or thousandths of an inch, without the unit.
+    pub fn show(self, mm: f64) -> String {
+        // Adding zero turns −0 into 0.
+        match self {
+            Self::Mm => format!("{:.1}", (mm * 10.0).round() / 10.0 + 0.0),
+            Self::Inch => format!("{:.3}", (mm / MM_PER_INCH * 1000.0).round() / 1000.0 + 0.0),
+        }
+    }
+}
+
+impl fmt::Display for LengthUnit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Mm => "mm",
+            Self::Inch => "in",
+        })
+    }
+}
+
+/// Why a typed length can't be used.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum LengthFault {
+    /// No number in it.
+    #[error("“{0}” is not a length; write for example 1.5 mm, 1/8in or 0.06\"")]
+    NotALength(String),
+    /// A number that is none, or beyond a kilometre.
+    #[error("“{0}” is not a length a shop could have")]
+    OutOfRange(String),
+}
+
+/// Reads a length such as `0.3mm`, `1.5 mm`, `1/8in`, `1 1/2"` or `0.06"` and returns millimetres;
+/// a bare number is in `bare` units.
+///
+/// # Errors
+/// [`LengthFault`] with the text as typed.
+pub fn parse_length(text: &str, bare: LengthUnit) -> Result<f64, LengthFault> {
+    let trimmed = text.trim();
+    let (number, unit) = split_unit(trimmed, bare);
+    let value =
+        parse_number(number.trim()).ok_or_else(|| LengthFault::NotALength(trimmed.to_owned()))?;
+    let mm = value * unit.in_mm();
+    if mm.is_finite() && mm.abs() <= 1e6 {
+        Ok(mm)
+    } else {
+        Err(LengthFault::OutOfRange(trimmed.to_owned()))
+    }
+}
+
+fn split_unit(text: &str, bare: LengthUnit) -> (&str, LengthUnit) {
+    let suffixes = [
+        ("mm", LengthUnit::Mm),
+        ("inch", LengthUnit::Inch),
+        ("in", LengthUnit::Inch),
+        ("\"", LengthUnit::Inch),
+        ("″", LengthUnit::Inch),
+    ];
+    for (suffix, unit) in suffixes {
+        if let Some(number) = text.strip_suffix(suffix) {
+            return (number, unit);
+        }
+    }
+    (text, bare)
+}
+
+/// A decimal number (point or comma), a fraction, or a whole number and a fraction.
+fn parse_number(text: &str) -> Option<f64> {
+    let (sign, text) = match text.strip_prefix('-') {
+        Some(rest) => (-1.0, rest.trim_start()),
+        None => (1.0, text),
+    };
+    if !text.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',') {
+        return None;
+    }
+    let Some((left, below)) = text.split_once('/') else {
+        return text.replace(',', ".").parse::<f64>().ok().map(|v| sign * v);
+    };
+    let below: u32 = below.trim().parse().ok().filter(|b| *b > 0)?;
+    let (whole, above) = match left.trim().rsplit_once([' ', '-']) {
+        Some((whole, above)) => (whole.trim().parse::<u32>().ok()?, above),
+        None => (0, left.trim()),
+    };
+    let above: u32 = above.parse().ok()?;
+    Some(sign * (f64::from(whole) + f64::from(above) / f64::from(below)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(text: &str, mm: f64) {
+        let read = parse_length(text, LengthUnit::Mm).unwrap();
+        assert!((read - mm).abs() < 1e-9, "{text} read as {read}");
+    }
+
+    #[test]
+    fn lengths_as_typed_in_a_shop() {
+        check("0.3mm", 0.3);
+        check("1.5 mm", 1.5);
+        check("2,5", 2.5);
+        check("1/8in", 3.175);
+        check("0.06\"", 1.524);
+        check("1 1/2\"", 38.1);
+        check("-1/4 in", -6.35);
+        assert_eq!(parse_length("2", LengthUnit::Inch).unwrap(), 50.8);
+    }
+
+    #[test]
+    fn what_is_no_length_is_refused() {
+        for text in ["", "mm", "abc", "1/0in", "nan", "inf", "1e400", "--1", "1/2/3"] {
+            assert!(parse_length(text, LengthUnit::Mm).is_err(), "{text}");
+        }
+    }
+}

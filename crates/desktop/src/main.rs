@@ -1,0 +1,3 @@
+//! The one program: its window, or without one its commands.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Drawings, jobs, plans and pictures in and out of files.
