@@ -93,6 +93,24 @@ pub struct NoGo {
     pub clearance: f64,
 }
 
+/// What a sheet is made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Metal {
+    /// What people call it, such as S235.
+    pub material: String,
+    /// Millimetres.
+    pub thickness: f64,
+    /// Kilograms per cubic metre.
+    pub density: f64,
+}
+
+impl Metal {
+    /// Weight (kg) of `area` mm² of it.
+    pub fn weight(&self, area: f64) -> f64 {
+        area * self.thickness * self.density * 1e-9
+    }
+}
+
 /// A sheet of stock.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sheet {
@@ -104,6 +122,8 @@ pub struct Sheet {
     pub no_go: Vec<NoGo>,
     /// Direction of the grain, radians.
     pub grain: Option<f64>,
+    /// What it is made of, where that is known.
+    pub made_of: Option<Metal>,
 }
 
 impl Sheet {
@@ -114,6 +134,7 @@ impl Sheet {
             bodies: metal.iter().map(|region| Body::uniform(region, facts)).collect(),
             no_go: Vec::new(),
             grain: None,
+            made_of: None,
         }
     }
 
@@ -125,5 +146,16 @@ impl Sheet {
     /// Area of its metal, mm².
     pub fn area(&self) -> f64 {
         self.bodies.iter().map(|b| b.region().area()).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_square_metre_of_three_millimetre_steel_weighs_23_6_kg() {
+        let steel = Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 };
+        assert!((steel.weight(1e6) - 23.55).abs() < 1e-9);
     }
 }
