@@ -30,15 +30,16 @@ impl<S: Space> Bounds<S> {
 
     /// Grown to hold `point`.
     pub fn with(self, point: Point<S>) -> Self {
-        Self {
-            min: Point::new(self.min.x.min(point.x), self.min.y.min(point.y)),
-            max: Point::new(self.max.x.max(point.x), self.max.y.max(point.y)),
-        }
+        self.union(Self { min: point, max: point })
     }
 
     /// Grown to hold `other`.
     pub fn union(self, other: Self) -> Self {
-        self.with(other.min).with(other.max)
+        let (a, b) = (self, other);
+        Self {
+            min: Point::new(a.min.x.min(b.min.x), a.min.y.min(b.min.y)),
+            max: Point::new(a.max.x.max(b.max.x), a.max.y.max(b.max.y)),
+        }
     }
 
     /// Grown by `by` millimetres on every side (shrunk where negative).

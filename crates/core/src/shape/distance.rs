@@ -2,17 +2,19 @@
 //!
 //! *Gap*: the nearest points of two boundaries. *Spare*: the gap, or minus the *depth* when the
 //! interiors overlap. Depth is the greatest distance that a point of one boundary lies inside the
-//! other shape, looked for at corners and half-way between the places where the boundaries cross;
-//! for a small overlap of lines and arcs that is where the deepest point lies.
+//! other shape, looked for at corners and between the places where the boundaries cross; for a
+//! small overlap of lines and arcs that is where the deepest point lies. Where boundaries run along
+//! each other, as those of two equal shapes do, it is the radius of a disc that lies in both.
 
 use super::{Edge, EdgeSet, Point, Space, Vector};
 
 /// Boundaries nearer than this (mm) count as touching, and overlaps less deep as none: it lies
 /// well above the noise of f64 on a sheet of some metres and well below any measurement.
-const TOUCH: f64 = 1e-7;
+pub(super) const TOUCH: f64 = 1e-7;
 
-/// How far (mm) inside a shared edge to look for whether both shapes lie on the same side of it.
-const PEEK: f64 = 1e-2;
+/// How far (mm) to look beside a boundary that runs close along the other shape's: five steps, as
+/// long as both shapes go on.
+const PEEKS: [f64; 5] = [0.01, 0.1, 1.0, 10.0, 100.0];
 
 /// The nearest points of two shapes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,10 +29,6 @@ pub struct Gap<S> {
 
 /// The nearest points of two edges; distance 0 where they cross.
 pub fn edge_gap<S: Space>(a: &Edge<S>, b: &Edge<S>) -> Gap<S> {
-    closest(a, b)
-}
-
-pub(super) fn closest<S: Space>(a: &Edge<S>, b: &Edge<S>) -> Gap<S> {
     if let Some(meet) = crossings(a, b).into_iter().flatten().next() {
         return Gap { distance: 0.0, from: meet, to: meet };
     }
@@ -61,9 +59,8 @@ pub(super) fn closest<S: Space>(a: &Edge<S>, b: &Edge<S>) -> Gap<S> {
             // Away from the ends the nearest points lie on the line through both centres.
             if let Some(toward) = (*q - *p).unit() {
                 for on_a in [*p + toward * *radius, *p - toward * *radius] {
-                    if a.sees(on_a) {
-                        offer(on_a, b.nearest(on_a));
-                    }
+                    let on_a = a.nearest(on_a);
+                    offer(on_a, b.nearest(on_a));
                 }
             }
         }
@@ -86,50 +83,59 @@ fn crossings<S: Space>(a: &Edge<S>, b: &Edge<S>) -> [Option<Point<S>>; 2] {
             let meets = (0.0..=1.0).contains(&along) && (0.0..=1.0).contains(&across);
             [meets.then(|| p + u * along), None]
         }
-        (Edge::Line { from, to }, Edge::Arc { centre, radius, .. }) => {
-            line_circle(from, to, centre, radius).map(|p| p.filter(|p| b.sees(*p)))
-        }
-        (Edge::Arc { centre, radius, .. }, Edge::Line { from, to }) => {
-            line_circle(from, to, centre, radius).map(|p| p.filter(|p| a.sees(*p)))
-        }
-        (Edge::Arc { centre: p, radius: r, .. }, Edge::Arc { centre: q, radius: s, .. }) => {
-            circle_circle(p, r, q, s).map(|p| p.filter(|p| a.sees(*p) && b.sees(*p)))
+        (line @ Edge::Line { .. }, arc @ Edge::Arc { .. })
+        | (arc @ Edge::Arc { .. }, line @ Edge::Line { .. }) => line_arc(&line, &arc),
+        (Edge::Arc { radius, .. }, Edge::Arc { radius: other, .. }) => {
+            if radius < other {
+                arc_arc(b, a)
+            } else {
+                arc_arc(a, b)
+            }
         }
     }
 }
 
-fn line_circle<S: Space>(
-    from: Point<S>,
-    to: Point<S>,
-    centre: Point<S>,
-    radius: f64,
-) -> [Option<Point<S>>; 2] {
-    let along = to - from;
-    let length = along.length();
-    if length == 0.0 {
-        return [None, None];
-    }
-    let unit = along * (1.0 / length);
-    let foot = unit.dot(centre - from);
-    let off = unit.cross(centre - from);
-    let half_square = (radius - off) * (radius + off);
-    if half_square < 0.0 {
-        return [None, None];
-    }
-    let half = half_square.sqrt();
-    [foot - half, foot + half].map(|t| (0.0..=length).contains(&t).then(|| from + unit * t))
+fn line_arc<S: Space>(line: &Edge<S>, arc: &Edge<S>) -> [Option<Point<S>>; 2] {
+    let (from, length) = (line.from(), line.length());
+    let Some(unit) = (line.to() - from).unit() else { return [None, None] };
+    let Some(meets) = circle_crossings(arc, from, unit) else { return [None, None] };
+    meets.map(|t| Some(from + unit * t).filter(|p| (0.0..=length).contains(&t) && arc.sees(*p)))
 }
 
-fn circle_circle<S: Space>(p: Point<S>, r: f64, q: Point<S>, s: f64) -> [Option<Point<S>>; 2] {
-    let between = q - p;
-    let d = between.length();
-    if d == 0.0 || d > r + s || d < (r - s).abs() {
+/// Both circles cross where the smaller one crosses the line on which points have the same power
+/// as to both; unlike the centres, that line is near even when an arc is nearly straight.
+fn arc_arc<S: Space>(large: &Edge<S>, small: &Edge<S>) -> [Option<Point<S>>; 2] {
+    let (Edge::Arc { centre: p, radius, .. }, Edge::Arc { centre: q, .. }) = (large, small) else {
         return [None, None];
-    }
-    let unit = between * (1.0 / d);
-    let along = (d + (r - s) * (r + s) / d) * 0.5;
-    let half = ((r - along) * (r + along)).max(0.0).sqrt();
-    [half, -half].map(|h| Some(p + unit * along + unit.left() * h))
+    };
+    let start = small.from();
+    let away = *q - *p;
+    let Some(unit) = away.unit() else { return [None, None] };
+    let power = large.flat_power(start).unwrap_or_else(|| {
+        let out = (start - *p).length();
+        (out - radius) * (out + radius)
+    });
+    let on_line = start - unit * (0.5 * power / away.length());
+    let Some(meets) = circle_crossings(small, on_line, unit.left()) else { return [None, None] };
+    let both_see = |at: &Point<S>| large.sees(*at) && small.sees(*at);
+    meets.map(|t| Some(on_line + unit.left() * t).filter(both_see))
+}
+
+/// How far along `unit` from `start` the arc's full circle is crossed.
+fn circle_crossings<S: Space>(arc: &Edge<S>, start: Point<S>, unit: Vector) -> Option<[f64; 2]> {
+    let Edge::Arc { centre, radius, .. } = *arc else { return None };
+    let foot = unit.dot(centre - start);
+    let Some(power) = arc.flat_power(start) else {
+        let off = unit.cross(centre - start);
+        let half_squared = (radius - off) * (radius + off);
+        let half = (half_squared >= 0.0).then(|| half_squared.sqrt())?;
+        return Some([foot - half, foot + half]);
+    };
+    let half_squared = foot * foot - power;
+    let half = (half_squared >= 0.0).then(|| half_squared.sqrt())?;
+    // The far root first, and the near one from their product, where no digits cancel.
+    let far = foot + half.copysign(foot);
+    Some([if far == 0.0 { 0.0 } else { power / far }, far])
 }
 
 /// The deepest point found of one shape's boundary in the other, if the interiors overlap; `gap`
@@ -140,36 +146,35 @@ pub(super) fn deepest<S: Space>(
     gap: Option<Gap<S>>,
 ) -> Option<Gap<S>> {
     let meet = gap.is_some_and(|g| g.distance <= TOUCH);
-    let first = probe(a, b, meet);
-    let second = probe(b, a, meet).map(|g| Gap { from: g.to, to: g.from, ..g });
-    [first, second].into_iter().flatten().min_by(|g, h| g.distance.total_cmp(&h.distance))
+    let probe = if meet { probe_pieces } else { probe_loops };
+    let (first, second) = (probe(a, b), probe(b, a));
+    first.into_iter().chain(second).min_by(|g, h| g.distance.total_cmp(&h.distance))
 }
 
-/// The deepest point found of `a`'s boundary inside `b`.
-fn probe<S: Space>(a: &EdgeSet<S>, b: &EdgeSet<S>, meet: bool) -> Option<Gap<S>> {
-    let mut best: Option<Gap<S>> = None;
-    let mut offer = |at: Point<S>| {
-        if b.covers(at) {
-            let depth = b.distance_to(at);
-            if depth > TOUCH && best.is_none_or(|g| -depth < g.distance) {
-                best = Some(Gap { distance: -depth, from: at, to: at });
-            }
+/// The deepest point found of `a`'s boundary in `b` where the boundaries do not meet: then each
+/// loop lies in one face of the other shape, and one point tells whether it is inside.
+fn probe_loops<S: Space>(a: &EdgeSet<S>, b: &EdgeSet<S>) -> Option<Gap<S>> {
+    let mut deepest = Deepest { a, b, found: None };
+    for edges in a.loops().filter(|l| l.first().is_some_and(|e| b.covers(e.from()))) {
+        for edge in edges {
+            deepest.offer(edge.from());
+            deepest.offer_beside(edge, 0.5);
         }
-    };
-    if !meet {
-        // Nothing crosses: each loop lies in one face of the other shape, and one point tells all.
-        let inside: Vec<_> = a.loop_points().filter(|p| b.covers(*p)).collect();
-        if !inside.is_empty() {
-            inside.into_iter().for_each(&mut offer);
-            a.edges().iter().for_each(|e| offer(e.at(0.5)));
-        }
-        return best;
     }
+    deepest.found
+}
+
+/// The deepest point found of `a`'s boundary in `b` where the boundaries meet: they are cut there,
+/// and each piece lies inside, outside or along the other boundary.
+fn probe_pieces<S: Space>(a: &EdgeSet<S>, b: &EdgeSet<S>) -> Option<Gap<S>> {
+    let mut deepest = Deepest { a, b, found: None };
     let near: Vec<usize> = (0..b.edges().len())
         .filter(|j| b.boxes()[*j].distance_squared(&a.bounds()) <= TOUCH * TOUCH)
         .collect();
+    let mut cuts = Vec::new();
     for (edge, around) in a.edges().iter().zip(a.boxes()) {
-        let mut cuts = vec![0.0, 1.0];
+        cuts.clear();
+        cuts.extend([0.0, 1.0]);
         for j in &near {
             if around.distance_squared(&b.boxes()[*j]) > TOUCH * TOUCH {
                 continue;
@@ -185,24 +190,57 @@ fn probe<S: Space>(a: &EdgeSet<S>, b: &EdgeSet<S>, meet: bool) -> Option<Gap<S>>
             );
         }
         cuts.sort_by(f64::total_cmp);
+        deepest.offer(edge.from());
         for pair in cuts.windows(2) {
-            if (pair[1] - pair[0]) * edge.length() <= TOUCH {
-                continue;
-            }
-            let middle = 0.5 * (pair[0] + pair[1]);
-            let at = edge.at(middle);
-            if b.distance_to(at) > TOUCH {
-                offer(at);
-                continue;
-            }
-            // The piece runs along b's boundary: do both shapes lie on the same side of it?
-            let inward: Vector = edge.direction(middle).left() * PEEK;
-            let peek = at + inward;
-            if a.covers(peek) {
-                offer(peek);
+            let piece = pair[1] - pair[0];
+            if piece * edge.length() > TOUCH {
+                for part in [0.25, 0.5, 0.75] {
+                    deepest.offer_beside(edge, pair[0] + part * piece);
+                }
             }
         }
-        offer(edge.from());
     }
-    best
+    deepest.found
+}
+
+/// Keeps the deepest of the points offered.
+struct Deepest<'a, S> {
+    a: &'a EdgeSet<S>,
+    b: &'a EdgeSet<S>,
+    found: Option<Gap<S>>,
+}
+
+impl<S: Space> Deepest<'_, S> {
+    fn note(&mut self, at: Point<S>, depth: f64) {
+        if depth > TOUCH && self.found.is_none_or(|g| -depth < g.distance) {
+            self.found = Some(Gap { distance: -depth, from: at, to: at });
+        }
+    }
+
+    /// A point of `a`'s boundary.
+    fn offer(&mut self, at: Point<S>) {
+        let depth = self.b.distance_to(at);
+        if depth > TOUCH && self.b.covers(at) {
+            self.note(at, depth);
+        }
+    }
+
+    /// A point of `a`'s boundary and, where it runs close along `b`'s, the points beside it.
+    fn offer_beside(&mut self, edge: &Edge<S>, share: f64) {
+        let at = edge.at(share);
+        self.offer(at);
+        if self.b.distance_to(at) > PEEKS[0] {
+            return;
+        }
+        let left = edge.direction(share).left();
+        for beside in [left, -left] {
+            for reach in PEEKS {
+                let peek = at + beside * reach;
+                if !(self.a.covers(peek) && self.b.covers(peek)) {
+                    break;
+                }
+                self.note(peek, self.a.distance_to(peek).min(self.b.distance_to(peek)));
+            }
+        }
+    }
 }

@@ -7,6 +7,9 @@ use super::{Bounds, Point, Space, Vector};
 /// Below this bulge an arc is a line: its height over a chord of a metre is under 0.001 µm.
 const STRAIGHT_BULGE: f64 = 1e-9;
 
+/// Arcs that turn by less than this (radians) are measured from their chord.
+const FLAT_SWEEP: f64 = 0.1;
+
 /// A line or an arc, with what measuring needs worked out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Edge<S> {
@@ -80,6 +83,13 @@ impl<S: Space> Edge<S> {
     pub fn at(&self, share: f64) -> Point<S> {
         match *self {
             Self::Line { from, to } => from + (to - from) * share,
+            Self::Arc { from, to, sweep, .. } if sweep.abs() <= PI => {
+                // Chord by chord instead of round the centre, which is far away on a flat arc.
+                let (sin, cos) = (0.5 * sweep * (share - 1.0)).sin_cos();
+                let grown = (0.5 * sweep * share).sin() / (0.5 * sweep).sin();
+                let chord = to - from;
+                from + (chord * cos + chord.left() * sin) * grown
+            }
             Self::Arc { from, centre, radius, sweep, .. } => {
                 let start = (from - centre).angle();
                 centre + Vector::at_angle(start + sweep * share) * radius
@@ -112,7 +122,7 @@ impl<S: Space> Edge<S> {
         match *self {
             Self::Line { from, to } => foot(from, to, point),
             Self::Arc { from, centre, sweep, .. } => {
-                let turned = turned_from(from - centre, point - centre, sweep);
+                let turned = turned(from - centre, point - from, sweep);
                 let share = turned / sweep.abs();
                 // Just before the start reads as nearly a whole turn: nearer to the start than to
                 // the end means the start.
@@ -133,13 +143,14 @@ impl<S: Space> Edge<S> {
         match *self {
             Self::Line { .. } => true,
             Self::Arc { from, to, centre, sweep, .. } => {
-                let p = point - centre;
                 let (a, b) = if sweep > 0.0 { (from, to) } else { (to, from) };
-                let (a, b) = (a - centre, b - centre);
+                // (a − centre) × (point − centre), but exact near a even when the centre is far.
+                let past_a = (a - centre).cross(point - a);
+                let before_b = (point - b).cross(b - centre);
                 if sweep.abs() <= PI {
-                    a.cross(p) >= 0.0 && p.cross(b) >= 0.0
+                    past_a >= 0.0 && before_b >= 0.0
                 } else {
-                    !(b.cross(p) > 0.0 && p.cross(a) > 0.0)
+                    past_a >= 0.0 || before_b >= 0.0
                 }
             }
         }
@@ -153,6 +164,7 @@ impl<S: Space> Edge<S> {
             .into_iter()
             .map(|(x, y)| centre + Vector::new(x, y) * radius)
             .filter(|p| self.sees(*p))
+            .map(|p| self.nearest(p))
             .fold(ends, Bounds::with)
     }
 
@@ -160,14 +172,37 @@ impl<S: Space> Edge<S> {
     pub fn nearest(&self, point: Point<S>) -> Point<S> {
         match *self {
             Self::Line { from, to } => from + (to - from) * foot(from, to, point),
-            Self::Arc { from, to, centre, radius, .. } => {
+            Self::Arc { from, to, centre, .. } => {
                 if let Some(out) = (point - centre).unit()
                     && self.sees(point)
                 {
-                    return centre + out * radius;
+                    return point - out * self.beyond_circle(point);
                 }
                 if from.distance(point) <= to.distance(point) { from } else { to }
             }
+        }
+    }
+
+    /// How far (mm) `point` lies outside the arc's full circle, negative inside; infinite for a
+    /// line.
+    pub(super) fn beyond_circle(&self, point: Point<S>) -> f64 {
+        let Self::Arc { centre, radius, .. } = *self else { return f64::INFINITY };
+        let out = (point - centre).length();
+        match self.flat_power(point) {
+            Some(power) => power / (out + radius),
+            None => out - radius,
+        }
+    }
+
+    /// The power of `point` as to the circle of a flat arc, |point − centre|² − radius², worked
+    /// out on the chord: the difference of two large numbers would lose the digits that matter.
+    pub(super) fn flat_power(&self, point: Point<S>) -> Option<f64> {
+        match *self {
+            Self::Arc { from, to, sweep, .. } if sweep.abs() < FLAT_SWEEP => {
+                let (a, b) = (point - from, point - to);
+                Some(a.dot(b) - a.cross(b) / (0.5 * sweep).tan())
+            }
+            _ => None,
         }
     }
 
@@ -182,9 +217,9 @@ impl<S: Space> Edge<S> {
     }
 }
 
-/// Radians from `start` to `end` in the direction of `sweep`'s sign, in [0, 2π).
-fn turned_from(start: Vector, end: Vector, sweep: f64) -> f64 {
-    let turned = start.cross(end).atan2(start.dot(end));
+/// Radians from `start` to `start + step` in the direction of `sweep`'s sign, in [0, 2π).
+fn turned(start: Vector, step: Vector, sweep: f64) -> f64 {
+    let turned = start.cross(step).atan2(start.dot(start + step));
     (if sweep > 0.0 { turned } else { -turned }).rem_euclid(TAU)
 }
 

@@ -1,7 +1,7 @@
 //! A shape's edges made ready for measuring: boxes around runs of edges, so that most pairs are
 //! dismissed without looking at them.
 
-use super::distance::{closest, deepest};
+use super::distance::{TOUCH, deepest, edge_gap};
 use super::loops::winding;
 use super::{Bounds, Edge, Gap, Point, Pose, Space};
 
@@ -80,9 +80,10 @@ impl<S: Space> EdgeSet<S> {
         &self.boxes
     }
 
-    /// The start of the first edge of each loop.
-    pub(super) fn loop_points(&self) -> impl Iterator<Item = Point<S>> + '_ {
-        self.loop_starts.iter().filter_map(|i| self.edges.get(*i)).map(Edge::from)
+    /// The edges of each loop.
+    pub(super) fn loops(&self) -> impl Iterator<Item = &[Edge<S>]> {
+        let ends = self.loop_starts.iter().skip(1).copied().chain([self.edges.len()]);
+        self.loop_starts.iter().zip(ends).map(|(start, end)| &self.edges[*start..end])
     }
 
     /// The box around all edges.
@@ -124,7 +125,10 @@ impl<S: Space> EdgeSet<S> {
     /// The two boundaries' nearest points, if nearer than `limit` mm; distance 0 where they meet.
     pub fn boundary_gap(&self, other: &Self, limit: f64) -> Option<Gap<S>> {
         let mut best = None;
-        let mut within = limit;
+        let mut within = limit.max(0.0);
+        if self.bounds.distance_squared(&other.bounds) >= within * within {
+            return None;
+        }
         for (i, run) in self.runs.iter().enumerate() {
             if run.distance_squared(&other.bounds) >= within * within {
                 continue;
@@ -141,7 +145,7 @@ impl<S: Space> EdgeSet<S> {
                         if self.boxes[a].distance_squared(&other.boxes[b]) >= within * within {
                             continue;
                         }
-                        let gap = closest(&self.edges[a], &other.edges[b]);
+                        let gap = edge_gap(&self.edges[a], &other.edges[b]);
                         if gap.distance < within {
                             within = gap.distance;
                             best = Some(gap);
@@ -159,10 +163,11 @@ impl<S: Space> EdgeSet<S> {
     /// The room between two shapes if it is less than `limit` mm: their distance, or minus the
     /// depth of the overlap when their interiors meet.
     pub fn spare(&self, other: &Self, limit: f64) -> Option<Gap<S>> {
-        let gap = self.boundary_gap(other, limit);
         if self.surely_apart(other) {
-            return gap;
+            return self.boundary_gap(other, limit);
         }
-        deepest(self, other, gap).or(gap)
+        // Whether the boundaries touch matters for the overlap, however low the limit.
+        let gap = self.boundary_gap(other, limit.max(2.0 * TOUCH));
+        deepest(self, other, gap).or(gap).filter(|g| g.distance < limit)
     }
 }

@@ -7,6 +7,10 @@ use super::{Bounds, Edge, Point, Pose, Space, Vector};
 /// Edges shorter than this (mm) are dropped: no cutter and no drawing means them.
 const SHORTEST_EDGE: f64 = 1e-9;
 
+/// No loop reaches farther (mm) from the origin along x or y: micrometres would drown in rounding,
+/// and flattening would need millions of points.
+pub const FARTHEST: f64 = 1e9;
+
 /// Where an edge starts, and how it bends on its way to the next vertex.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Vertex<S> {
@@ -23,6 +27,9 @@ pub enum LoopFault {
     /// A coordinate or bulge is infinite or not a number.
     #[error("vertex {0} has a coordinate that is not a number")]
     NotFinite(usize),
+    /// It reaches farther than [`FARTHEST`] from the origin.
+    #[error("the contour reaches more than a thousand kilometres from the origin")]
+    TooFar,
     /// Fewer than two edges once those without length are gone.
     #[error("a closed contour needs at least two edges with length")]
     TooFewEdges,
@@ -61,6 +68,11 @@ impl<S: Space> Loop<S> {
             return Err(LoopFault::TooFewEdges);
         }
         let made = Self { vertices: kept };
+        let reach =
+            Bounds { min: Point::new(-FARTHEST, -FARTHEST), max: Point::new(FARTHEST, FARTHEST) };
+        if !reach.contains_bounds(&made.bounds()) {
+            return Err(LoopFault::TooFar);
+        }
         let area = made.signed_area();
         if !area.is_finite() || area.abs() < SHORTEST_EDGE * SHORTEST_EDGE {
             return Err(LoopFault::NoArea);
@@ -224,13 +236,11 @@ pub(super) fn winding<S: Space>(edge: &Edge<S>, point: Point<S>) -> i32 {
     } else if from.y > point.y && to.y <= point.y && side < 0.0 {
         turns = -1;
     }
-    if let Edge::Arc { centre, radius, sweep, .. } = *edge {
-        let inside = (point - centre).length_squared() < radius * radius;
-        if inside && sweep > 0.0 && side < 0.0 {
-            turns += 1;
-        } else if inside && sweep < 0.0 && side > 0.0 {
-            turns -= 1;
-        }
+    if let Edge::Arc { sweep, .. } = *edge
+        && (side < 0.0) == (sweep > 0.0)
+        && edge.beyond_circle(point) < 0.0
+    {
+        turns += if sweep > 0.0 { 1 } else { -1 };
     }
     turns
 }

@@ -22,7 +22,7 @@ pub use edge::Edge;
 pub use edge_set::EdgeSet;
 pub use flatten::{Side, flatten, flatten_region};
 pub use hull::hull;
-pub use loops::{Loop, LoopFault, Vertex};
+pub use loops::{FARTHEST, Loop, LoopFault, Vertex};
 pub use point::{BedSpace, PartSpace, Point, SheetSpace, Space, Vector};
 pub use pose::Pose;
 pub use region::Region;
