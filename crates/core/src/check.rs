@@ -135,7 +135,7 @@ pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
     let mut report = Report::default();
     counts(job, &plan, &mut report.faults);
     for (l, layout) in plan.layouts.iter().enumerate() {
-        if !is_known(job, layout) {
+        if !layout.is_known(job) {
             report.faults.push(Fault::Unknown { layout: l });
             continue;
         }
@@ -148,13 +148,6 @@ pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
         distances(job, l, layout, &mut report);
     }
     CheckedPlan { plan, report }
-}
-
-fn is_known(job: &Job, layout: &Layout) -> bool {
-    layout.stock < job.stock.len()
-        && layout.placements.iter().all(|p| {
-            p.part < job.wanted.len() && p.pose.shift.is_finite() && p.pose.turn.is_finite()
-        })
 }
 
 fn counts(job: &Job, plan: &Plan, faults: &mut Vec<Fault>) {

@@ -102,7 +102,16 @@ impl Plan {
 }
 
 impl Layout {
-    /// Area of the parts laid on it over the area of the sheet's metal, 0 to 1.
+    /// Whether its sheet and parts are the job's and its poses are numbers.
+    pub fn is_known(&self, job: &Job) -> bool {
+        self.stock < job.stock.len()
+            && self.placements.iter().all(|p| {
+                p.part < job.wanted.len() && p.pose.shift.is_finite() && p.pose.turn.is_finite()
+            })
+    }
+
+    /// Area of the parts laid on it over the area of the sheet's metal, 0 to 1; for a layout that
+    /// [is known](Self::is_known).
     pub fn yield_of(&self, job: &Job) -> f64 {
         let parts: f64 =
             self.placements.iter().map(|p| job.wanted[p.part].part.region.area()).sum();

@@ -1,1 +1,8 @@
 //! Drawings, jobs, plans and pictures in and out of files.
+
+pub mod job_file;
+mod json;
+pub mod plan_file;
+mod shape_json;
+mod sound;
+pub mod words;

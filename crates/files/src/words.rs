@@ -1,0 +1,96 @@
+//! The check's findings in words, the same wherever a person reads them.
+
+use oddment_core::check::{Fault, Measure, Party};
+use oddment_core::plan::{Job, Layout, Plan};
+use oddment_core::units::LengthUnit;
+
+/// A placed part by name and copy, such as `gusset #2`.
+pub fn placed_name(job: &Job, layout: &Layout, placed: usize) -> String {
+    let placement = layout.placements.get(placed);
+    let part = placement.and_then(|p| job.wanted.get(p.part));
+    match (placement, part) {
+        (Some(placement), Some(wanted)) => format!("{} #{}", wanted.part.name, placement.copy),
+        _ => "a part the job does not have".to_owned(),
+    }
+}
+
+/// The two things a distance is between.
+pub fn parties(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit) -> [String; 2] {
+    let Some(layout) = plan.layouts.get(measure.layout) else { return Default::default() };
+    let other = match &measure.other {
+        Party::Placed(other) => placed_name(job, layout, *other),
+        Party::SheetEdge => "the sheet’s edge".to_owned(),
+        Party::CutOut(_, at) => {
+            format!("the old cut-out at {}, {}", unit.show(at.x), unit.show(at.y))
+        }
+        Party::NoGo(n) => job
+            .stock
+            .get(layout.stock)
+            .and_then(|s| s.sheet.no_go.get(*n))
+            .map_or_else(|| "a no-go zone".to_owned(), |zone| zone.name.clone()),
+    };
+    [placed_name(job, layout, measure.placed), other]
+}
+
+/// A distance in words, such as `gusset #2 is 1.204 mm from the sheet’s edge, needs 2.300`.
+pub fn measure_words(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit) -> String {
+    let [part, other] = parties(job, plan, measure, unit);
+    let required = exact(measure.required, unit);
+    let distance = measure.gap.distance;
+    if distance < 0.0 {
+        return format!(
+            "{part} lies {} {unit} deep in {other}, needs {required} clear",
+            exact(-distance, unit)
+        );
+    }
+    format!("{part} is {} {unit} from {other}, needs {required}", exact(distance, unit))
+}
+
+/// A fault in words.
+pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> String {
+    let sheet = |layout: usize| {
+        let stock = plan.layouts.get(layout).and_then(|l| job.stock.get(l.stock));
+        stock.map_or("a sheet the job does not have", |s| s.sheet.name.as_str())
+    };
+    let part = |part: usize| job.wanted.get(part).map_or("a part", |w| w.part.name.as_str());
+    match fault {
+        Fault::Short(measure) => {
+            let place = if plan.layouts.len() > 1 {
+                format!("{} (sheet {}): ", sheet(measure.layout), measure.layout + 1)
+            } else {
+                String::new()
+            };
+            format!("{place}{}", measure_words(job, plan, measure, unit))
+        }
+        Fault::Turned { layout, placed } => match plan.layouts.get(*layout) {
+            Some(l) => format!(
+                "{} lies at an angle or on a face that it may not",
+                placed_name(job, l, *placed)
+            ),
+            None => "a part lies at an angle or on a face that it may not".to_owned(),
+        },
+        Fault::Unknown { layout } => format!(
+            "{} (sheet {}) carries a part that the job does not have, or a position that is no number",
+            sheet(*layout),
+            layout + 1
+        ),
+        Fault::TooMany { part: p, laid, wanted } => {
+            format!("{laid} of {} are laid, {wanted} wanted", part(*p))
+        }
+        Fault::TooFewSheets { stock, used, there } => {
+            let name = job.stock.get(*stock).map_or("a sheet", |s| s.sheet.name.as_str());
+            format!("{used} of {name} are used, there are {there}")
+        }
+        Fault::SameCopy { part: p, copy } => {
+            format!("two placements of {} both bear the number {copy}", part(*p))
+        }
+    }
+}
+
+/// A distance to the check's own resolution, without the unit: thousandths of a millimetre.
+fn exact(mm: f64, unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Mm => format!("{mm:.3}"),
+        LengthUnit::Inch => format!("{:.4}", mm / unit.in_mm()),
+    }
+}
