@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Bounds, Point, Space, Vector};
+use super::{Bounds, Frame, Point, Space, Vector};
 
 /// Below this bulge an arc is a line: its height over a chord of a metre is under 0.001 µm.
 const STRAIGHT_BULGE: f64 = 1e-9;
@@ -203,6 +203,20 @@ impl<S: Space> Edge<S> {
                 Some(a.dot(b) - a.cross(b) / (0.5 * sweep).tan())
             }
             _ => None,
+        }
+    }
+
+    /// Carried into another space.
+    pub(crate) fn placed<T: Space>(&self, frame: &Frame<S, T>) -> Edge<T> {
+        match *self {
+            Self::Line { from, to } => Edge::Line { from: frame.point(from), to: frame.point(to) },
+            Self::Arc { from, to, centre, radius, sweep } => Edge::Arc {
+                from: frame.point(from),
+                to: frame.point(to),
+                centre: frame.point(centre),
+                radius,
+                sweep: frame.sweep(sweep),
+            },
         }
     }
 

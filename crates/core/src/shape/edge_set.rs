@@ -50,23 +50,7 @@ impl<S: Space> EdgeSet<S> {
     /// Carried into another space.
     pub fn placed<T: Space>(&self, pose: &Pose<S, T>) -> EdgeSet<T> {
         let frame = pose.frame();
-        let sign = if pose.flipped { -1.0 } else { 1.0 };
-        let edges = self
-            .edges
-            .iter()
-            .map(|e| match *e {
-                Edge::Line { from, to } => {
-                    Edge::Line { from: frame.point(from), to: frame.point(to) }
-                }
-                Edge::Arc { from, to, centre, radius, sweep } => Edge::Arc {
-                    from: frame.point(from),
-                    to: frame.point(to),
-                    centre: frame.point(centre),
-                    radius,
-                    sweep: sweep * sign,
-                },
-            })
-            .collect();
+        let edges = self.edges.iter().map(|e| e.placed(&frame)).collect();
         EdgeSet::with_edges(edges, self.loop_starts.clone(), self.complement)
     }
 

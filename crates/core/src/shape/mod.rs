@@ -17,6 +17,7 @@ mod pose;
 mod region;
 
 pub use bounds::Bounds;
+pub(crate) use distance::crossings as edge_crossings;
 pub use distance::{Gap, edge_gap};
 pub use edge::Edge;
 pub use edge_set::EdgeSet;
@@ -24,5 +25,6 @@ pub use flatten::{Side, flatten, flatten_region};
 pub use hull::hull;
 pub use loops::{FARTHEST, Loop, LoopFault, Vertex};
 pub use point::{BedSpace, PartSpace, Point, SheetSpace, Space, Vector};
+pub(crate) use pose::Frame;
 pub use pose::Pose;
 pub use region::Region;

@@ -82,6 +82,11 @@ impl<A: Space, B: Space> Frame<A, B> {
         Vector::new(x * self.cos - v.y * self.sin, x * self.sin + v.y * self.cos)
     }
 
+    /// The radians that an arc runs through: a mirror changes the direction of travel.
+    pub(crate) fn sweep(&self, sweep: f64) -> f64 {
+        sweep * self.mirror
+    }
+
     pub(crate) fn point(&self, p: Point<A>) -> Point<B> {
         let v = self.vector(p.to_vector()) + self.shift;
         Point::new(v.x, v.y)

@@ -1,0 +1,228 @@
+//! How much room the sheet leaves round a point.
+//!
+//! *Room* at a point p is the least of
+//! - the distance from p to a rim, less what the rule requires from that rim, over all rims, and
+//! - for a solid that covers p: minus its depth there, less the least distance required from it.
+//!
+//! Both are signed distances less a constant, so that room changes by no more than p moves (it is
+//! 1-Lipschitz). Where a part lies clear with s mm to spare, every point of it has room of at
+//! least s: the first line is the rule itself, and a point outside all solids is at least as far
+//! from each solid as from its nearest rim. So the room at any one point of a part bounds what the
+//! part can have to spare.
+
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use super::tree::Tree;
+use crate::distances::{Obstacle, ObstacleKind};
+use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace, Vector};
+
+/// At most so many nodes of the table of room: 4 MB.
+const NODES: f64 = 500_000.0;
+
+/// Width of the table's squares, mm, where the sheet is small enough.
+const FINEST: f64 = 0.5;
+
+/// Not yet worked out; any NaN will do, since room is a number.
+const UNKNOWN: u64 = u64::MAX;
+
+/// One edge of an obstacle.
+#[derive(Debug)]
+pub(super) struct Rim {
+    pub(super) edge: Edge<SheetSpace>,
+    /// The distance the rule requires from it, mm.
+    pub(super) required: f64,
+    /// Which obstacle's.
+    pub(super) obstacle: usize,
+}
+
+#[derive(Debug)]
+struct Solid {
+    set: EdgeSet<SheetSpace>,
+    least_required: f64,
+}
+
+/// Room at a point and how it grows.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Room {
+    /// mm.
+    pub(super) value: f64,
+    /// The direction in which it grows, a unit vector (null where that is not known).
+    pub(super) toward: Vector,
+}
+
+/// The obstacles of one sheet, made ready for asking.
+#[derive(Debug)]
+pub(super) struct Field {
+    rims: Vec<Rim>,
+    rim_tree: Tree,
+    solids: Vec<Solid>,
+    solid_tree: Tree,
+    /// Box of all metal, and the least required from the sheet's outer edge.
+    bounds: Bounds<SheetSpace>,
+    from_outside: f64,
+    first_rims: Vec<usize>,
+    table: Table,
+}
+
+impl Field {
+    /// The field of these obstacles of a sheet with metal in `bounds`.
+    pub(super) fn new(obstacles: &[Obstacle], bounds: Bounds<SheetSpace>) -> Self {
+        let mut rims = Vec::new();
+        let mut solids = Vec::with_capacity(obstacles.len());
+        let mut from_outside = f64::INFINITY;
+        let mut first_rims = Vec::with_capacity(obstacles.len());
+        for (obstacle, o) in obstacles.iter().enumerate() {
+            let mut least = f64::INFINITY;
+            first_rims.push(rims.len());
+            for (set, required) in &o.rims {
+                least = least.min(*required);
+                let of_run = set.edges().iter();
+                rims.extend(of_run.map(|e| Rim { edge: *e, required: *required, obstacle }));
+            }
+            let least_required = if least.is_finite() { least } else { 0.0 };
+            if o.kind == ObstacleKind::Outside {
+                from_outside = from_outside.min(least_required);
+            }
+            solids.push(Solid { set: o.solid.clone(), least_required });
+        }
+        let boxes: Vec<_> = rims.iter().map(|r| (r.edge.bounds(), r.required)).collect();
+        let everywhere = Bounds {
+            min: Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
+            max: Point::new(f64::INFINITY, f64::INFINITY),
+        };
+        let solid_boxes: Vec<_> = obstacles
+            .iter()
+            .map(|o| {
+                (if o.kind == ObstacleKind::Outside { everywhere } else { o.solid.bounds() }, 0.0)
+            })
+            .collect();
+        Self {
+            rim_tree: Tree::new(&boxes),
+            solid_tree: Tree::new(&solid_boxes),
+            rims,
+            first_rims,
+            solids,
+            bounds,
+            from_outside: if from_outside.is_finite() { from_outside } else { 0.0 },
+            table: Table::over(bounds),
+        }
+    }
+
+    /// Box of all metal.
+    pub(super) fn bounds(&self) -> Bounds<SheetSpace> {
+        self.bounds
+    }
+
+    /// One rim.
+    pub(super) fn rim(&self, n: usize) -> &Rim {
+        &self.rims[n]
+    }
+
+    /// Visits the rims that may have less than `limit` to spare from what lies in `around`;
+    /// `visit` returns the limit from there on.
+    pub(super) fn rims_near(
+        &self,
+        around: &Bounds<SheetSpace>,
+        limit: f64,
+        mut visit: impl FnMut(usize, &Rim, f64) -> f64,
+    ) {
+        self.rim_tree.near(around, limit, |n, limit| visit(n, &self.rims[n], limit));
+    }
+
+    /// A rim of each obstacle.
+    pub(super) fn first_rims(&self) -> &[usize] {
+        &self.first_rims
+    }
+
+    /// The room at a point, exactly.
+    pub(super) fn room(&self, p: Point<SheetSpace>) -> Room {
+        let spot = Bounds { min: p, max: p };
+        let mut found = Room { value: f64::INFINITY, toward: Vector::default() };
+        self.rim_tree.near(&spot, f64::INFINITY, |n, limit| {
+            let rim = &self.rims[n];
+            let off = p - rim.edge.nearest(p);
+            let distance = off.length();
+            if distance - rim.required < limit {
+                found =
+                    Room { value: distance - rim.required, toward: off.unit().unwrap_or_default() };
+            }
+            found.value
+        });
+        self.solid_tree.holding(p, |n| {
+            let solid = &self.solids[n];
+            if !solid.set.covers(p) {
+                return;
+            }
+            let depth = solid.set.distance_to(p);
+            if -depth - solid.least_required < found.value {
+                found.value = -depth - solid.least_required;
+                let nearest = solid
+                    .set
+                    .edges()
+                    .iter()
+                    .map(|e| e.nearest(p) - p)
+                    .min_by(|a, b| a.length_squared().total_cmp(&b.length_squared()));
+                found.toward = nearest.and_then(Vector::unit).unwrap_or_default();
+            }
+        });
+        found
+    }
+
+    /// Between what bounds the room at a point lies: quick, and off by less than a square of the
+    /// table is wide.
+    pub(super) fn room_between(&self, p: Point<SheetSpace>) -> (f64, f64) {
+        if !self.bounds.contains(p) {
+            // Beyond the box of the metal: at least so deep in what lies outside.
+            let spot = Bounds { min: p, max: p };
+            return (f64::NEG_INFINITY, -self.bounds.distance(&spot) - self.from_outside);
+        }
+        let (node, at) = self.table.nearest(p);
+        let (value, off) = (self.known(node, at), p.distance(at));
+        (value - off, value + off)
+    }
+
+    fn known(&self, node: usize, at: Point<SheetSpace>) -> f64 {
+        // Two threads may both work a node out: they find the same number, so order is no matter.
+        let cell = &self.table.values[node];
+        let bits = cell.load(Ordering::Relaxed);
+        if bits != UNKNOWN {
+            return f64::from_bits(bits);
+        }
+        let value = self.room(at).value;
+        cell.store(value.to_bits(), Ordering::Relaxed);
+        value
+    }
+}
+
+/// Room at the nodes of a square grid, worked out when first asked for.
+#[derive(Debug)]
+struct Table {
+    origin: Point<SheetSpace>,
+    step: f64,
+    columns: usize,
+    rows: usize,
+    values: Vec<AtomicU64>,
+}
+
+impl Table {
+    fn over(bounds: Bounds<SheetSpace>) -> Self {
+        let (width, height) = (bounds.width().max(0.0), bounds.height().max(0.0));
+        let coarsest = (width * height / NODES).sqrt().max((width + height) / (NODES / 4.0));
+        let step = if coarsest.is_finite() { coarsest.max(FINEST) } else { 1.0 };
+        let nodes_along = |length: f64| {
+            if length.is_finite() { (length / step) as usize + 2 } else { 1 }
+        };
+        let (columns, rows) = (nodes_along(width), nodes_along(height));
+        let values = (0..columns * rows).map(|_| AtomicU64::new(UNKNOWN)).collect();
+        let origin = if bounds.is_empty() { Point::origin() } else { bounds.min };
+        Self { origin, step, columns, rows, values }
+    }
+
+    fn nearest(&self, p: Point<SheetSpace>) -> (usize, Point<SheetSpace>) {
+        let off = (p - self.origin) * (1.0 / self.step);
+        let column = (off.x + 0.5).clamp(0.0, (self.columns - 1) as f64) as usize;
+        let row = (off.y + 0.5).clamp(0.0, (self.rows - 1) as f64) as usize;
+        let at = Vector::new(column as f64, row as f64) * self.step;
+        (row * self.columns + column, self.origin + at)
+    }
+}
