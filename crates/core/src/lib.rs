@@ -4,8 +4,8 @@
 //! radians counter-clockwise, y points up, and the origin is the sheet's datum corner.
 //!
 //! Read in this order: [`shape`], [`part`] and [`sheet`], [`distances`] (how far apart things must
-//! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at all?), [`packer`]
-//! (make a plan).
+//! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at
+//! all?), [`packer`] (make a plan).
 
 pub mod check;
 pub mod distances;
