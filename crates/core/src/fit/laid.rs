@@ -190,7 +190,7 @@ impl<'a> Laid<'a> {
     }
 
     fn edge(&self, n: usize) -> Edge<SheetSpace> {
-        self.probe.shape().edges()[n].placed(&self.frame)
+        self.probe.shape().edges()[n].carried(&self.frame)
     }
 }
 

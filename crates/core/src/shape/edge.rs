@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Bounds, Frame, Point, Space, Vector};
+use super::{Bounds, Frame, Point, Pose, Space, Vector};
 
 /// Below this bulge an arc is a line: its height over a chord of a metre is under 0.001 µm.
 const STRAIGHT_BULGE: f64 = 1e-9;
@@ -207,7 +207,12 @@ impl<S: Space> Edge<S> {
     }
 
     /// Carried into another space.
-    pub(crate) fn placed<T: Space>(&self, frame: &Frame<S, T>) -> Edge<T> {
+    pub fn placed<T: Space>(&self, pose: &Pose<S, T>) -> Edge<T> {
+        self.carried(&pose.frame())
+    }
+
+    /// As [`placed`](Self::placed), with the pose's sine and cosine worked out.
+    pub(crate) fn carried<T: Space>(&self, frame: &Frame<S, T>) -> Edge<T> {
         match *self {
             Self::Line { from, to } => Edge::Line { from: frame.point(from), to: frame.point(to) },
             Self::Arc { from, to, centre, radius, sweep } => Edge::Arc {

@@ -50,7 +50,7 @@ impl<S: Space> EdgeSet<S> {
     /// Carried into another space.
     pub fn placed<T: Space>(&self, pose: &Pose<S, T>) -> EdgeSet<T> {
         let frame = pose.frame();
-        let edges = self.edges.iter().map(|e| e.placed(&frame)).collect();
+        let edges = self.edges.iter().map(|e| e.carried(&frame)).collect();
         EdgeSet::with_edges(edges, self.loop_starts.clone(), self.complement)
     }
 

@@ -108,6 +108,23 @@ impl<S: Space> Loop<S> {
         ])
     }
 
+    /// Centre and radius (mm) where it is one whole circle, whatever pieces it was drawn in: all
+    /// arcs within a tenth of a micrometre of it.
+    pub fn as_circle(&self) -> Option<(Point<S>, f64)> {
+        const SAME: f64 = 1e-4;
+        let mut all = 0.0;
+        let mut circle: Option<(Point<S>, f64)> = None;
+        for edge in self.edges() {
+            let Edge::Arc { centre, radius, sweep, .. } = edge else { return None };
+            let (first, r) = *circle.get_or_insert((centre, radius));
+            if first.distance(centre) > SAME || (r - radius).abs() > SAME {
+                return None;
+            }
+            all += sweep;
+        }
+        circle.filter(|(_, r)| (all.abs() - TAU).abs() * r < SAME)
+    }
+
     /// The vertices in order.
     pub fn vertices(&self) -> &[Vertex<S>] {
         &self.vertices
@@ -253,4 +270,36 @@ fn sweep_less_sine(sweep: f64) -> f64 {
         return sweep * square / 6.0 * (1.0 - square / 20.0 * (1.0 - square / 42.0));
     }
     sweep - sweep.sin()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shape::PartSpace;
+
+    #[track_caller]
+    fn circle(vertices: &[(f64, f64, f64)], expected: Option<f64>) {
+        let vertices = vertices.iter().map(|(x, y, bulge)| {
+            let point = Point::<PartSpace>::new(*x, *y);
+            Vertex { point, bulge: *bulge }
+        });
+        let found = Loop::new(vertices).unwrap().as_circle().map(|(_, radius)| radius);
+        assert_eq!(found.is_some(), expected.is_some());
+        assert!((found.unwrap_or(0.0) - expected.unwrap_or(0.0)).abs() < 1e-9, "{found:?}");
+    }
+
+    #[test]
+    fn whole_circles_are_known_however_they_were_drawn() {
+        let quarter = (TAU / 16.0).tan();
+        circle(&[(5.0, 0.0, 1.0), (-5.0, 0.0, 1.0)], Some(5.0));
+        circle(&[(5.0, 0.0, -1.0), (-5.0, 0.0, -1.0)], Some(5.0));
+        circle(
+            &[(3.0, 0.0, quarter), (0.0, 3.0, quarter), (-3.0, 0.0, quarter), (0.0, -3.0, quarter)],
+            Some(3.0),
+        );
+        circle(&[(5.0, 0.0, 1.0), (-5.0, 0.0, 0.0)], None);
+        circle(&[(5.0, 0.0, 1.0), (-5.0, 0.0, 0.9)], None);
+        // A crescent: two arcs of one radius with the circle's ends, run there and back.
+        circle(&[(5.0, 0.0, 1.0), (-5.0, 0.0, -0.5)], None);
+    }
 }

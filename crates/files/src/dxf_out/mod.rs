@@ -1,0 +1,109 @@
+//! The nested layout as a DXF drawing for the machine: closed contours on layers named for their
+//! purpose, in the sheet's coordinates, full size, in millimetres.
+
+mod writer;
+
+use oddment_core::check::CheckedPlan;
+use oddment_core::part::MarkKind;
+use oddment_core::plan::{Job, Layout};
+use oddment_core::shape::{Bounds, Pose, SheetSpace, Vector};
+
+use crate::job_file::SourcedJob;
+use writer::{Layer, Writer};
+
+/// Between sheets that are drawn side by side, mm.
+const BETWEEN_SHEETS: f64 = 200.0;
+
+const CUT_OUTER: Layer = Layer { name: "CUT_OUTER", colour: 1, dashed: false };
+const CUT_INNER: Layer = Layer { name: "CUT_INNER", colour: 5, dashed: false };
+const MARK: Layer = Layer { name: "MARK", colour: 3, dashed: false };
+const BEND: Layer = Layer { name: "BEND", colour: 6, dashed: true };
+const SHEET: Layer = Layer { name: "SHEET", colour: 8, dashed: false };
+const SHEET_CUTOUT: Layer = Layer { name: "SHEET_CUTOUT", colour: 9, dashed: false };
+const NO_GO: Layer = Layer { name: "NO_GO", colour: 30, dashed: true };
+
+/// Why no drawing for the machine is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoDrawing {
+    /// The check found faults.
+    #[error(
+        "the plan is not clear: no drawing for the machine is made of it; clear its faults first"
+    )]
+    NotClear,
+}
+
+/// The layouts of a clear plan as an ASCII DXF, release 2000: the first sheet in its own
+/// coordinates, others beside it toward +x. What is to be cut lies on `CUT_OUTER` and `CUT_INNER`
+/// (inner contours first), engraving on `MARK`, bend lines on `BEND`; `SHEET`, `SHEET_CUTOUT` and
+/// `NO_GO` show what is there already and are not to be cut.
+///
+/// # Errors
+/// [`NoDrawing::NotClear`] where the check found faults.
+pub fn layout_dxf(job: &SourcedJob, checked: &CheckedPlan) -> Result<String, NoDrawing> {
+    layouts_dxf(&job.job, checked, &checked.plan().layouts)
+}
+
+/// As [`layout_dxf`], of one layout of the plan alone.
+///
+/// # Errors
+/// [`NoDrawing::NotClear`] where the check found faults.
+pub fn one_layout_dxf(
+    job: &SourcedJob,
+    checked: &CheckedPlan,
+    layout: usize,
+) -> Result<String, NoDrawing> {
+    let layouts = &checked.plan().layouts;
+    layouts_dxf(&job.job, checked, layouts.get(layout).map_or(&[], std::slice::from_ref))
+}
+
+fn layouts_dxf(job: &Job, checked: &CheckedPlan, layouts: &[Layout]) -> Result<String, NoDrawing> {
+    if !checked.is_clear() {
+        return Err(NoDrawing::NotClear);
+    }
+    let layers = [CUT_OUTER, CUT_INNER, MARK, BEND, SHEET, SHEET_CUTOUT, NO_GO];
+    let mut writer = Writer::new(&layers);
+    let mut right: Option<f64> = None;
+    for layout in layouts {
+        let sheet = &job.stock[layout.stock].sheet;
+        let bounds: Bounds<SheetSpace> =
+            sheet.no_go.iter().map(|z| z.shape.bounds()).fold(sheet.bounds(), Bounds::union);
+        let along = right.map_or(0.0, |right| right + BETWEEN_SHEETS - bounds.min.x);
+        right = Some(bounds.max.x + along);
+        draw(&mut writer, job, layout, Pose::shifted(Vector::new(along, 0.0)));
+    }
+    Ok(writer.finish())
+}
+
+/// Draws a sheet and what lies on it; `aside` moves the sheet to its place in the drawing.
+fn draw(writer: &mut Writer, job: &Job, layout: &Layout, aside: Pose<SheetSpace, SheetSpace>) {
+    let sheet = &job.stock[layout.stock].sheet;
+    for body in &sheet.bodies {
+        writer.contour(&SHEET, &body.outer.shape().placed(&aside));
+        for cutout in &body.cutouts {
+            writer.contour(&SHEET_CUTOUT, &cutout.shape().placed(&aside));
+        }
+    }
+    for zone in &sheet.no_go {
+        writer.contour(&NO_GO, &zone.shape.placed(&aside));
+    }
+    for placement in &layout.placements {
+        let part = &job.wanted[placement.part].part;
+        let pose = aside.after(&placement.pose);
+        for mark in &part.marks {
+            let layer = match mark.kind {
+                MarkKind::Engrave => &MARK,
+                MarkKind::Bend => &BEND,
+            };
+            for edge in &mark.edges {
+                writer.edge(layer, &edge.placed(&pose));
+            }
+        }
+        for hole in part.region.holes() {
+            writer.contour(&CUT_INNER, &hole.placed(&pose));
+        }
+        writer.contour(&CUT_OUTER, &part.region.outer().placed(&pose));
+    }
+}
+
+#[cfg(test)]
+mod tests;

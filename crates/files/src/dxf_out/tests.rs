@@ -1,0 +1,126 @@
+use oddment_core::check::check;
+use oddment_core::distances::Clearances;
+use oddment_core::part::{Mark, Part};
+use oddment_core::plan::{Count, Placement, Plan, Stock, Wanted};
+use oddment_core::shape::{Edge, Loop, Point, Region};
+
+use super::*;
+use crate::job_file::{Origin, sheet_rectangle};
+
+fn job() -> (SourcedJob, Plan) {
+    let mut job = SourcedJob::new(Clearances::STARTING);
+    let (sheet, origin) = sheet_rectangle("S", 600.0, 400.0).unwrap();
+    job.add_sheet(Stock { sheet, count: 2 }, origin);
+    let outer = Loop::rectangle(Point::origin(), Point::new(100.0, 50.0)).unwrap();
+    let hole = Loop::circle(Point::new(20.0, 20.0), 7.5).unwrap();
+    let mut part = Part::new("P", Region::new(outer, vec![hole]));
+    let bend = Edge::new(Point::new(50.0, 5.0), Point::new(50.0, 45.0), 0.0);
+    let arc = Edge::new(Point::new(70.0, 20.0), Point::new(80.0, 20.0), 1.0);
+    part.marks.push(Mark { kind: MarkKind::Bend, edges: vec![bend] });
+    part.marks.push(Mark { kind: MarkKind::Engrave, edges: vec![arc] });
+    part.flip = true;
+    job.add_part(Wanted { part, count: Count::Exactly(2) }, Origin::Outline);
+    let laid = |copy, x, y, degrees: f64, flipped| {
+        let pose = Pose::new(Vector::new(x, y), degrees.to_radians(), flipped);
+        Placement { part: 0, copy, pose, locked: false }
+    };
+    let first = Layout { stock: 0, placements: vec![laid(1, 50.0, 60.0, 0.0, false)] };
+    let second = Layout { stock: 0, placements: vec![laid(2, 300.0, 200.0, 90.0, true)] };
+    (job, Plan { layouts: vec![first, second] })
+}
+
+fn drawing() -> String {
+    let (job, plan) = job();
+    layout_dxf(&job, &check(&job.job, plan)).unwrap()
+}
+
+/// The groups of each entity, kind first.
+fn entities(text: &str) -> Vec<Vec<(u32, String)>> {
+    let lines: Vec<&str> = text.split("\r\n").collect();
+    let groups: Vec<(u32, String)> =
+        lines.chunks_exact(2).map(|c| (c[0].trim().parse().unwrap(), c[1].to_owned())).collect();
+    let start = groups.iter().position(|g| *g == (2, "ENTITIES".to_owned())).unwrap() + 1;
+    let mut found: Vec<Vec<(u32, String)>> = Vec::new();
+    for group in &groups[start..] {
+        match group {
+            (0, kind) if kind == "ENDSEC" => break,
+            (0, _) => found.push(vec![group.clone()]),
+            _ => found.last_mut().unwrap().push(group.clone()),
+        }
+    }
+    found
+}
+
+fn value(entity: &[(u32, String)], code: u32) -> &str {
+    entity.iter().find(|g| g.0 == code).map_or("", |g| g.1.as_str())
+}
+
+#[test]
+fn each_thing_lies_on_the_layer_of_its_purpose_inner_contours_first() {
+    let drawn: Vec<String> =
+        entities(&drawing()).iter().map(|e| format!("{} {}", value(e, 0), value(e, 8))).collect();
+    let sheet =
+        ["LWPOLYLINE SHEET", "LINE BEND", "ARC MARK", "CIRCLE CUT_INNER", "LWPOLYLINE CUT_OUTER"];
+    assert_eq!(drawn, [sheet, sheet].concat());
+}
+
+#[test]
+fn the_first_sheet_keeps_its_coordinates_and_the_second_stands_beside_it() {
+    let drawn = entities(&drawing());
+    let circles: Vec<_> = drawn.iter().filter(|e| value(e, 0) == "CIRCLE").collect();
+    // 20, 20 of the part, moved by 50, 60.
+    assert_eq!((value(circles[0], 10), value(circles[0], 20)), ("70.0", "80.0"));
+    assert_eq!(value(circles[0], 40), "7.5");
+    // Mirrored to −20, 20, turned a quarter to −20, −20, moved by 300, 200 and 600 + 200 aside.
+    assert_eq!((value(circles[1], 10), value(circles[1], 20)), ("1080.0", "180.0"));
+}
+
+#[test]
+fn arcs_run_counter_clockwise_also_when_mirrored() {
+    let drawn = entities(&drawing());
+    let arcs: Vec<_> = drawn.iter().filter(|e| value(e, 0) == "ARC").collect();
+    // From 70, 20 counter-clockwise to 80, 20: the lower half.
+    assert_eq!((value(arcs[0], 50), value(arcs[0], 51)), ("180.0", "0.0"));
+    // Mirrored it stays the lower half; turned a quarter it is the right half.
+    assert_eq!((value(arcs[1], 50), value(arcs[1], 51)), ("270.0", "90.0"));
+}
+
+#[test]
+fn handles_are_used_once_and_lie_below_the_seed() {
+    let text = drawing();
+    let lines: Vec<&str> = text.split("\r\n").collect();
+    let mut handles: Vec<u32> = lines
+        .chunks_exact(2)
+        .filter(|c| c[0].trim() == "5")
+        .map(|c| u32::from_str_radix(c[1], 16).unwrap())
+        .collect();
+    // The first is the header's: the next free one.
+    let seed = handles.remove(0);
+    let count = handles.len();
+    handles.sort_unstable();
+    handles.dedup();
+    assert_eq!(handles.len(), count);
+    assert!(handles.iter().all(|h| *h < seed && *h > 0));
+}
+
+#[test]
+fn no_drawing_for_the_machine_is_made_of_a_plan_that_is_not_clear() {
+    let (job, mut plan) = job();
+    plan.layouts[0].placements[0].pose.shift.x = 1.0;
+    assert_eq!(layout_dxf(&job, &check(&job.job, plan)), Err(NoDrawing::NotClear));
+}
+
+#[test]
+fn numbers_are_plain() {
+    for (value, text) in [
+        (0.0, "0.0"),
+        (-0.0, "0.0"),
+        (-1e-9, "0.0"),
+        (12.5, "12.5"),
+        (100.0, "100.0"),
+        (1e6, "1000000.0"),
+        (-0.123_456_78, "-0.123457"),
+    ] {
+        assert_eq!(writer::decimal(value, 6), text);
+    }
+}
