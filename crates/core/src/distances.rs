@@ -57,7 +57,7 @@ impl Clearances {
     /// What stands where a shop has not said otherwise: thin steel on a laser. A starting point to
     /// be replaced by what the shop's own machine and trials say.
     pub const STARTING: Self =
-        Self { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+        Self { kerf: 0.15, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
 
     /// Between the outlines of two parts of one plan.
     pub fn between_parts(&self) -> f64 {

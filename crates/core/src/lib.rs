@@ -8,6 +8,7 @@
 //! all?), [`packer`] (make a plan).
 
 pub mod check;
+pub mod cut_data;
 pub mod distances;
 pub mod fit;
 pub mod job;
