@@ -4,9 +4,12 @@
 //! nothing else. A [`CheckedPlan`] can only be made here; what exports or records a plan asks for
 //! one.
 
-use crate::distances::{Obstacle, ObstacleKind, obstacles};
-use crate::plan::{Count, Job, Layout, Placement, Plan};
-use crate::shape::{EdgeSet, Gap, Point, SheetSpace};
+mod scene;
+
+use crate::plan::{Count, Job, Layout, Plan};
+use crate::shape::{Gap, Point, SheetSpace};
+
+pub use scene::{Near, Scene, to_obstacle};
 
 /// A distance is short when it is under what is required by more than this (mm).
 pub const RESOLUTION: f64 = 0.001;
@@ -173,72 +176,24 @@ fn counts(job: &Job, plan: &Plan, faults: &mut Vec<Fault>) {
 }
 
 fn distances(job: &Job, l: usize, layout: &Layout, report: &mut Report) {
-    let obstacles = obstacles(&job.stock[layout.stock].sheet, &job.clearances);
-    let shapes: Vec<EdgeSet<SheetSpace>> = layout
-        .placements
-        .iter()
-        .map(|p: &Placement| job.wanted[p.part].part.region.edge_set().placed(&p.pose))
-        .collect();
+    let scene = Scene::new(job, layout);
     let mut short = Vec::new();
-    let mut note = |measure: Measure| {
-        if report.tightest.as_ref().is_none_or(|t| measure.spare() < t.spare()) {
-            report.tightest = Some(measure.clone());
-        }
-        if measure.spare() < -RESOLUTION {
-            short.push(measure);
-        }
-    };
     // Beyond this spare a distance is neither short nor the tightest.
     let mut most = f64::INFINITY;
-    for (i, shape) in shapes.iter().enumerate() {
-        for obstacle in &obstacles {
-            if let Some((gap, required)) = to_obstacle(shape, obstacle, most) {
-                most = most.min((gap.distance - required).max(0.0));
-                let other = match obstacle.kind {
-                    ObstacleKind::Outside => Party::SheetEdge,
-                    ObstacleKind::CutOut(n) => Party::CutOut(n, obstacle.middle),
-                    ObstacleKind::NoGo(n) => Party::NoGo(n),
-                };
-                note(Measure { layout: l, placed: i, other, gap, required });
+    for (i, shape) in scene.laid().iter().enumerate() {
+        scene.visit(shape, i + 1..scene.laid().len(), most, |near| {
+            most = most.min(near.spare().max(0.0));
+            let Near { other, gap, required } = near;
+            let measure = Measure { layout: l, placed: i, other, gap, required };
+            if report.tightest.as_ref().is_none_or(|t| measure.spare() < t.spare()) {
+                report.tightest = Some(measure.clone());
             }
-        }
-        let required = job.clearances.between_parts();
-        for (j, other) in shapes.iter().enumerate().skip(i + 1) {
-            // A touch more than the limit, so that what lies exactly at it is still measured.
-            if let Some(gap) = shape.spare(other, required + most + RESOLUTION) {
-                most = most.min((gap.distance - required).max(0.0));
-                let other = Party::Placed(j);
-                note(Measure { layout: l, placed: i, other, gap, required });
+            if measure.spare() < -RESOLUTION {
+                short.push(measure);
             }
-        }
+            most
+        });
     }
     short.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
     report.faults.extend(short.into_iter().map(Fault::Short));
-}
-
-/// The distance from a placed part to an obstacle with the least to spare, if under `most` (mm) to
-/// spare.
-pub(crate) fn to_obstacle(
-    shape: &EdgeSet<SheetSpace>,
-    obstacle: &Obstacle,
-    most: f64,
-) -> Option<(Gap<SheetSpace>, f64)> {
-    let mut tightest: Option<(Gap<SheetSpace>, f64)> = None;
-    for (rim, required) in &obstacle.rims {
-        let left = tightest.map_or(most, |(g, r)| g.distance - r);
-        if let Some(gap) = shape.boundary_gap(rim, required + left + RESOLUTION) {
-            tightest = Some((gap, *required));
-        }
-    }
-    // The overlap is measured on the whole rim: a run of it alone has no inside.
-    if let Some(gap) = shape.spare(&obstacle.solid, RESOLUTION)
-        && gap.distance < 0.0
-    {
-        let required = tightest.map_or_else(
-            || obstacle.rims.iter().map(|r| r.1).fold(0.0, f64::max),
-            |(_, required)| required,
-        );
-        return Some((gap, required));
-    }
-    tightest
 }
