@@ -1,0 +1,51 @@
+//! Points by place, so that neighbours are found without comparing everything with everything.
+
+use std::collections::HashMap;
+
+use oddment_core::shape::{PartSpace, Point};
+
+/// A cell with more points than this is looked at only in part: crowds that dense are scribble,
+/// and comparing all their pairs would take for ever.
+const CROWD: usize = 64;
+
+/// A point and its number.
+type Spot = (usize, Point<PartSpace>);
+
+/// Points sorted into square cells.
+pub(super) struct Grid {
+    cell: f64,
+    cells: HashMap<(i64, i64), Vec<Spot>>,
+}
+
+impl Grid {
+    /// A grid in which points up to `reach` mm apart can be found.
+    pub(super) fn new(reach: f64) -> Self {
+        Self { cell: reach, cells: HashMap::new() }
+    }
+
+    fn key(&self, p: Point<PartSpace>) -> (i64, i64) {
+        ((p.x / self.cell).floor() as i64, (p.y / self.cell).floor() as i64)
+    }
+
+    /// Adds a point under a number.
+    pub(super) fn add(&mut self, id: usize, point: Point<PartSpace>) {
+        let key = self.key(point);
+        self.cells.entry(key).or_default().push((id, point));
+    }
+
+    /// The numbers and distances of the points within the reach of `point`.
+    pub(super) fn near(
+        &self,
+        point: Point<PartSpace>,
+    ) -> impl Iterator<Item = (usize, f64)> + use<'_> {
+        let (x, y) = self.key(point);
+        let cells = (-1..=1).flat_map(move |dx| (-1..=1).map(move |dy| (dx, dy)));
+        cells
+            .filter_map(move |(dx, dy)| {
+                self.cells.get(&(x.saturating_add(dx), y.saturating_add(dy)))
+            })
+            .flat_map(|cell| cell.iter().take(CROWD))
+            .map(move |(id, p)| (*id, p.distance(point)))
+            .filter(|(_, d)| *d <= self.cell)
+    }
+}

@@ -1,0 +1,100 @@
+//! What the names of layers say about what lies on them.
+
+use super::Problem;
+use super::join::Piece;
+
+/// What a layer's name says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Role {
+    Cut,
+    Engrave,
+    Bend,
+    /// Helps to draw, and is left out.
+    Construction,
+}
+
+/// The role of the layer called `name`: words that begin like these, whatever else it is called.
+pub(super) fn role(name: &str) -> Role {
+    let name = name.to_lowercase();
+    let begins = |beginnings: &[&str]| {
+        name.split(|c: char| !c.is_alphabetic())
+            .any(|word| beginnings.iter().any(|b| word.starts_with(b)))
+    };
+    if begins(&["const", "contruct", "dimension", "donotcut", "nocut", "defpoints", "titleblock"]) {
+        Role::Construction
+    } else if begins(&["bend", "fold"]) {
+        Role::Bend
+    } else if begins(&["engrav", "etch", "mark", "scrib", "score", "silk"]) {
+        Role::Engrave
+    } else {
+        Role::Cut
+    }
+}
+
+/// Pieces by what is to be done with them.
+#[derive(Default)]
+pub(super) struct Taken {
+    pub(super) cut: Vec<Piece>,
+    pub(super) marks: Vec<Piece>,
+    /// What was left out.
+    pub(super) problems: Vec<Problem>,
+}
+
+impl Taken {
+    /// Everything to be cut.
+    pub(super) fn all(cut: Vec<Piece>) -> Self {
+        Self { cut, ..Self::default() }
+    }
+}
+
+/// Tells cuts from marks and leaves construction out, by the names of the layers; `None` where no
+/// name says anything.
+pub(super) fn split(pieces: Vec<Piece>, names: &[String]) -> Option<Taken> {
+    let roles: Vec<_> = names.iter().map(|name| role(name)).collect();
+    if pieces.iter().all(|p| roles[p.layer] == Role::Cut) {
+        return None;
+    }
+    let mut taken = Taken::default();
+    let mut left_out = vec![(0_usize, None); names.len()];
+    for piece in pieces {
+        match roles[piece.layer] {
+            Role::Cut => taken.cut.push(piece),
+            Role::Engrave | Role::Bend => taken.marks.push(piece),
+            Role::Construction => {
+                let (count, first) = &mut left_out[piece.layer];
+                *count += 1;
+                first.get_or_insert(piece.start());
+            }
+        }
+    }
+    for (name, (count, first)) in names.iter().zip(left_out) {
+        if first.is_some() {
+            taken.problems.push(Problem {
+                what: format!("{count} lines and curves on the layer “{name}”"),
+                at: first,
+                layer: Some(name.clone()),
+                done: "left out as construction, by the layer's name".to_owned(),
+                must_settle: false,
+            });
+        }
+    }
+    Some(taken)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_say_what_a_layer_is_for() {
+        assert_eq!(role("0"), Role::Cut);
+        assert_eq!(role("outline"), Role::Cut);
+        assert_eq!(role("CUT_OUTER"), Role::Cut);
+        assert_eq!(role("const_1"), Role::Construction);
+        assert_eq!(role("my construction"), Role::Construction);
+        assert_eq!(role("Bend lines"), Role::Bend);
+        assert_eq!(role("BIEGEN_FOLD"), Role::Bend);
+        assert_eq!(role("engraving-2"), Role::Engrave);
+        assert_eq!(role("benchmark"), Role::Cut);
+    }
+}
