@@ -12,6 +12,7 @@ pub mod cut_data;
 pub mod distances;
 pub mod fit;
 pub mod job;
+pub mod leftover;
 pub mod packer;
 pub mod part;
 pub mod plan;

@@ -5,7 +5,9 @@ mod checks;
 mod edges;
 mod flattening;
 mod gaps;
+mod leftovers;
 mod loops;
+mod offsets;
 mod poses;
 mod spares;
 

@@ -107,8 +107,16 @@ pub(crate) fn sampled_gap<S: Space>(a: &Edge<S>, b: &Edge<S>, pieces: usize) -> 
     (nearest, 0.5 * (a.length() + b.length()) / pieces as f64)
 }
 
+/// Whether a loop does not cross itself, as far as pieces of its edges and its corners tell.
 fn is_simple<S: Space>(l: &Loop<S>) -> bool {
     let points: Vec<_> = l.edges().flat_map(|e| samples(&e, 12).into_iter().take(12)).collect();
+    let ways: Vec<_> = l.edges().map(|e| (e.direction(0.0), e.direction(1.0))).collect();
+    let turns_back = |(before, after): (&(Vector, Vector), &(Vector, Vector))| {
+        before.1.cross(after.0).atan2(before.1.dot(after.0)).abs() > 3.0
+    };
+    if ways.iter().zip(ways.iter().cycle().skip(1)).any(turns_back) {
+        return false;
+    }
     let n = points.len();
     let piece = |i: usize| (points[i], points[(i + 1) % n]);
     (0..n).all(|i| (i + 2..n).filter(|j| (j + 1) % n != i).all(|j| !cross(piece(i), piece(j))))
