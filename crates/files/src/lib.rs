@@ -5,6 +5,7 @@ pub mod drawing;
 pub mod dxf_out;
 pub mod job_file;
 mod json;
+pub mod picture;
 pub mod plan_file;
 mod shape_json;
 mod sound;

@@ -1,0 +1,98 @@
+//! The one font of pictures and PDFs: the window's own, in the weight it comes in and thickened by
+//! a pen for print.
+
+use epaint_default_fonts::UBUNTU_LIGHT;
+use oddment_core::shape::Point;
+use ttf_parser::{Face, OutlineBuilder};
+
+use super::page_path::Step;
+use super::{Anchor, PagePath, Text};
+
+/// The font file.
+pub(super) const FONT: &[u8] = UBUNTU_LIGHT;
+
+/// Width of the pen (parts of the size) that makes the light font readable in print.
+pub(super) fn pen(bold: bool) -> f64 {
+    if bold { 0.055 } else { 0.016 }
+}
+
+/// Width of a text of `size` points, points.
+pub(crate) fn text_width(text: &str, size: f64) -> f64 {
+    let Ok(face) = Face::parse(FONT, 0) else { return 0.0 };
+    let units: u32 = text
+        .chars()
+        .filter_map(|c| face.glyph_hor_advance(face.glyph_index(c)?))
+        .map(u32::from)
+        .sum();
+    f64::from(units) * size / f64::from(face.units_per_em())
+}
+
+/// Where a text begins, points from the left.
+pub(super) fn start_of(text: &Text) -> f64 {
+    let width = || text_width(&text.text, text.size);
+    match text.anchor {
+        Anchor::Start => text.at.x,
+        Anchor::Middle => text.at.x - width() / 2.0,
+        Anchor::End => text.at.x - width(),
+    }
+}
+
+/// The letters of a text as outlines.
+pub(super) fn outlines(text: &Text) -> PagePath {
+    let mut path = PagePath::default();
+    let Ok(face) = Face::parse(FONT, 0) else { return path };
+    let scale = text.size / f64::from(face.units_per_em());
+    let mut x = start_of(text);
+    for c in text.text.chars() {
+        let Some(glyph) = face.glyph_index(c) else { continue };
+        let mut pen = Pen { path: &mut path, x, y: text.at.y, scale, last: Point::origin() };
+        // A glyph without an outline is a blank.
+        face.outline_glyph(glyph, &mut pen);
+        x += f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)) * scale;
+    }
+    path
+}
+
+/// Draws a glyph at its place.
+struct Pen<'a> {
+    path: &'a mut PagePath,
+    x: f64,
+    y: f64,
+    scale: f64,
+    last: Point<super::PageSpace>,
+}
+
+impl Pen<'_> {
+    fn at(&self, x: f32, y: f32) -> Point<super::PageSpace> {
+        Point::new(self.x + f64::from(x) * self.scale, self.y - f64::from(y) * self.scale)
+    }
+}
+
+impl OutlineBuilder for Pen<'_> {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.last = self.at(x, y);
+        self.path.steps.push(Step::Move(self.last));
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.last = self.at(x, y);
+        self.path.steps.push(Step::Line(self.last));
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let (control, end) = (self.at(x1, y1), self.at(x, y));
+        let toward = |p: Point<super::PageSpace>| p + (control - p) * (2.0 / 3.0);
+        self.path.steps.push(Step::Curve(toward(self.last), toward(end), end));
+        self.last = end;
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let (a, b, end) = (self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+        self.path.steps.push(Step::Curve(a, b, end));
+        self.last = end;
+    }
+
+    fn close(&mut self) {
+        self.path.steps.push(Step::Close);
+    }
+}
