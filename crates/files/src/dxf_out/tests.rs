@@ -1,5 +1,5 @@
 use oddment_core::check::check;
-use oddment_core::distances::Clearances;
+use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::part::{Mark, Part};
 use oddment_core::plan::{Count, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Point, Region};
@@ -7,8 +7,12 @@ use oddment_core::shape::{Edge, Loop, Point, Region};
 use super::*;
 use crate::job_file::{Origin, sheet_rectangle};
 
+/// Kerf 0.3, web 2, edge 5 mm.
+const CLEARANCES: Clearances =
+    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+
 fn job() -> (SourcedJob, Plan) {
-    let mut job = SourcedJob::new(Clearances::STARTING);
+    let mut job = SourcedJob::new(CLEARANCES);
     let (sheet, origin) = sheet_rectangle("S", 600.0, 400.0).unwrap();
     job.add_sheet(Stock { sheet, count: 2 }, origin);
     let outer = Loop::rectangle(Point::origin(), Point::new(100.0, 50.0)).unwrap();

@@ -13,9 +13,11 @@ use oddment_core::shape::{Loop, LoopFault, Point, Region};
 use oddment_core::sheet::{EdgeFacts, Sheet};
 
 pub(crate) use drawings::Drawings;
+pub use drawings::{NoDrawingFile, load_drawing, parts_from_drawing, sheet_from_drawing};
 pub(crate) use entries::{EDGE_KINDS, read_clearances, read_part, read_pose, read_sheet};
 pub use read::{parse_job, read_job};
 
+use crate::drawing::Problem;
 pub use crate::json::JobFault;
 
 /// No job asks for more of one thing.
@@ -32,6 +34,17 @@ pub struct SourcedJob {
     pub sheets: Vec<Origin>,
     /// What a person has locked in its place.
     pub locked: Plan,
+    /// What a person should know of the drawings read for it.
+    pub notes: Vec<DrawingNote>,
+}
+
+/// Something that a person should know about how a drawing was read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawingNote {
+    /// The drawing.
+    pub path: PathBuf,
+    /// What was found in it.
+    pub problem: Problem,
 }
 
 /// Where a shape came from.
@@ -65,6 +78,7 @@ impl SourcedJob {
             parts: Vec::new(),
             sheets: Vec::new(),
             locked: Plan::default(),
+            notes: Vec::new(),
         }
     }
 

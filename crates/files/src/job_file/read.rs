@@ -43,7 +43,7 @@ pub fn parse_job(
     );
     let given = root.get("clearances").map(|c| read_clearances(&c, &mut faults));
     let mut job = SourcedJob::new(flags.or(given.unwrap_or_default()).complete());
-    let mut drawings = Drawings::new(folder);
+    let mut drawings = Drawings::relative_to(folder);
     let mut names = HashSet::new();
     for node in entries(&root, "sheets", &mut faults) {
         node.only_keys(
@@ -98,6 +98,7 @@ pub fn parse_job(
     if faults.0.is_empty() {
         job.locked = read_locked(&root, &job, &mut faults);
     }
+    job.notes = drawings.notes();
     faults.or(Some(job))
 }
 

@@ -14,12 +14,10 @@ mod svg;
 
 use oddment_core::shape::{Point, Space};
 
-pub(crate) use font::text_width;
 pub use page_path::PagePath;
 pub use pdf::pdf;
 pub use png::png;
 pub use scene::sheet_picture;
-pub(crate) use scene::{Frame, Look, draw_layout};
 pub use svg::svg;
 
 /// The coordinates of a page: points (1/72 inch) from its top left corner, y down.
@@ -132,6 +130,3 @@ impl Picture {
         self.items.push(Item::Text(text));
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -42,17 +42,6 @@ impl Look {
         text: Colour(0x23, 0x28, 0x2E),
         quiet: Colour(0x6A, 0x73, 0x7C),
     };
-    /// For paper and printers without colour.
-    pub(crate) const PRINT: Self = Self {
-        bed: Colour(0xFF, 0xFF, 0xFF),
-        metal: Colour(0xEC, 0xEC, 0xEC),
-        metal_edge: Colour(0x40, 0x40, 0x40),
-        paper: Colour(0xFF, 0xFF, 0xFF),
-        ink: Colour(0x00, 0x00, 0x00),
-        short: Colour(0x00, 0x00, 0x00),
-        text: Colour(0x00, 0x00, 0x00),
-        quiet: Colour(0x50, 0x50, 0x50),
-    };
 }
 
 /// Where on the page a sheet is drawn, rulers and all.

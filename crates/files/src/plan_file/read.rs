@@ -63,6 +63,7 @@ pub fn read_plan(text: &str, drawings: Option<&Path>) -> Result<(SourcedJob, Pla
         plan.layouts.push(Layout { stock: index, placements });
     }
     job.locked = locked_of(&plan);
+    job.notes = drawings.notes();
     faults.or(Some((job, plan)))
 }
 

@@ -10,7 +10,12 @@ use proptest::prelude::*;
 use serde_json::Value;
 
 use super::*;
-use crate::job_file::{Origin, SourcedJob, sheet_rectangle};
+use crate::drawing::ReadOptions;
+use crate::job_file::{Origin, SourcedJob, load_drawing, parts_from_drawing, sheet_rectangle};
+
+/// Kerf 0.3, web 2, edge 5 mm.
+const CLEARANCES: Clearances =
+    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
 
 fn rectangle<S: Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
     Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()
@@ -24,7 +29,7 @@ fn placement(part: usize, copy: usize, x: f64, y: f64, degrees: f64) -> Placemen
 /// A bracket with a rounded end and a round hole, and a plain rectangular sheet with room for
 /// two of them and more.
 fn bracket_job() -> SourcedJob {
-    let mut job = SourcedJob::new(Clearances::STARTING);
+    let mut job = SourcedJob::new(CLEARANCES);
     let (sheet, origin) = sheet_rectangle("600x400", 600.0, 400.0).unwrap();
     job.add_sheet(Stock { sheet, count: 2 }, origin);
     let outline = [(0.0, 0.0, 0.0), (120.0, 0.0, 1.0), (120.0, 60.0, 0.0), (0.0, 60.0, 0.0)]
@@ -155,6 +160,36 @@ fn a_layout_that_is_no_plan_of_the_job_is_left_out_and_told_of() {
     let value: Value = serde_json::from_str(&written(&bracket_job(), plan)).unwrap();
     assert_eq!(value["sheets"].as_array().unwrap().len(), 0);
     assert_eq!(value["check"]["faults"].as_array().unwrap().len(), 2);
+}
+
+const SQUARE_DXF: &str = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\n\
+ENTITIES\n0\nLWPOLYLINE\n8\n0\n90\n4\n70\n1\n10\n0\n20\n0\n10\n40\n20\n0\n10\n40\n20\n30\n10\n0\n20\n30\n\
+0\nENDSEC\n0\nEOF\n";
+
+#[test]
+fn drawings_are_found_again_where_the_plan_says_or_by_name() {
+    let folder = std::env::temp_dir().join(format!("oddment-plan-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let path = folder.join("square.dxf");
+    std::fs::write(&path, SQUARE_DXF).unwrap();
+    let mut job = bracket_job();
+    let drawing = load_drawing(&path, &ReadOptions::default()).unwrap();
+    for (part, origin) in parts_from_drawing(&path, &drawing) {
+        job.add_part(Wanted { part, count: Count::Max }, origin);
+    }
+    let mut plan = two_brackets();
+    plan.layouts[0].placements.push(placement(1, 1, 400.0, 300.0, 0.0));
+    reads_back(&job, &plan);
+    let text = written(&job, plan).replace(&*folder.to_string_lossy(), "/nowhere");
+    let told = read_plan(&text, None).unwrap_err();
+    assert!(told[0].to_string().starts_with("wanted[1].source"), "{told:?}");
+    let (found, _) = read_plan(&text, Some(&folder)).unwrap();
+    assert_eq!(found.job, job.job);
+    assert_eq!(found.job.wanted[1].part.region.area(), 1200.0);
+    let inches = text.replace("\"mm_per_unit\": 1.0", "\"mm_per_unit\": 10.0");
+    let told = read_plan(&inches, Some(&folder)).unwrap_err();
+    assert!(told[0].to_string().contains("one unit of the drawing is 1 mm"), "{told:?}");
+    std::fs::remove_dir_all(&folder).unwrap();
 }
 
 /// Replaces the first `find` of a good plan and expects words of the fault.
