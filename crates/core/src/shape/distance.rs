@@ -217,19 +217,19 @@ impl<S: Space> Deepest<'_, S> {
         }
     }
 
-    /// A point of `a`'s boundary.
-    fn offer(&mut self, at: Point<S>) {
-        let depth = self.b.distance_to(at);
-        if depth > TOUCH && self.b.covers(at) {
-            self.note(at, depth);
+    /// A point of `a`'s boundary; says how far it is from `b`'s.
+    fn offer(&mut self, at: Point<S>) -> f64 {
+        let away = self.b.distance_to(at);
+        if away > TOUCH && self.b.covers(at) {
+            self.note(at, away);
         }
+        away
     }
 
     /// A point of `a`'s boundary and, where it runs close along `b`'s, the points beside it.
     fn offer_beside(&mut self, edge: &Edge<S>, share: f64) {
         let at = edge.at(share);
-        self.offer(at);
-        if self.b.distance_to(at) > PEEKS[0] {
+        if self.offer(at) > PEEKS[0] {
             return;
         }
         let left = edge.direction(share).left();

@@ -10,7 +10,7 @@ use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{
-    Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector,
+    Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Space, Vector,
 };
 use oddment_core::sheet::{Body, Contour, EdgeFacts, EdgeKind, NoGo, Sheet};
 use proptest::prelude::*;
@@ -114,6 +114,11 @@ fn check(
     }
 }
 
+/// Whether a part of `size` mm, laid about the origin, lies well inside the loop.
+fn has_room<S: Space>(l: &Loop<S>, size: f64) -> bool {
+    l.encloses(Point::origin()) && edge_set(l).distance_to(Point::origin()) > 0.8 * size
+}
+
 fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Loop<SheetSpace> {
     Loop::rectangle(P::new(x, y), P::new(x + w, y + h)).unwrap()
 }
@@ -159,6 +164,7 @@ proptest! {
         turn in 0.0..TAU,
         way in 0.0..TAU,
     ) {
+        prop_assume!(has_room(&hole, 50.0));
         let ring = Region::new(Loop::circle(Point::origin(), 300.0).unwrap(), vec![hole.clone()]);
         let (a, b) = ((ring, at(0.0, 0.0, 1.0, true)), (b, at(0.0, 0.0, turn, false)));
         let target = edge_set(&hole).placed(&a.1);
@@ -195,6 +201,7 @@ proptest! {
         turn in 0.0..TAU,
         way in 0.0..TAU,
     ) {
+        prop_assume!(has_room(&outline, 100.0));
         let target = edge_set(&outline);
         let mut sheet = sheet(vec![]);
         sheet.bodies[0].outer = Contour::uniform(outline, facts(kind.0, give_or_take));
@@ -212,6 +219,7 @@ proptest! {
         way in 0.0..TAU,
         outside in any::<bool>(),
     ) {
+        prop_assume!(has_room(&island, 100.0));
         // A cut-out all round the island, and another cut-out far away.
         let around = Loop::circle(P::origin(), 600.0).unwrap();
         let far = Loop::circle(P::new(3000.0, 0.0), 50.0).unwrap();
