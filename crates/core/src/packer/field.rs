@@ -30,7 +30,8 @@ pub(super) struct Field {
     columns: usize,
     rows: usize,
     values: Vec<f32>,
-    /// What a millimetre away from the grid adds: less than 1, since the way is not straight.
+    /// What a millimetre away from the grid adds: at least what the distance grows by, so that a
+    /// depth is never overstated.
     beyond: f64,
 }
 
@@ -63,7 +64,7 @@ impl Field {
             columns,
             rows,
             values: Vec::new(),
-            beyond: if inverted { -0.7 } else { 0.7 },
+            beyond: if inverted { -1.0 } else { 1.0 },
         };
         let nearest = field.nearest_walls(walls);
         let inside = field.inside(walls);
@@ -207,7 +208,7 @@ impl Field {
         if cx == gx && cy == gy {
             return value;
         }
-        value + ((gx - cx).abs() + (gy - cy).abs()) * self.cell * self.beyond
+        value + (gx - cx).hypot(gy - cy) * self.cell * self.beyond
     }
 
     /// The nodes and their values.

@@ -123,8 +123,8 @@ pub(super) fn relocate(
             offer(place, v, &mut kept);
         }
     }
-    let rough = Steps { first: 0.05, last: 0.01 };
-    let fine = Steps { first: 0.01, last: 1e-4 };
+    let rough = Steps { first: 0.15, last: 0.01 };
+    let fine = Steps { first: 0.02, last: 2e-4 };
     let mut best = (here, now);
     for start in kept {
         let found = descend(figure, start, rough, rng, |p, cutoff| value(p, cutoff, scratch));
@@ -177,7 +177,7 @@ pub(super) fn descend(
                 (best, least, better) = (place, v, true);
             }
         }
-        let change = if better { 1.1 } else { 0.6 };
+        let change = if better { 1.2 } else { 0.75 };
         if axis > 3 {
             turn_step *= change;
             // Turning alone must not keep the descent from ending.

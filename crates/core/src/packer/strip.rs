@@ -55,8 +55,9 @@ pub enum StripFault {
 /// Overlaps up to this share of the strip's width count as touching.
 const TOUCH: f64 = 1e-7;
 
-/// First shrinking while exploring, and the range of it while compressing, as shares of the length.
-const EXPLORE: f64 = 0.008;
+/// Most and least shrinking of the length in one attempt, as shares of it: while exploring, and
+/// while compressing.
+const EXPLORE: (f64, f64) = (0.1, 0.005);
 const COMPRESS: (f64, f64) = (0.002, 0.000_05);
 
 /// Failed attempts after which exploring gives way to compressing.
@@ -218,7 +219,7 @@ struct Lane<'a> {
 
 #[derive(Clone, Copy, Debug)]
 enum Phase {
-    Explore { fails: usize },
+    Explore { shrink: f64, fails: usize },
     Compress { shrink: f64 },
 }
 
@@ -244,7 +245,7 @@ impl<'a> Lane<'a> {
             rng,
             scratch: Scratch::default(),
             best,
-            phase: Phase::Explore { fails: 0 },
+            phase: Phase::Explore { shrink: EXPLORE.0, fails: 0 },
         };
         lane.record();
         lane
@@ -275,8 +276,7 @@ impl<'a> Lane<'a> {
 
     fn shrink(&self) -> f64 {
         match self.phase {
-            Phase::Explore { .. } => EXPLORE,
-            Phase::Compress { shrink } => shrink,
+            Phase::Explore { shrink, .. } | Phase::Compress { shrink } => shrink,
         }
     }
 
@@ -288,7 +288,7 @@ impl<'a> Lane<'a> {
         if length < self.best.length {
             self.best = Solution { places: scene.places(), length };
         }
-        if let Phase::Explore { fails } = &mut self.phase {
+        if let Phase::Explore { fails, .. } = &mut self.phase {
             *fails = 0;
         }
         let target = self.best.length * (1.0 - self.shrink());
@@ -297,9 +297,14 @@ impl<'a> Lane<'a> {
 
     fn give_up(&mut self) {
         match self.phase {
-            Phase::Explore { fails } if fails < EXPLORE_FAILS => {
+            Phase::Explore { shrink, .. } if shrink > EXPLORE.1 => {
+                let shrink = shrink * 0.5;
+                self.phase = Phase::Explore { shrink, fails: 0 };
+                self.attempt(self.best.places.clone(), self.best.length * (1.0 - shrink));
+            }
+            Phase::Explore { shrink, fails } if fails < EXPLORE_FAILS => {
                 // From the least bad layout, with two parts in each other's place.
-                self.phase = Phase::Explore { fails: fails + 1 };
+                self.phase = Phase::Explore { shrink, fails: fails + 1 };
                 let target = self.separation.scene.right;
                 let mut places = self.separation.best().0.to_vec();
                 self.swap_two(&mut places);
@@ -316,8 +321,8 @@ impl<'a> Lane<'a> {
                 self.attempt(self.best.places.clone(), target);
             }
             Phase::Compress { .. } => {
-                self.phase = Phase::Explore { fails: 0 };
-                let target = self.best.length * (1.0 - EXPLORE);
+                self.phase = Phase::Explore { shrink: EXPLORE.1, fails: 0 };
+                let target = self.best.length * (1.0 - EXPLORE.1);
                 let mut places = self.best.places.clone();
                 self.swap_two(&mut places);
                 self.attempt(places, target);
