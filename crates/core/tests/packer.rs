@@ -128,7 +128,7 @@ fn squares_fill_a_strip_side_by_side() {
     let square: Region<PartSpace> = Region::new(rectangle(10.0, 10.0), Vec::new());
     let mut part = Part::new("square", square);
     part.turning = Turning::none();
-    let strip = Strip { width: 30.0, parts: vec![(part, 9)], clearances: Clearances::NONE };
+    let strip = Strip { width: 31.0, parts: vec![(part, 9)], clearances: Clearances::NONE };
     let budget = Budget { steps: Some(1_500), time_up: &|| false, stop: Stop::default() };
     let made = shorten(&strip, Settings { seed: 1, threads: 0 }, &budget, &mut |_| {}).unwrap();
     assert_eq!(made.placements.len(), 9);
