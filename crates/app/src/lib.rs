@@ -1,3 +1,19 @@
 //! What a person does with the program, without a window or a command line.
+//!
+//! [`session::Session`] holds everything that is open. Whoever shows it reads from it and hands it
+//! acts ([`act::Act`]); nothing else changes it.
 
+pub mod act;
+pub mod filling;
+pub mod hand;
+pub mod history;
+pub mod keep;
+pub mod open_job;
+pub mod room;
 pub mod sample_shop;
+pub mod session;
+pub mod settings;
+pub mod start;
+#[cfg(test)]
+mod trial;
+pub mod words;

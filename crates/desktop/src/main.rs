@@ -1,3 +1,53 @@
 //! The one program: its window, or without one its commands.
 
-fn main() {}
+mod act_list;
+mod keys;
+mod sheet;
+mod theme;
+mod top_line;
+mod window;
+
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use eframe::egui::{self, ViewportBuilder};
+use oddment_app::keep::Keep;
+use oddment_app::session::Session;
+use oddment_app::start;
+
+use crate::window::Window;
+
+fn main() -> ExitCode {
+    match open_window() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!(
+                "error: the window cannot be opened here ({why}); `oddment demo` and `oddment nest` \
+                 do the same without one, `oddment --help` lists everything"
+            );
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn open_window() -> Result<(), eframe::Error> {
+    let options = eframe::NativeOptions {
+        renderer: eframe::Renderer::Glow,
+        viewport: ViewportBuilder::default()
+            .with_title("Oddment")
+            .with_app_id("oddment")
+            .with_inner_size(egui::vec2(1400.0, 900.0))
+            .with_min_inner_size(egui::vec2(960.0, 600.0)),
+        ..eframe::NativeOptions::default()
+    };
+    let make = |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, _> {
+        let ctx = cc.egui_ctx.clone();
+        let session = Session::new(
+            start::first_job()?,
+            Keep::of_this_person(),
+            Arc::new(move || ctx.request_repaint()),
+        );
+        Ok(Box::new(Window::new(&cc.egui_ctx, session)))
+    };
+    eframe::run_native("Oddment", options, Box::new(make))
+}

@@ -1,0 +1,44 @@
+//! Where the program keeps things, and how it writes them so that nothing is half-written.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// The files kept for this person on this machine.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Keep {
+    /// Settings.
+    pub settings: PathBuf,
+    /// The work that is open, saved as it changes.
+    pub work: PathBuf,
+}
+
+impl Keep {
+    /// In the folders the system has for it; `None` where it has none.
+    pub fn of_this_person() -> Option<Self> {
+        let folders = directories::ProjectDirs::from("", "", "oddment")?;
+        Some(Self {
+            settings: folders.config_dir().join("settings.json"),
+            work: folders.data_local_dir().join("open-work.json"),
+        })
+    }
+
+    /// All in one folder.
+    pub fn in_folder(folder: &Path) -> Self {
+        Self { settings: folder.join("settings.json"), work: folder.join("open-work.json") }
+    }
+}
+
+/// Writes a file so that at every moment either the old or the new one is there, whole.
+///
+/// # Errors
+/// What the system said.
+pub fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
+    if let Some(folder) = file.parent() {
+        std::fs::create_dir_all(folder)?;
+    }
+    let beside = file.with_extension("part");
+    let mut part = std::fs::File::create(&beside)?;
+    part.write_all(text.as_bytes())?;
+    part.sync_all()?;
+    std::fs::rename(&beside, file)
+}

@@ -1,0 +1,284 @@
+//! The room around parts that are being moved: distances, sliding along what they touch, and the
+//! nearest clear place.
+//!
+//! A distance changes by no more than the part moves, so a part may go as far as its least spare
+//! without looking again. Where it touches, the part of the motion that leads into the obstacle is
+//! taken away (it slides along the tangent), and what is left over from curves is put right by
+//! pushing it out along the line of the gap.
+
+use oddment_core::check::{Near, Scene};
+use oddment_core::plan::{Job, Layout, Placement};
+use oddment_core::shape::{EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
+
+/// Spares under this (mm) count as touching; a hundredth of what the check forgives.
+const TOUCH: f64 = 1e-5;
+
+/// Contacts nearer than this (mm) steer the sliding.
+const CONTACT: f64 = 2e-3;
+
+/// Everything on one sheet that must stay clear of what is moved. Making one costs as much as a
+/// small check, so it is made once per drag.
+#[derive(Debug)]
+pub struct Room {
+    scene: Scene,
+    moved: Vec<bool>,
+}
+
+impl Room {
+    /// The room on a sheet of `stock` with what `layout` has on it, but for the placements that
+    /// `moved` says are being moved.
+    pub fn new(
+        job: &Job,
+        stock: usize,
+        layout: Option<&Layout>,
+        moved: impl Fn(&Placement) -> bool,
+    ) -> Self {
+        let empty = Layout { stock, placements: Vec::new() };
+        let layout = layout.unwrap_or(&empty);
+        Self {
+            scene: Scene::new(job, layout),
+            moved: layout.placements.iter().map(moved).collect(),
+        }
+    }
+
+    /// All that has less than `within` mm to spare from these shapes, the tightest first.
+    pub fn near(&self, shapes: &[EdgeSet<SheetSpace>], within: f64) -> Vec<Near> {
+        let mut found: Vec<Near> = shapes
+            .iter()
+            .flat_map(|shape| self.scene.near(shape, |i| !self.moved[i], within))
+            .collect();
+        found.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
+        found
+    }
+
+    /// Whether these shapes, shifted, keep every distance.
+    pub fn is_clear(&self, shapes: &[EdgeSet<SheetSpace>], shift: Vector) -> bool {
+        self.near(&shifted(shapes, shift), 0.0).iter().all(|n| n.spare() >= -TOUCH)
+    }
+
+    /// How far the shapes go from the clear shift `from` toward `to`: straight there when it is
+    /// clear, else sliding along what they meet.
+    pub fn slide(&self, shapes: &[EdgeSet<SheetSpace>], from: Vector, to: Vector) -> Vector {
+        if self.is_clear(shapes, to) {
+            return to;
+        }
+        let mut at = from;
+        for _ in 0..40 {
+            let left = to - at;
+            if left.length() < TOUCH {
+                break;
+            }
+            let near = self.near(&shifted(shapes, at), left.length() + CONTACT);
+            let walls: Vec<Vector> =
+                near.iter().filter(|n| n.spare() < CONTACT).filter_map(away).collect();
+            let Some(along) = along_walls(left, &walls) else { break };
+            let open = near.iter().map(Near::spare).find(|s| *s >= CONTACT).unwrap_or(f64::MAX);
+            let mut step = along.length().min(open.max(1.0));
+            let Some(unit) = along.unit() else { break };
+            let reached = loop {
+                let tried = self.settle(shapes, at + unit * step, step);
+                if let Some(place) = tried
+                    && (to - place).length() < left.length() - TOUCH
+                {
+                    break Some(place);
+                }
+                step *= 0.5;
+                if step < TOUCH {
+                    break None;
+                }
+            };
+            match reached {
+                Some(place) => at = place,
+                None => break,
+            }
+        }
+        at
+    }
+
+    /// How far the shapes go from the clear shift `from` straight along the unit vector `way`
+    /// before something stops them.
+    pub fn push(&self, shapes: &[EdgeSet<SheetSpace>], from: Vector, way: Vector) -> Vector {
+        const STRIDE: f64 = 4.0;
+        let mut far = 0.0;
+        while far < 1e5 && self.is_clear(shapes, from + way * (far + STRIDE)) {
+            far += STRIDE;
+        }
+        let mut blocked = far + STRIDE;
+        while blocked - far > TOUCH {
+            let middle = 0.5 * (far + blocked);
+            if self.is_clear(shapes, from + way * middle) {
+                far = middle;
+            } else {
+                blocked = middle;
+            }
+        }
+        from + way * far
+    }
+
+    /// What is nearest, at most four in directions a good way apart, the nearest first.
+    pub fn nearest(&self, shapes: &[EdgeSet<SheetSpace>]) -> Vec<Near> {
+        let mut all = self.near(shapes, f64::INFINITY);
+        all.sort_by(|a, b| a.gap.distance.total_cmp(&b.gap.distance));
+        let mut kept: Vec<Near> = Vec::new();
+        for near in all {
+            let apart = |k: &Near| match (away(k), away(&near)) {
+                (Some(a), Some(b)) => a.dot(b) < 0.6,
+                _ => true,
+            };
+            if kept.len() < 4 && kept.iter().all(apart) {
+                kept.push(near);
+            }
+        }
+        kept
+    }
+
+    /// The nearest clear shift found around `at`, at most `reach` mm away.
+    pub fn snug(&self, shapes: &[EdgeSet<SheetSpace>], at: Vector, reach: f64) -> Option<Vector> {
+        if let Some(place) = self.settle(shapes, at, reach.min(20.0)) {
+            return Some(place);
+        }
+        let mut radius = 1.0;
+        while radius <= reach {
+            let ring = (0..24).filter_map(|i| {
+                let way = Vector::at_angle(f64::from(i) * std::f64::consts::TAU / 24.0);
+                let place = self.settle(shapes, at + way * radius, radius * 0.5)?;
+                Some(self.slide(shapes, place, at))
+            });
+            let best = ring
+                .min_by(|a, b| (*a - at).length_squared().total_cmp(&(*b - at).length_squared()));
+            if best.is_some() {
+                return best;
+            }
+            radius *= 1.6;
+        }
+        None
+    }
+
+    /// Pushed out of what is too near, by at most `most` mm; `None` where that does not help.
+    fn settle(&self, shapes: &[EdgeSet<SheetSpace>], at: Vector, most: f64) -> Option<Vector> {
+        let mut place = at;
+        for _ in 0..12 {
+            let near = self.near(&shifted(shapes, place), 0.0);
+            let worst = match near.first() {
+                Some(worst) if worst.spare() < -TOUCH * 0.5 => worst,
+                _ => return Some(place),
+            };
+            place += away(worst)? * (-worst.spare() + TOUCH * 0.1);
+            if (place - at).length() > most {
+                return None;
+            }
+        }
+        self.is_clear(shapes, place).then_some(place)
+    }
+}
+
+/// A part's edges where it lies.
+pub fn outline(job: &Job, part: usize, pose: &Pose<PartSpace, SheetSpace>) -> EdgeSet<SheetSpace> {
+    job.wanted[part].part.region.edge_set().placed(pose)
+}
+
+/// The middle of the box around some shapes.
+pub fn middle(shapes: &[EdgeSet<SheetSpace>]) -> Point<SheetSpace> {
+    shapes
+        .iter()
+        .map(EdgeSet::bounds)
+        .fold(oddment_core::shape::Bounds::EMPTY, oddment_core::shape::Bounds::union)
+        .centre()
+}
+
+fn shifted(shapes: &[EdgeSet<SheetSpace>], by: Vector) -> Vec<EdgeSet<SheetSpace>> {
+    let pose = Pose::<SheetSpace, SheetSpace>::shifted(by);
+    shapes.iter().map(|s| s.placed(&pose)).collect()
+}
+
+/// The unit vector from the other to the moved part, where they do not overlap.
+fn away(near: &Near) -> Option<Vector> {
+    if near.gap.distance > 0.0 { (near.gap.from - near.gap.to).unit() } else { None }
+}
+
+/// What is left of a motion that may not lead into any of the walls: all of it, or its share along
+/// one wall. `None` in a corner.
+fn along_walls(motion: Vector, walls: &[Vector]) -> Option<Vector> {
+    let allowed = |v: Vector| walls.iter().all(|n| v.dot(*n) >= -1e-6 * v.length());
+    if allowed(motion) {
+        return Some(motion);
+    }
+    walls
+        .iter()
+        .filter(|n| motion.dot(**n) < 0.0)
+        .map(|n| motion - *n * motion.dot(*n))
+        .filter(|v| v.length() > TOUCH && allowed(*v))
+        .max_by(|a, b| a.length().total_cmp(&b.length()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::{clearances, job, place, rectangle, sheet_with_hole};
+
+    /// A 100 × 60 part at (200, 200) on a 1000 × 600 sheet with a round hole of 80 about (500, 300).
+    fn scene() -> (Job, Vec<EdgeSet<SheetSpace>>) {
+        let job = job(sheet_with_hole(), vec![(rectangle("plate", 100.0, 60.0), 2)]);
+        let shapes = vec![outline(&job, 0, &place(200.0, 200.0, 0.0))];
+        (job, shapes)
+    }
+
+    #[track_caller]
+    fn check(from: (f64, f64), to: (f64, f64), expected: (f64, f64)) {
+        let (job, shapes) = scene();
+        let room = Room::new(&job, 0, None, |_| false);
+        let (from, to) = (Vector::new(from.0, from.1), Vector::new(to.0, to.1));
+        let at = room.slide(&shapes, from, to);
+        let off = (at - Vector::new(expected.0, expected.1)).length();
+        assert!(off < 1e-3, "{at:?} is {off} from where it should be");
+        assert!(room.is_clear(&shapes, at));
+    }
+
+    #[test]
+    fn free_motion_is_followed() {
+        check((0.0, 0.0), (50.0, -30.0), (50.0, -30.0));
+    }
+
+    #[test]
+    fn it_stops_at_exactly_the_distance_from_an_edge() {
+        let edge = clearances().kerf + clearances().edge.mill;
+        check((0.0, 0.0), (0.0, -500.0), (0.0, edge - 200.0));
+    }
+
+    #[test]
+    fn it_slides_along_an_edge() {
+        let edge = clearances().kerf + clearances().edge.mill;
+        check((0.0, 0.0), (300.0, -500.0), (300.0, edge - 200.0));
+    }
+
+    #[test]
+    fn it_stops_in_a_corner() {
+        let edge = clearances().kerf + clearances().edge.mill;
+        check((0.0, 0.0), (-900.0, -500.0), (edge - 200.0, edge - 200.0));
+    }
+
+    #[test]
+    fn it_slides_round_a_hole_without_entering_it() {
+        let (job, shapes) = scene();
+        let room = Room::new(&job, 0, None, |_| false);
+        // Pushed against the hole from the left and below its middle: it gives way downward.
+        let to = Vector::new(240.0, 50.0);
+        let at = room.slide(&shapes, Vector::default(), to);
+        assert!(room.is_clear(&shapes, at));
+        let near = room.near(&shifted(&shapes, at), 1.0);
+        assert!(near.first().is_some_and(|n| n.spare().abs() < 1e-3), "{near:?}");
+        assert!((to - at).length() < to.length());
+    }
+
+    #[test]
+    fn snug_finds_the_nearest_clear_place() {
+        let (job, shapes) = scene();
+        let room = Room::new(&job, 0, None, |_| false);
+        // Right on the hole.
+        let at = Vector::new(250.0, 70.0);
+        let place = room.snug(&shapes, at, 300.0).unwrap();
+        assert!(room.is_clear(&shapes, place));
+        // Straight up or down it need not go further than half the hole, half the part and the web.
+        assert!((place - at).length() < 40.0 + 30.0 + 6.0, "{place:?}");
+    }
+}

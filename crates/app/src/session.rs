@@ -1,0 +1,683 @@
+//! Everything that is open, and the one place where acts are carried out.
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+use std::time::Duration;
+
+use oddment_core::check::{CheckedPlan, Near, check};
+use oddment_core::part::Turning;
+use oddment_core::plan::Count;
+use oddment_core::shape::{Point, SheetSpace};
+
+use crate::act::Act;
+use crate::filling::Filling;
+use crate::hand::{Hand, mirrored, turned};
+use crate::history::History;
+use crate::keep::Keep;
+use crate::open_job::{Copy, OpenJob, SheetSlot};
+use crate::settings::Settings;
+
+/// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
+const SNUG_REACH: f64 = 60.0;
+
+/// What only the one who shows the session can do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ask {
+    /// Show the whole sheet.
+    FitView,
+    /// Look closer.
+    ZoomIn,
+    /// Look from further away.
+    ZoomOut,
+    /// Show the list of all acts.
+    FindAct,
+    /// Ask for drawings.
+    PickDrawings,
+    /// Ask for a plan to open.
+    PickPlan,
+    /// Ask where to save the plan.
+    PickSave,
+    /// Ask for a folder to export to.
+    PickFolder,
+}
+
+/// Wakes whoever shows the session when something has changed by itself.
+pub type Wake = Arc<dyn Fn() + Send + Sync>;
+
+/// Everything that is open.
+pub struct Session {
+    open: OpenJob,
+    checked: CheckedPlan,
+    history: History<OpenJob>,
+    selected: Vec<Copy>,
+    near: Vec<Near>,
+    shown: usize,
+    hand: Option<Hand>,
+    filling: Option<Filling>,
+    preview: Option<OpenJob>,
+    settings: Settings,
+    keep: Option<Keep>,
+    notice: Option<String>,
+    revision: u64,
+    wake: Wake,
+}
+
+impl Session {
+    /// Opens `open`. Settings and unrecorded work are kept in `keep`, where there is one.
+    pub fn new(open: OpenJob, keep: Option<Keep>, wake: Wake) -> Self {
+        let settings = keep.as_ref().map(|k| Settings::read(&k.settings)).unwrap_or_default();
+        let checked = check(open.job(), open.plan.clone());
+        Self {
+            open,
+            checked,
+            history: History::default(),
+            selected: Vec::new(),
+            near: Vec::new(),
+            shown: 0,
+            hand: None,
+            filling: None,
+            preview: None,
+            settings,
+            keep,
+            notice: None,
+            revision: 0,
+            wake,
+        }
+    }
+
+    /// What is to be seen: the open job, or while it is being filled the best so far.
+    pub fn view(&self) -> &OpenJob {
+        self.preview.as_ref().unwrap_or(&self.open)
+    }
+
+    /// Changes whenever [`Self::view`] does.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// The check of the open job's plan.
+    pub fn checked(&self) -> &CheckedPlan {
+        &self.checked
+    }
+
+    /// The selected copies.
+    pub fn selected(&self) -> &[Copy] {
+        &self.selected
+    }
+
+    /// What is nearest to what is in the hand, or else to what is selected; the nearest first.
+    pub fn near(&self) -> &[Near] {
+        &self.near
+    }
+
+    /// What is in the hand.
+    pub fn hand(&self) -> Option<&Hand> {
+        self.hand.as_ref()
+    }
+
+    /// The fill that is running.
+    pub fn filling(&self) -> Option<&Filling> {
+        self.filling.as_ref()
+    }
+
+    /// Settings.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The last thing the person should know, in words.
+    pub fn notice(&self) -> Option<&str> {
+        self.notice.as_deref()
+    }
+
+    /// Names of the acts that undo and redo would carry out.
+    pub fn undoes_and_redoes(&self) -> (Option<&str>, Option<&str>) {
+        (self.history.undoes(), self.history.redoes())
+    }
+
+    /// The sheet that is shown; none when the job has none.
+    pub fn slot(&self) -> Option<SheetSlot> {
+        self.view().slots().get(self.shown).copied()
+    }
+
+    /// Which of the sheets is shown, and how many there are.
+    pub fn shown(&self) -> (usize, usize) {
+        (self.shown, self.view().slots().len())
+    }
+
+    /// Takes in what has happened by itself. Called before anything is shown.
+    pub fn poll(&mut self) {
+        let Some(filling) = &mut self.filling else { return };
+        let before = filling.best().cloned();
+        let ended = filling.poll();
+        if filling.best() != before.as_ref()
+            && let Some(plan) = filling.best()
+        {
+            self.preview = Some(OpenJob { plan: plan.clone(), ..self.open.clone() });
+            self.revision += 1;
+        }
+        if ended {
+            self.keep_best();
+        }
+    }
+
+    /// Carries out an act. What only the one who shows the session can do is returned.
+    pub fn apply(&mut self, act: Act) -> Option<Ask> {
+        self.notice = None;
+        match act {
+            Act::FitView => return Some(Ask::FitView),
+            Act::ZoomIn => return Some(Ask::ZoomIn),
+            Act::ZoomOut => return Some(Ask::ZoomOut),
+            Act::FindAct => return Some(Ask::FindAct),
+            Act::AddDrawings => return Some(Ask::PickDrawings),
+            Act::Open => return Some(Ask::PickPlan),
+            Act::Save | Act::SaveAs => return Some(Ask::PickSave),
+            Act::Export => return Some(Ask::PickFolder),
+            Act::ToggleTheme => self.set(|s| s.dark = !s.dark),
+            Act::ToggleUnit => self.set(|s| s.inch = !s.inch),
+            Act::Larger => self.set(|s| s.size_percent = (s.size_percent + 10).min(200)),
+            Act::Smaller => self.set(|s| s.size_percent = (s.size_percent - 10).max(80)),
+            Act::HideHint => self.set(|s| s.hint_read = true),
+            Act::SetNudge(mm) => {
+                if mm > 0.0 && mm <= 1000.0 {
+                    self.set(|s| s.nudge = mm);
+                }
+            }
+            Act::ShowSheet(i) => self.show(i),
+            Act::NextSheet => self.show(self.shown + 1),
+            Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),
+            Act::Select(copies) => self.select(copies),
+            Act::SelectNone => {
+                if self.hand.take().is_none() {
+                    self.select(Vec::new());
+                }
+                self.measure();
+            }
+            Act::SelectAll => {
+                let all = self.slot().and_then(|s| self.open.layout(s));
+                let all = all.map(|l| l.placements.iter().map(Copy::of).collect());
+                self.select(all.unwrap_or_default());
+            }
+            Act::Fill => self.fill(),
+            Act::StopFill => self.stop_fill(),
+            Act::Follow(shift, freely) => {
+                if let Some(hand) = &mut self.hand {
+                    hand.follow(shift, freely);
+                }
+                self.measure();
+            }
+            Act::LetGo => {
+                self.hand = None;
+                self.measure();
+            }
+            other => {
+                // Whatever changes the plan changes the best so far of a running fill.
+                self.keep_best();
+                self.change_plan(other);
+            }
+        }
+        None
+    }
+
+    fn change_plan(&mut self, act: Act) {
+        match act {
+            Act::Undo => self.step(true),
+            Act::Redo => self.step(false),
+            Act::Turn(by) => self.turn_by(by),
+            Act::TurnTo(angle) => self.turn_to(angle),
+            Act::Mirror => self.mirror(),
+            Act::Lock => self.lock(),
+            Act::PutBack => self.put_back(),
+            Act::Snug => self.with_selected("Snug", |hand| {
+                if hand.snug(10.0 * SNUG_REACH) {
+                    Ok(())
+                } else {
+                    Err("no clear place near here".into())
+                }
+            }),
+            Act::Push(way) => self.with_selected("Push", |hand| {
+                hand.push(way);
+                Ok(())
+            }),
+            Act::Nudge(way) => {
+                let step = way * self.settings.nudge;
+                self.with_selected("Nudge", |hand| {
+                    hand.follow(step, false);
+                    Ok(())
+                });
+            }
+            Act::MoveTo(corner) => {
+                let datum = self.datum();
+                let Some(box_corner) = self.selected_corner() else { return };
+                let shift = datum + corner - box_corner;
+                self.with_selected("Move", |hand| {
+                    hand.follow(shift, true);
+                    Ok(())
+                });
+            }
+            Act::PickUp(copies) => self.pick_up(copies),
+            Act::Take(part, at) => self.take(part, at),
+            Act::PutDown => self.put_down(),
+            Act::PlaceOne(part) => self.place_one(part),
+            Act::SetCount(part, count) => self.set_count(part, count),
+            Act::SetTurning(part, turning) => {
+                let name = format!("Change how {} may turn", self.part_name(part));
+                self.change(name, |open| {
+                    if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
+                        w.part.turning = turning;
+                    }
+                });
+            }
+            Act::SetFlip(part, flip) => {
+                let name = format!("Change how {} may lie", self.part_name(part));
+                self.change(name, |open| {
+                    if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
+                        w.part.flip = flip;
+                    }
+                });
+            }
+            Act::RemovePart(part) if part < self.open.job().wanted.len() => {
+                let name = format!("Take {} off the order", self.part_name(part));
+                self.change(name, |open| open.remove_part(part));
+            }
+            Act::ClearSheet => self.change("Clear the sheets", |open| open.take_off(|p| !p.locked)),
+            _ => {}
+        }
+    }
+
+    /// Changes the open job as one act that can be taken back.
+    fn change(&mut self, name: impl Into<String>, change: impl FnOnce(&mut OpenJob)) {
+        let before = self.open.clone();
+        change(&mut self.open);
+        self.history.record(name, before);
+        self.changed();
+    }
+
+    fn step(&mut self, back: bool) {
+        self.hand = None;
+        let name = if back {
+            self.history.undo(&mut self.open)
+        } else {
+            self.history.redo(&mut self.open)
+        };
+        self.notice = name.map(|n| format!("{}: {n}", if back { "Undone" } else { "Done again" }));
+        self.changed();
+    }
+
+    /// Brings everything that follows from the open job up to date.
+    fn changed(&mut self) {
+        self.revision += 1;
+        self.checked = check(self.open.job(), self.open.plan.clone());
+        let open = &self.open;
+        self.selected.retain(|c| open.find(*c).is_some());
+        self.shown = self.shown.min(self.open.slots().len().saturating_sub(1));
+        self.measure();
+    }
+
+    /// Measures what is nearest to what is in the hand or selected.
+    fn measure(&mut self) {
+        self.near = match (&self.hand, self.slot()) {
+            (Some(hand), _) => hand.nearest(),
+            (None, Some(slot)) if (1..=8).contains(&self.selected.len()) => {
+                Hand::pick_up(&self.open, slot, &self.selected)
+                    .map(|h| h.nearest())
+                    .unwrap_or_default()
+            }
+            _ => Vec::new(),
+        };
+    }
+
+    fn set(&mut self, change: impl FnOnce(&mut Settings)) {
+        change(&mut self.settings);
+        if let Some(keep) = &self.keep
+            && let Err(fault) = self.settings.write(&keep.settings)
+        {
+            self.notice = Some(format!("Settings could not be kept: {fault}"));
+        }
+    }
+
+    fn show(&mut self, slot: usize) {
+        let last = self.view().slots().len().saturating_sub(1);
+        self.shown = slot.min(last);
+        self.selected.clear();
+        self.hand = None;
+        self.measure();
+        self.revision += 1;
+    }
+
+    fn select(&mut self, copies: Vec<Copy>) {
+        self.selected = copies;
+        // Whatever lies on another sheet is shown.
+        if let Some(layout) = self.selected.first().and_then(|c| self.open.find(*c)).map(|f| f.0)
+            && let Some(i) = self.open.slots().iter().position(|s| s.layout == Some(layout))
+            && i != self.shown
+        {
+            self.shown = i;
+            self.revision += 1;
+        }
+        self.measure();
+    }
+
+    fn part_name(&self, part: usize) -> String {
+        self.open.job().wanted.get(part).map_or_else(|| "part".into(), |w| w.part.name.clone())
+    }
+
+    fn names(&self, copies: &[Copy]) -> String {
+        match copies {
+            [one] => self.open.name_of(*one),
+            many => format!("{} parts", many.len()),
+        }
+    }
+
+    /// The datum corner of the sheet that is shown.
+    pub fn datum(&self) -> Point<SheetSpace> {
+        self.slot().map_or(Point::origin(), |s| self.open.job().stock[s.stock].sheet.bounds().min)
+    }
+
+    /// The lower left corner of the box around what is selected or in the hand.
+    pub fn selected_corner(&self) -> Option<Point<SheetSpace>> {
+        let corner = |poses: &mut dyn Iterator<Item = (usize, oddment_core::shape::Pose<_, _>)>| {
+            poses
+                .map(|(part, pose)| self.open.job().wanted[part].part.region.placed(&pose).bounds())
+                .reduce(oddment_core::shape::Bounds::union)
+                .map(|b| b.min)
+        };
+        match &self.hand {
+            Some(hand) => corner(&mut hand.held().map(|(h, pose)| (h.part, pose))),
+            None => corner(
+                &mut self
+                    .selected
+                    .iter()
+                    .filter_map(|c| self.open.find(*c))
+                    .map(|(_, p)| (p.part, p.pose)),
+            ),
+        }
+    }
+
+    /// Does something to what is selected, as one act, unless some of it is locked.
+    fn with_selected(&mut self, verb: &str, act: impl FnOnce(&mut Hand) -> Result<(), String>) {
+        if let Some(hand) = &mut self.hand {
+            if let Err(why) = act(hand) {
+                self.notice = Some(why);
+            }
+            self.measure();
+            return;
+        }
+        let Some(slot) = self.slot() else { return };
+        if let Some(locked) = self.first_locked(&self.selected) {
+            self.notice = Some(locked);
+            return;
+        }
+        let Some(mut hand) = Hand::pick_up(&self.open, slot, &self.selected) else { return };
+        if let Err(why) = act(&mut hand) {
+            self.notice = Some(why);
+        } else if hand.has_moved() {
+            let name = format!("{verb} {}", self.names(&self.selected));
+            self.commit(&hand, slot, name);
+        }
+    }
+
+    fn first_locked(&self, copies: &[Copy]) -> Option<String> {
+        let locked = copies.iter().find(|c| self.open.find(**c).is_some_and(|(_, p)| p.locked))?;
+        Some(format!("{} is locked; L unlocks it", self.open.name_of(*locked)))
+    }
+
+    /// Puts what is held where it is now, as one act.
+    fn commit(&mut self, hand: &Hand, slot: SheetSlot, name: String) {
+        let mut laid = Vec::new();
+        let open = &mut self.open;
+        let before = open.clone();
+        for (held, pose) in hand.held() {
+            match held.copy {
+                Some(copy) => {
+                    if let Some(placement) = open.find_mut(copy) {
+                        placement.pose = pose;
+                    }
+                    laid.push(copy);
+                }
+                None => {
+                    let placement = oddment_core::plan::Placement {
+                        part: held.part,
+                        copy: 0,
+                        pose,
+                        locked: false,
+                    };
+                    laid.push(open.lay(slot, placement));
+                }
+            }
+        }
+        self.history.record(name, before);
+        self.selected = laid;
+        self.changed();
+    }
+
+    fn turning(&self, part: usize, flipped: bool) -> Turning {
+        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
+        self.open.job().wanted[part].part.turns(grain, flipped)
+    }
+
+    /// What is in the hand or selected: part, turn, and face.
+    fn lying(&self) -> Vec<(usize, f64, bool)> {
+        match &self.hand {
+            Some(hand) => hand.held().map(|(h, pose)| (h.part, pose.turn, pose.flipped)).collect(),
+            None => self
+                .selected
+                .iter()
+                .filter_map(|c| self.open.find(*c))
+                .map(|(_, p)| (p.part, p.pose.turn, p.pose.flipped))
+                .collect(),
+        }
+    }
+
+    fn turn_by(&mut self, by: f64) {
+        let lying = self.lying();
+        let Some(&(part, turn, flipped)) = lying.first() else { return };
+        let by = match self.turning(part, flipped) {
+            Turning::Free => by,
+            Turning::Only(angles) => match next_angle(&angles, turn, by) {
+                Some(by) => by,
+                None => {
+                    self.notice = Some(format!("{} may only lie like this", self.part_name(part)));
+                    return;
+                }
+            },
+        };
+        self.turn_all(&lying, by);
+    }
+
+    fn turn_to(&mut self, angle: f64) {
+        let lying = self.lying();
+        let Some(&(_, turn, _)) = lying.first() else { return };
+        if angle.is_finite() {
+            self.turn_all(&lying, angle - turn);
+        }
+    }
+
+    fn turn_all(&mut self, lying: &[(usize, f64, bool)], by: f64) {
+        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
+        let refuses = lying.iter().find(|(part, turn, flipped)| {
+            !self.open.job().wanted[*part].part.may_lie(grain, turn + by, *flipped)
+        });
+        if let Some((part, ..)) = refuses {
+            self.notice = Some(format!("{} may not lie at that angle", self.part_name(*part)));
+            return;
+        }
+        let sourced = self.open.sourced.clone();
+        self.with_selected("Turn", |hand| {
+            hand.change(&sourced.job, |pose, about| turned(pose, by, about));
+            Ok(())
+        });
+    }
+
+    fn mirror(&mut self) {
+        let refuses = self.lying().into_iter().find(|l| !self.open.job().wanted[l.0].part.flip);
+        if let Some((part, ..)) = refuses {
+            self.notice =
+                Some(format!("{} may not be mirrored; the slip says so", self.part_name(part)));
+            return;
+        }
+        let sourced = self.open.sourced.clone();
+        self.with_selected("Mirror", |hand| {
+            hand.change(&sourced.job, mirrored);
+            Ok(())
+        });
+    }
+
+    fn lock(&mut self) {
+        let copies = self.selected.clone();
+        if copies.is_empty() {
+            return;
+        }
+        let lock = !copies.iter().all(|c| self.open.find(*c).is_some_and(|(_, p)| p.locked));
+        let verb = if lock { "Lock" } else { "Unlock" };
+        self.change(format!("{verb} {}", self.names(&copies)), |open| {
+            for copy in copies {
+                if let Some(placement) = open.find_mut(copy) {
+                    placement.locked = lock;
+                }
+            }
+        });
+    }
+
+    fn put_back(&mut self) {
+        if self.hand.take().is_some_and(|h| h.held().all(|(held, _)| held.copy.is_none())) {
+            self.measure();
+            return;
+        }
+        let copies = std::mem::take(&mut self.selected);
+        if let Some(locked) = self.first_locked(&copies) {
+            self.selected = copies;
+            self.notice = Some(locked);
+        } else if !copies.is_empty() {
+            self.change(format!("Put back {}", self.names(&copies)), |open| {
+                open.take_off(|p| copies.contains(&Copy::of(p)));
+            });
+        }
+    }
+
+    fn pick_up(&mut self, copies: Vec<Copy>) {
+        self.selected = copies;
+        self.notice = self.first_locked(&self.selected);
+        if self.notice.is_none()
+            && let Some(slot) = self.slot()
+        {
+            self.hand = Hand::pick_up(&self.open, slot, &self.selected);
+        }
+        self.measure();
+    }
+
+    fn take(&mut self, part: usize, at: Point<SheetSpace>) {
+        let Some(slot) = self.slot() else { return };
+        if !self.open.wants_more(part) {
+            self.notice = Some(format!("All {} are laid", self.part_name(part)));
+            return;
+        }
+        self.selected.clear();
+        self.hand = Some(Hand::take(&self.open, slot, part, self.first_turn(part), at));
+        self.measure();
+    }
+
+    /// The turn in which a part comes off the slip.
+    fn first_turn(&self, part: usize) -> f64 {
+        match self.turning(part, false) {
+            Turning::Free => 0.0,
+            Turning::Only(angles) => angles.first().copied().unwrap_or(0.0),
+        }
+    }
+
+    fn put_down(&mut self) {
+        let (Some(mut hand), Some(slot)) = (self.hand.take(), self.slot()) else { return };
+        if hand.has_moved() {
+            if !hand.is_clear() && hand.snug(SNUG_REACH) {
+                self.notice = Some("Slid to the nearest clear place".into());
+            }
+            let copies: Vec<Copy> = hand.held().filter_map(|(h, _)| h.copy).collect();
+            let name = match hand.held().next() {
+                Some((held, _)) if held.copy.is_none() => {
+                    format!("Lay {}", self.part_name(held.part))
+                }
+                _ => format!("Move {}", self.names(&copies)),
+            };
+            self.commit(&hand, slot, name);
+        }
+        self.measure();
+    }
+
+    fn place_one(&mut self, part: usize) {
+        let Some(slot) = self.slot() else { return };
+        let middle = self.open.job().stock[slot.stock].sheet.bounds().centre();
+        self.take(part, middle);
+        let Some(mut hand) = self.hand.take() else { return };
+        if hand.snug(5000.0) {
+            self.commit(&hand, slot, format!("Place {}", self.part_name(part)));
+        } else {
+            self.notice = Some(format!(
+                "No clear place was found for {} as it is turned; fill looks harder",
+                self.part_name(part)
+            ));
+            self.measure();
+        }
+    }
+
+    fn set_count(&mut self, part: usize, count: Count) {
+        if self.open.job().wanted.get(part).is_some_and(|w| w.count != count) {
+            let name = match count {
+                Count::Exactly(n) => format!("Want {n} of {}", self.part_name(part)),
+                Count::Max => format!("Want as many {} as go in", self.part_name(part)),
+            };
+            self.change(name, |open| {
+                if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
+                    w.count = count;
+                }
+            });
+        }
+    }
+
+    fn fill(&mut self) {
+        self.hand = None;
+        // A fill that is still running is replaced: the latest request wins.
+        self.filling = None;
+        self.preview = None;
+        if self.open.job().wanted.is_empty() {
+            self.notice = Some("Nothing is wanted yet: drop a drawing on the slip".into());
+            return;
+        }
+        let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
+        let wake = self.wake.clone();
+        match Filling::start(self.open.sourced.clone(), self.open.plan.clone(), limit, move || {
+            wake()
+        }) {
+            Ok(filling) => self.filling = Some(filling),
+            Err(fault) => self.notice = Some(format!("The fill could not be started: {fault}")),
+        }
+    }
+
+    fn stop_fill(&mut self) {
+        if self.filling.take().is_some() {
+            self.preview = None;
+            self.revision += 1;
+            self.notice = Some("Fill stopped; the plan is as it was".into());
+        }
+    }
+
+    fn keep_best(&mut self) {
+        let Some(filling) = self.filling.take() else { return };
+        self.preview = None;
+        self.revision += 1;
+        if let Some(plan) = filling.best().filter(|p| **p != self.open.plan) {
+            let plan = plan.clone();
+            self.change("Fill", |open| open.plan = plan);
+        }
+        let (laid, wanted) = self.open.totals();
+        self.notice = Some(format!("{laid} of {wanted} laid"));
+    }
+}
+
+/// The turn (radians) from `turn` to the next of `angles` in the direction of `by`.
+fn next_angle(angles: &[f64], turn: f64, by: f64) -> Option<f64> {
+    let ahead = |a: &f64| {
+        let off = ((a - turn) * by.signum()).rem_euclid(TAU);
+        (1e-5..TAU - 1e-5).contains(&off).then_some(off)
+    };
+    angles.iter().filter_map(ahead).min_by(f64::total_cmp).map(|off| off * by.signum())
+}

@@ -1,0 +1,90 @@
+//! What is remembered from one start to the next.
+
+use std::path::{Path, PathBuf};
+
+use oddment_core::units::LengthUnit;
+use serde::{Deserialize, Serialize};
+
+use crate::keep::write_whole;
+
+/// A person's own settings. Anything missing or out of range in the file gets its starting value.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Settings {
+    /// Dark rather than light.
+    pub dark: bool,
+    /// Inches rather than millimetres.
+    pub inch: bool,
+    /// Size of text and controls, as a percentage.
+    pub size_percent: u32,
+    /// How far the arrow keys move a part, mm.
+    pub nudge: f64,
+    /// How long a fill may take, seconds.
+    pub fill_seconds: u32,
+    /// Folder last used for drawings and plans.
+    pub folder: Option<PathBuf>,
+    /// Whether the hint of the first start has been read.
+    pub hint_read: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            dark: false,
+            inch: false,
+            size_percent: 100,
+            nudge: 1.0,
+            fill_seconds: 10,
+            folder: None,
+            hint_read: false,
+        }
+    }
+}
+
+impl Settings {
+    /// Reads the settings; starting values where there are none yet.
+    pub fn read(file: &Path) -> Self {
+        let text = std::fs::read_to_string(file).unwrap_or_default();
+        let mut read: Self = serde_json::from_str(&text).unwrap_or_default();
+        read.size_percent = read.size_percent.clamp(80, 200);
+        read.fill_seconds = read.fill_seconds.clamp(1, 3600);
+        if !(read.nudge.is_finite() && read.nudge > 0.0 && read.nudge <= 1000.0) {
+            read.nudge = Self::default().nudge;
+        }
+        read
+    }
+
+    /// Writes the settings.
+    ///
+    /// # Errors
+    /// What the system said.
+    pub fn write(&self, file: &Path) -> std::io::Result<()> {
+        write_whole(file, &serde_json::to_string_pretty(self)?)
+    }
+
+    /// What lengths are typed and read in.
+    pub fn unit(&self) -> LengthUnit {
+        if self.inch { LengthUnit::Inch } else { LengthUnit::Mm }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nonsense_in_the_file_gets_starting_values() {
+        let folder = std::env::temp_dir().join(format!("oddment-settings-{}", std::process::id()));
+        let file = folder.join("settings.json");
+        assert_eq!(Settings::read(&file), Settings::default());
+        let mine = Settings { dark: true, nudge: 0.25, ..Settings::default() };
+        mine.write(&file).unwrap();
+        assert_eq!(Settings::read(&file), mine);
+        std::fs::write(&file, "{\"dark\": true, \"size_percent\": 100000, \"nudge\": -1}").unwrap();
+        let read = Settings::read(&file);
+        assert_eq!((read.dark, read.size_percent, read.nudge), (true, 200, 1.0));
+        std::fs::write(&file, "][").unwrap();
+        assert_eq!(Settings::read(&file), Settings::default());
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+}

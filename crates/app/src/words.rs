@@ -1,0 +1,202 @@
+//! Distances, faults and verdicts in words.
+
+use oddment_core::check::{CheckedPlan, Fault, Measure, Party};
+use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::units::LengthUnit;
+
+use crate::open_job::{Copy, OpenJob};
+
+/// A fault for people, and where to look.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultInWords {
+    /// The sentence.
+    pub text: String,
+    /// Which layout it is in, where it is in one.
+    pub layout: Option<usize>,
+    /// The laid copies it is about.
+    pub copies: Vec<Copy>,
+    /// Where on the sheet.
+    pub at: Option<Point<SheetSpace>>,
+}
+
+/// What stands in the corner.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Verdict {
+    /// Nothing is laid yet.
+    Nothing,
+    /// Clear as recorded.
+    Clear,
+    /// Not clear: so many faults.
+    Faults(usize),
+}
+
+impl Verdict {
+    /// Of a plan that was checked.
+    pub fn of(checked: &CheckedPlan) -> Self {
+        match checked.report().faults.len() {
+            0 if checked.plan().layouts.is_empty() => Self::Nothing,
+            0 => Self::Clear,
+            n => Self::Faults(n),
+        }
+    }
+
+    /// In words.
+    pub fn text(&self) -> String {
+        match self {
+            Self::Nothing => "nothing laid yet".into(),
+            Self::Clear => "clear as recorded".into(),
+            Self::Faults(1) => "not clear: 1 fault".into(),
+            Self::Faults(n) => format!("not clear: {n} faults"),
+        }
+    }
+}
+
+/// What a distance is to: “the sheet's edge”, “the cut-out at 418, 296”, “gusset 3”.
+pub fn party(open: &OpenJob, layout: usize, other: &Party, unit: LengthUnit) -> String {
+    let layout = open.plan.layouts.get(layout);
+    match other {
+        Party::SheetEdge => "the sheet's edge".into(),
+        Party::CutOut(_, at) => format!("the cut-out at {}", place(*at, unit)),
+        Party::NoGo(i) => layout
+            .and_then(|l| open.job().stock.get(l.stock)?.sheet.no_go.get(*i))
+            .map_or_else(|| "a no-go zone".into(), |zone| zone.name.clone()),
+        Party::Placed(i) => layout
+            .and_then(|l| l.placements.get(*i))
+            .map_or_else(|| "a part".into(), |p| open.name_of(Copy::of(p))),
+    }
+}
+
+/// “418, 296”.
+pub fn place(at: Point<SheetSpace>, unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Mm => format!("{:.0}, {:.0}", at.x + 0.0, at.y + 0.0),
+        LengthUnit::Inch => format!("{}, {}", unit.show(at.x), unit.show(at.y)),
+    }
+}
+
+/// “2.6 to the cut-out at 418, 296 (needs 2.1)”; an overlap is said to be one.
+pub fn distance(distance: f64, to: &str, required: f64, unit: LengthUnit) -> String {
+    let needs = unit.show(required);
+    if distance < 0.0 {
+        return format!("overlaps {to} by {} (needs {needs})", unit.show(-distance));
+    }
+    let (mut has, mut needs) = (unit.show(distance), needs);
+    if has == needs && distance < required - oddment_core::check::RESOLUTION {
+        // Rounded alike, but short: more digits tell them apart.
+        (has, needs) = match unit {
+            LengthUnit::Mm => (format!("{distance:.3}"), format!("{required:.3}")),
+            LengthUnit::Inch => (
+                format!("{:.5}", distance / unit.in_mm()),
+                format!("{:.5}", required / unit.in_mm()),
+            ),
+        };
+    }
+    format!("{has} to {to} (needs {needs})")
+}
+
+/// All faults in words, in the order of the check.
+pub fn faults(open: &OpenJob, checked: &CheckedPlan, unit: LengthUnit) -> Vec<FaultInWords> {
+    checked.report().faults.iter().map(|f| fault(open, f, unit)).collect()
+}
+
+fn fault(open: &OpenJob, fault: &Fault, unit: LengthUnit) -> FaultInWords {
+    let part_name = |part: usize| {
+        open.job().wanted.get(part).map_or("a part", |w| w.part.name.as_str()).to_owned()
+    };
+    let copy_at = |layout: usize, placed: usize| {
+        open.plan.layouts.get(layout).and_then(|l| l.placements.get(placed)).map(Copy::of)
+    };
+    match fault {
+        Fault::Short(m) => short(open, m, unit),
+        Fault::Turned { layout, placed } => {
+            let copy = copy_at(*layout, *placed);
+            let name = copy.map_or("a part".into(), |c| open.name_of(c));
+            FaultInWords {
+                text: format!("{name} lies at an angle, or on a face, that it may not"),
+                layout: Some(*layout),
+                copies: copy.into_iter().collect(),
+                at: None,
+            }
+        }
+        Fault::Unknown { layout } => FaultInWords {
+            text: "a part lies nowhere: its place is not a number".into(),
+            layout: Some(*layout),
+            copies: Vec::new(),
+            at: None,
+        },
+        Fault::TooMany { part, laid, wanted } => FaultInWords {
+            text: format!("{laid} of {} are laid, {wanted} wanted", part_name(*part)),
+            layout: None,
+            copies: Vec::new(),
+            at: None,
+        },
+        Fault::TooFewSheets { stock, used, there } => FaultInWords {
+            text: format!(
+                "{used} sheets of {} are used, there are {there}",
+                open.job().stock.get(*stock).map_or("a stock", |s| s.sheet.name.as_str())
+            ),
+            layout: None,
+            copies: Vec::new(),
+            at: None,
+        },
+        Fault::SameCopy { part, copy } => FaultInWords {
+            text: format!("two of {} carry the number {copy}", part_name(*part)),
+            layout: None,
+            copies: vec![Copy { part: *part, number: *copy }],
+            at: None,
+        },
+    }
+}
+
+fn short(open: &OpenJob, m: &Measure, unit: LengthUnit) -> FaultInWords {
+    let layout = open.plan.layouts.get(m.layout);
+    let copy = |i: usize| layout.and_then(|l| l.placements.get(i)).map(Copy::of);
+    let name = copy(m.placed).map_or("a part".into(), |c| open.name_of(c));
+    let to = party(open, m.layout, &m.other, unit);
+    let other = match m.other {
+        Party::Placed(i) => copy(i),
+        _ => None,
+    };
+    FaultInWords {
+        text: format!("{name}: {}", distance(m.gap.distance, &to, m.required, unit)),
+        layout: Some(m.layout),
+        copies: copy(m.placed).into_iter().chain(other).collect(),
+        at: Some(m.gap.from.midpoint(m.gap.to)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::{open, placement, rectangle, sheet_with_hole};
+    use oddment_core::check::check;
+
+    #[track_caller]
+    fn says(distance_mm: f64, required: f64, unit: LengthUnit, expected: &str) {
+        assert_eq!(distance(distance_mm, "the sheet's edge", required, unit), expected);
+    }
+
+    #[test]
+    fn distances_say_what_they_are_to_and_what_is_needed() {
+        says(2.6, 2.1, LengthUnit::Mm, "2.6 to the sheet's edge (needs 2.1)");
+        says(-3.0, 2.1, LengthUnit::Mm, "overlaps the sheet's edge by 3.0 (needs 2.1)");
+        says(25.4, 12.7, LengthUnit::Inch, "1.000 to the sheet's edge (needs 0.500)");
+        says(2.07, 2.1, LengthUnit::Mm, "2.070 to the sheet's edge (needs 2.100)");
+    }
+
+    #[test]
+    fn faults_name_both_parties_and_the_place() {
+        let mut open = open(sheet_with_hole(), vec![(rectangle("plate", 100.0, 60.0), 2)]);
+        for x in [100.0, 202.0] {
+            let slot = open.slots()[0];
+            open.lay(slot, placement(0, x, 100.0));
+        }
+        let checked = check(open.job(), open.plan.clone());
+        assert_eq!(Verdict::of(&checked).text(), "not clear: 1 fault");
+        let found = faults(&open, &checked, LengthUnit::Mm);
+        assert_eq!(found[0].text, "plate 1: 2.0 to plate 2 (needs 4.0)");
+        assert_eq!(found[0].copies.len(), 2);
+        let at = found[0].at.unwrap();
+        assert!((at.x - 201.0).abs() < 1e-9, "{at:?}");
+    }
+}

@@ -1,0 +1,47 @@
+//! Keys to acts.
+
+use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
+use oddment_app::act::{Act, KeyPress, listed};
+
+/// The acts whose keys were pressed since the last frame. Keys go to a text field that has the
+/// focus, unless Ctrl is held.
+pub(crate) fn pressed(ctx: &Context) -> Vec<Act> {
+    let typing = ctx.text_edit_focused();
+    let mut rows: Vec<(KeyPress, Act)> = listed()
+        .into_iter()
+        .flat_map(|l| l.keys.into_iter().map(move |k| (k, l.act.clone())))
+        .collect();
+    // Ctrl Shift Z is also Ctrl Z: the one that needs more is asked first.
+    rows.sort_by_key(|(k, _)| std::cmp::Reverse((k.ctrl, k.shift)));
+    ctx.input_mut(|input| {
+        rows.into_iter()
+            .filter(|(k, _)| !typing || (k.ctrl && !belongs_to_text(k.key)))
+            .filter_map(|(k, act)| Some((shortcut(k)?, act)))
+            .filter_map(|(shortcut, act)| input.consume_shortcut(&shortcut).then_some(act))
+            .collect()
+    })
+}
+
+/// Keys that a text field answers together with Ctrl.
+fn belongs_to_text(key: &str) -> bool {
+    matches!(key, "A" | "Z" | "Y" | "Delete")
+}
+
+fn shortcut(press: KeyPress) -> Option<KeyboardShortcut> {
+    let mut modifiers = Modifiers::NONE;
+    modifiers.command = press.ctrl;
+    modifiers.shift = press.shift;
+    Some(KeyboardShortcut::new(modifiers, Key::from_name(press.key)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_listed_key_exists() {
+        for key in listed().into_iter().flat_map(|l| l.keys) {
+            assert!(shortcut(key).is_some(), "{}", key.key);
+        }
+    }
+}

@@ -1,0 +1,359 @@
+//! The sheet and what lies on it, drawn.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
+
+use eframe::egui::{
+    Align2, Color32, Mesh, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, epaint,
+    pos2, vec2,
+};
+use oddment_app::act::Act;
+use oddment_app::open_job::{Copy, SheetSlot};
+use oddment_app::session::Session;
+use oddment_core::plan::Placement;
+use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten};
+
+use super::pictures::{Picture, Pictures, hatch, placed};
+use super::view::View;
+use crate::theme::{self, Colours};
+
+/// What is drawn, and where.
+pub(crate) struct Scene<'a> {
+    pub(crate) c: &'a Colours,
+    pub(crate) session: &'a Session,
+    pub(crate) slot: SheetSlot,
+    pub(crate) view: View,
+    pub(crate) area: Rect,
+}
+
+/// How a part looks.
+#[derive(Clone, Copy)]
+struct Look {
+    fill: Color32,
+    line: Stroke,
+    holes: Stroke,
+}
+
+/// Everything that stays as it is while a part is dragged, as one mesh that is made only when it
+/// changes.
+#[derive(Default)]
+pub(crate) struct Layer {
+    made_from: u64,
+    mesh: Arc<Mesh>,
+}
+
+impl Layer {
+    /// Draws the layer, made anew where it has to be.
+    pub(crate) fn draw(&mut self, painter: &Painter, scene: &Scene<'_>, pictures: &mut Pictures) {
+        pictures.renew(&scene.session.view().sourced, scene.view.scale);
+        let key = scene.key(painter.pixels_per_point());
+        if key != self.made_from {
+            let mut shapes = Vec::new();
+            scene.metal(pictures, &mut shapes);
+            scene.zones(&mut shapes);
+            scene.resting_parts(pictures, &mut shapes);
+            let (atlas, discs) = painter.fonts(|f| (f.font_image_size(), Vec::new()));
+            let options = epaint::TessellationOptions::default();
+            let mut tessellator =
+                epaint::Tessellator::new(painter.pixels_per_point(), options, atlas, discs);
+            let mut mesh = Mesh::default();
+            for shape in shapes {
+                tessellator.tessellate_shape(shape, &mut mesh);
+            }
+            self.mesh = Arc::new(mesh);
+            self.made_from = key;
+        }
+        painter.add(Shape::Mesh(self.mesh.clone()));
+    }
+}
+
+impl Scene<'_> {
+    /// Changes whenever the resting layer looks different.
+    fn key(&self, pixels_per_point: f32) -> u64 {
+        let mut h = DefaultHasher::new();
+        self.session.revision().hash(&mut h);
+        self.session.shown().hash(&mut h);
+        self.session.settings().dark.hash(&mut h);
+        self.session.selected().hash(&mut h);
+        self.session.hand().is_some().hash(&mut h);
+        pixels_per_point.to_bits().hash(&mut h);
+        for number in [self.view.scale, self.view.centre.x, self.view.centre.y] {
+            number.to_bits().hash(&mut h);
+        }
+        for number in
+            [self.view.middle.x, self.view.middle.y, self.area.right(), self.area.bottom()]
+        {
+            number.to_bits().hash(&mut h);
+        }
+        h.finish()
+    }
+
+    fn placements(&self) -> &[Placement] {
+        self.session.view().layout(self.slot).map_or(&[], |l| &l.placements)
+    }
+
+    fn is_lively(&self, p: &Placement) -> bool {
+        self.session.selected().contains(&Copy::of(p))
+    }
+
+    /// The metal, and the old cut-outs hatched.
+    fn metal(&self, pictures: &mut Pictures, out: &mut Vec<Shape>) {
+        let to_screen = |p| self.view.to_screen(p);
+        let sheet = &self.session.view().job().stock[self.slot.stock].sheet;
+        // Islands in cut-outs come after the metal around them.
+        let mut order: Vec<usize> = (0..sheet.bodies.len()).collect();
+        order.sort_by(|a, b| {
+            let area = |i: &usize| sheet.bodies[*i].outer.shape().area();
+            area(b).total_cmp(&area(a))
+        });
+        for i in order {
+            let Some(picture) = pictures.body(self.slot.stock, i) else { continue };
+            out.push(Shape::Mesh(picture.fill(to_screen, self.c.metal).into()));
+            let line = Stroke::new(1.0, self.c.metal_edge.gamma_multiply(0.55));
+            for hole in picture.loops.iter().skip(1) {
+                let hole: Vec<Pos2> = hole.iter().map(|p| to_screen(*p)).collect();
+                out.extend(
+                    hatch(&[hole], 7.0, false).into_iter().map(|l| Shape::line_segment(l, line)),
+                );
+            }
+            let edge = Stroke::new(1.5, self.c.metal_edge);
+            out.extend(picture.lines(to_screen, edge, Stroke::new(1.0, self.c.metal_edge)));
+        }
+    }
+
+    /// No-go zones, cross-hatched.
+    fn zones(&self, out: &mut Vec<Shape>) {
+        let sheet = &self.session.view().job().stock[self.slot.stock].sheet;
+        for zone in &sheet.no_go {
+            let bound = 0.25 / self.view.scale;
+            let rim: Vec<Pos2> = flatten(&zone.shape, bound, Side::Outward)
+                .into_iter()
+                .map(|p| self.view.to_screen(p))
+                .collect();
+            let line = Stroke::new(1.0, self.c.metal_edge);
+            for falling in [false, true] {
+                let lines = hatch(std::slice::from_ref(&rim), 6.0, falling);
+                out.extend(lines.into_iter().map(|l| Shape::line_segment(l, line)));
+            }
+            out.push(Shape::closed_line(rim, Stroke::new(1.5, self.c.metal_edge)));
+        }
+    }
+
+    /// The laid parts that are neither selected nor in the hand.
+    fn resting_parts(&self, pictures: &mut Pictures, out: &mut Vec<Shape>) {
+        for p in self.placements().iter().filter(|p| !self.is_lively(p)) {
+            let Some(picture) = pictures.part(p.part) else { continue };
+            self.part(&picture, p.pose, self.look(p.locked, false), out);
+            if p.locked {
+                lock(self.lock_at(&picture, p.pose), self.c.ink, out);
+            }
+        }
+    }
+
+    fn look(&self, locked: bool, selected: bool) -> Look {
+        let ink = self.c.ink;
+        Look {
+            fill: if selected { self.c.selected } else { self.c.paper },
+            line: Stroke::new(if locked { 3.0 } else { 1.5 }, ink),
+            holes: Stroke::new(1.0, ink),
+        }
+    }
+
+    fn part(
+        &self,
+        picture: &Picture<PartSpace>,
+        pose: Pose<PartSpace, SheetSpace>,
+        look: Look,
+        out: &mut Vec<Shape>,
+    ) {
+        let to_screen = placed(self.view, pose);
+        out.push(Shape::Mesh(picture.fill(to_screen, look.fill).into()));
+        out.extend(picture.lines(to_screen, look.line, look.holes));
+    }
+
+    /// Middle of the lock, beside the number.
+    fn lock_at(&self, picture: &Picture<PartSpace>, pose: Pose<PartSpace, SheetSpace>) -> Pos2 {
+        placed(self.view, pose)(picture.label) + vec2(0.0, -15.0)
+    }
+
+    /// What changes while a part is dragged: numbers, the selected parts, what is in the hand, and
+    /// the distances.
+    pub(crate) fn draw_lively(&self, painter: &Painter, pictures: &mut Pictures) {
+        for p in self.placements().iter().filter(|p| !self.is_lively(p)) {
+            if let Some(picture) = pictures.part(p.part) {
+                self.number(painter, &picture, p.pose, p.copy);
+            }
+        }
+        let hand = self.session.hand();
+        let mut shapes = Vec::new();
+        for p in self.placements().iter().filter(|p| self.is_lively(p)) {
+            let Some(picture) = pictures.part(p.part) else { continue };
+            if hand.is_some_and(|h| h.holds(Copy::of(p))) {
+                // Where it was picked up: an outline.
+                let faint = Stroke::new(1.0, self.c.metal_edge);
+                shapes.extend(picture.lines(placed(self.view, p.pose), faint, faint));
+                continue;
+            }
+            self.part(&picture, p.pose, self.look(p.locked, true), &mut shapes);
+            if p.locked {
+                lock(self.lock_at(&picture, p.pose), self.c.ink, &mut shapes);
+            }
+        }
+        painter.extend(shapes);
+        if let Some(hand) = hand {
+            for (held, pose) in hand.held() {
+                let Some(picture) = pictures.part(held.part) else { continue };
+                let mut shapes = Vec::new();
+                let mut look = self.look(false, true);
+                if !hand.is_clear() {
+                    look.line = Stroke::NONE;
+                }
+                self.part(&picture, pose, look, &mut shapes);
+                if !hand.is_clear() {
+                    let to_screen = placed(self.view, pose);
+                    let line = Stroke::new(2.5, self.c.short);
+                    for l in &picture.loops {
+                        let mut rim: Vec<Pos2> = l.iter().map(|p| to_screen(*p)).collect();
+                        rim.extend(rim.first().copied());
+                        shapes.extend(Shape::dashed_line(&rim, line, 8.0, 5.0));
+                    }
+                }
+                painter.extend(shapes);
+                if let Some(copy) = held.copy {
+                    self.number(painter, &picture, pose, copy.number);
+                }
+            }
+        } else {
+            for p in self.placements().iter().filter(|p| self.is_lively(p)) {
+                if let Some(picture) = pictures.part(p.part) {
+                    self.number(painter, &picture, p.pose, p.copy);
+                }
+            }
+        }
+        self.distances(painter);
+    }
+
+    fn number(
+        &self,
+        painter: &Painter,
+        picture: &Picture<PartSpace>,
+        pose: Pose<PartSpace, SheetSpace>,
+        number: usize,
+    ) {
+        let at = placed(self.view, pose)(picture.label);
+        let size = self.view.length(picture.size());
+        if size > 14.0 && self.area.contains(at) {
+            let font = if size > 26.0 { theme::strong() } else { theme::small_strong() };
+            painter.text(at, Align2::CENTER_CENTER, number.to_string(), font, self.c.ink);
+        }
+    }
+
+    /// The distances to what is nearest, as dimension lines.
+    fn distances(&self, painter: &Painter) {
+        let unit = self.session.settings().unit();
+        for near in self.session.near() {
+            let short = near.spare() < -oddment_core::check::RESOLUTION;
+            let colour = if short { self.c.short } else { self.c.strong };
+            let (from, to) = (self.view.to_screen(near.gap.from), self.view.to_screen(near.gap.to));
+            if near.gap.distance > 0.0 {
+                let line = Stroke::new(if short { 2.5 } else { 1.5 }, colour);
+                if short {
+                    painter.extend(Shape::dashed_line(&[from, to], line, 5.0, 3.0));
+                } else {
+                    painter.line_segment([from, to], line);
+                }
+                let across = (to - from).normalized().rot90() * 5.0;
+                for end in [from, to] {
+                    painter.line_segment([end - across, end + across], line);
+                }
+            }
+            let says = if near.gap.distance < 0.0 {
+                format!("overlaps by {}", unit.show(-near.gap.distance))
+            } else if short {
+                format!("{} short by {}", unit.show(near.gap.distance), unit.show(-near.spare()))
+            } else {
+                unit.show(near.gap.distance)
+            };
+            // Beside the line, not on it.
+            let way = (to - from).normalized();
+            let beside = if way.x.abs() > way.y.abs() { vec2(0.0, -12.0) } else { vec2(6.0, 0.0) };
+            let middle = from + (to - from) * 0.5 + beside;
+            let align =
+                if way.x.abs() > way.y.abs() { Align2::CENTER_CENTER } else { Align2::LEFT_CENTER };
+            let ground = self.c.metal.gamma_multiply(0.85);
+            theme::tag(painter, middle, align, &says, theme::small_strong(), colour, ground);
+        }
+    }
+
+    /// Gives each laid part a name that can be found, focused and pressed without seeing it.
+    pub(crate) fn name_parts(&self, ui: &mut Ui, pictures: &mut Pictures, acts: &mut Vec<Act>) {
+        for p in self.placements() {
+            let Some(picture) = pictures.part(p.part) else { continue };
+            let at = placed(self.view, p.pose)(picture.label);
+            if !self.area.contains(at) {
+                continue;
+            }
+            let half = (self.view.length(picture.size()) / 2.0).clamp(4.0, theme::TOUCH / 2.0);
+            let rect = Rect::from_center_size(at, vec2(half, half));
+            let copy = Copy::of(p);
+            let id = ui.scope_id().with(("part", copy.part, copy.number));
+            let response = ui.interact(rect, id, Sense::click());
+            let selected = self.is_lively(p);
+            response.widget_info(|| {
+                let mut name = self.session.view().name_of(copy);
+                if p.locked {
+                    name += ", locked";
+                }
+                WidgetInfo::selected(Role::Button, true, selected, name)
+            });
+            if response.clicked() {
+                acts.push(Act::Select(toggled(
+                    self.session.selected(),
+                    copy,
+                    ui.input(|i| i.modifiers.shift),
+                )));
+            }
+        }
+    }
+}
+
+/// The selection after a press on `copy`: it alone, or with `more` it added or taken away.
+pub(crate) fn toggled(selected: &[Copy], copy: Copy, more: bool) -> Vec<Copy> {
+    if !more {
+        return vec![copy];
+    }
+    let mut now = selected.to_vec();
+    match now.iter().position(|c| *c == copy) {
+        Some(i) => {
+            now.remove(i);
+        }
+        None => now.push(copy),
+    }
+    now
+}
+
+/// A small lock.
+fn lock(at: Pos2, colour: Color32, out: &mut Vec<Shape>) {
+    let body = Rect::from_center_size(at + vec2(0.0, 2.0), vec2(10.0, 7.5));
+    out.push(Shape::rect_filled(body, 1.5, colour));
+    let shackle: Vec<Pos2> = (0..=10)
+        .map(|i| {
+            let angle = std::f32::consts::PI * i as f32 / 10.0;
+            pos2(at.x - 3.2 * angle.cos(), body.top() - 0.5 - 4.2 * angle.sin())
+        })
+        .collect();
+    out.push(Shape::line(shackle, Stroke::new(1.8, colour)));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pressing_with_shift_adds_and_takes_away() {
+        let [a, b] = [1, 2].map(|number| Copy { part: 0, number });
+        assert_eq!(toggled(&[a], b, false), [b]);
+        assert_eq!(toggled(&[a], b, true), [a, b]);
+        assert_eq!(toggled(&[a, b], a, true), [b]);
+    }
+}

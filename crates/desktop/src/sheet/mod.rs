@@ -1,0 +1,220 @@
+//! The place *Sheet*: will it go in, and where?
+
+mod draw;
+mod pictures;
+mod pointer;
+mod progress;
+mod rulers;
+mod selected;
+mod slip;
+mod verdict;
+mod view;
+
+use eframe::egui::{Rect, Sense, Ui, UiBuilder, pos2, vec2};
+use oddment_app::act::Act;
+use oddment_app::session::{Ask, Session};
+use oddment_core::shape::{Point, SheetSpace};
+
+use crate::theme::{self, Colours, Weight};
+use pictures::Pictures;
+use pointer::Gesture;
+use view::View;
+
+/// What the place remembers from frame to frame; nothing that matters to the job.
+#[derive(Default)]
+pub(crate) struct SheetPlace {
+    view: Option<View>,
+    /// What the view was fitted to: sheet, and area on the screen.
+    fitted: Option<(usize, Rect)>,
+    pictures: Pictures,
+    layer: draw::Layer,
+    gesture: Gesture,
+    slip: slip::Slip,
+    typing: selected::Typing,
+    verdict: verdict::Opened,
+}
+
+/// Where things are on the screen.
+struct Layout {
+    canvas: Rect,
+    sheet: Rect,
+    slip: Rect,
+    line: Rect,
+    verdict: Rect,
+    progress: Rect,
+}
+
+const EDGE: f32 = 20.0;
+const LINE: f32 = 60.0;
+const SLIP: f32 = 264.0;
+const VERDICT: f32 = 320.0;
+
+impl Layout {
+    fn of(whole: Rect) -> Self {
+        let bottom = whole.bottom() - EDGE;
+        let right = whole.right() - EDGE;
+        let left = whole.left() + EDGE;
+        let verdict_left = (right - VERDICT).max(left + 300.0);
+        let line_top = bottom - LINE;
+        Self {
+            canvas: whole,
+            sheet: Rect::from_min_max(
+                pos2(left + SLIP + rulers::ROOM + 24.0, whole.top() + 16.0),
+                pos2(right - 8.0, line_top - rulers::ROOM - 4.0),
+            ),
+            slip: Rect::from_min_max(
+                pos2(left, whole.top() + 4.0),
+                pos2(left + SLIP, line_top - 16.0),
+            ),
+            line: Rect::from_min_max(pos2(left, line_top), pos2(verdict_left - 14.0, bottom)),
+            verdict: Rect::from_min_max(pos2(verdict_left, line_top), pos2(right, bottom)),
+            progress: Rect::from_min_max(
+                pos2(verdict_left, line_top - 14.0 - 118.0),
+                pos2(right, line_top - 14.0),
+            ),
+        }
+    }
+}
+
+impl SheetPlace {
+    /// Does what only the window can do for the session.
+    pub(crate) fn answer(&mut self, ask: Ask) {
+        match ask {
+            Ask::FitView => self.fitted = None,
+            Ask::ZoomIn => self.zoom(1.25),
+            Ask::ZoomOut => self.zoom(0.8),
+            _ => {}
+        }
+    }
+
+    fn zoom(&mut self, factor: f64) {
+        if let Some(view) = &mut self.view {
+            view.zoom(factor, view.middle);
+        }
+    }
+
+    /// Brings a point of the sheet into the middle.
+    fn look_at(&mut self, at: Point<SheetSpace>) {
+        if let Some(view) = &mut self.view {
+            view.centre = at;
+        }
+    }
+
+    /// Draws the place into `whole` and returns what was done in it.
+    pub(crate) fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        whole: Rect,
+    ) -> Vec<Act> {
+        let mut acts = Vec::new();
+        let layout = Layout::of(whole);
+        let canvas =
+            ui.interact(layout.canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
+        match session.slot() {
+            Some(slot) => {
+                let sheet = session.view().job().stock[slot.stock].sheet.bounds();
+                let fitted = (session.shown().0, layout.sheet);
+                if self.fitted != Some(fitted) {
+                    self.view = Some(View::fit(sheet, layout.sheet));
+                    self.fitted = Some(fitted);
+                }
+                let mut view = self.view.unwrap_or_else(|| View::fit(sheet, layout.sheet));
+                self.gesture.canvas(ui, &canvas, &mut view, &mut self.pictures, session, &mut acts);
+                self.view = Some(view);
+                let scene = draw::Scene { c, session, slot, view, area: layout.canvas };
+                let painter = ui.painter_at(layout.canvas);
+                self.layer.draw(&painter, &scene, &mut self.pictures);
+                scene.draw_lively(&painter, &mut self.pictures);
+                let ruled = Rect::from_min_max(
+                    pos2(layout.slip.right() + 8.0, layout.canvas.top()),
+                    pos2(layout.canvas.right(), layout.line.top() - 6.0),
+                );
+                let unit = session.settings().unit();
+                rulers::draw(&painter.with_clip_rect(ruled), c, &view, sheet, ruled, unit);
+                scene.name_parts(ui, &mut self.pictures, &mut acts);
+                self.gesture.handle(ui, &scene, &mut acts);
+            }
+            None => {
+                theme::tag(
+                    ui.painter(),
+                    layout.sheet.center(),
+                    eframe::egui::Align2::CENTER_CENTER,
+                    "No sheet is open. Open a plan, or drop one here.",
+                    theme::body(),
+                    c.text,
+                    c.bed,
+                );
+            }
+        }
+        let mut slip_ui = child(ui, layout.slip, "slip");
+        self.slip.show(&mut slip_ui, c, session, &mut self.pictures, &mut acts);
+        self.drag_off_slip(ui, &layout, &mut acts, session);
+        let mut line_ui = child(ui, layout.line, "line");
+        selected::show(&mut line_ui, c, session, &mut self.typing, layout.line, &mut acts);
+        let mut verdict_ui = child(ui, layout.verdict, "verdict");
+        if let Some(at) =
+            verdict::show(&mut verdict_ui, c, session, &mut self.verdict, layout.verdict, &mut acts)
+        {
+            self.look_at(at);
+        }
+        if session.filling().is_some() {
+            let mut progress_ui = child(ui, layout.progress, "progress");
+            progress::show(&mut progress_ui, c, session, layout.progress, &mut acts);
+        }
+        acts
+    }
+
+    /// A part dragged off the slip: in the hand while the pointer is over the metal.
+    fn drag_off_slip(&mut self, ui: &Ui, layout: &Layout, acts: &mut Vec<Act>, session: &Session) {
+        let Some(drag) = self.slip.dragged() else { return };
+        let Some(at) = ui.ctx().pointer_latest_pos() else { return };
+        let Some(view) = self.view else { return };
+        let over = !layout.slip.contains(at) && layout.canvas.contains(at);
+        let on_sheet = view.to_sheet(at);
+        if drag.ended {
+            if session.hand().is_some() {
+                acts.push(if over { Act::PutDown } else { Act::LetGo });
+            }
+            self.slip.let_go();
+        } else if over {
+            let from = self.slip.carried_from(on_sheet);
+            if session.hand().is_none() {
+                acts.push(Act::Take(drag.part, from));
+            }
+            let free = ui.input(|i| i.modifiers.alt);
+            acts.push(Act::Follow(on_sheet - from, free));
+        }
+    }
+}
+
+/// A ui of its own at a fixed place, which the canvas below does not feel.
+fn child(ui: &mut Ui, rect: Rect, name: &str) -> Ui {
+    ui.new_child(UiBuilder::new().max_rect(rect).id_salt(name))
+}
+
+/// A card that fills `rect`; presses on it do not reach the canvas.
+fn card(
+    ui: &mut Ui,
+    c: &Colours,
+    rect: Rect,
+    contents: impl FnOnce(&mut Ui),
+) -> eframe::egui::Response {
+    let ground = ui.interact(rect, ui.scope_id().with("ground"), Sense::click_and_drag());
+    ui.painter().add(theme::card(c).inner_margin(0).paint(rect.shrink(1.0)));
+    let inner = rect.shrink2(vec2(16.0, 8.0));
+    let mut inside = ui.new_child(UiBuilder::new().max_rect(inner).id_salt("inside"));
+    contents(&mut inside);
+    ground
+}
+
+/// The strong button of this place.
+pub(crate) fn fill_button(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
+    if theme::button(ui, c, "Fill", "F", Weight::Strong)
+        .on_hover_text("Places the order's parts around what is locked")
+        .clicked()
+    {
+        acts.push(Act::Fill);
+    }
+}

@@ -1,0 +1,256 @@
+//! Shapes made ready to be drawn: polygons fine enough for the zoom, their triangles and hatching.
+//! They are made once per shape and fineness, not once per frame.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use eframe::egui::{Color32, Mesh, Pos2, Shape, Stroke, pos2};
+use geo::TriangulateEarcut;
+use oddment_core::shape::{Point, Pose, Region, SheetSpace, Side, Space, flatten_region};
+
+use oddment_files::job_file::SourcedJob;
+
+use super::view::View;
+
+/// A region as polygons and triangles, in millimetres.
+#[derive(Debug)]
+pub(crate) struct Picture<S> {
+    /// Outline first, then the holes.
+    pub(crate) loops: Vec<Vec<Point<S>>>,
+    corners: Vec<Point<S>>,
+    triangles: Vec<u32>,
+    /// Where its number goes: well inside.
+    pub(crate) label: Point<S>,
+}
+
+impl<S: Space> Picture<S> {
+    /// The region, within `bound` mm of its curves.
+    pub(crate) fn of(region: &Region<S>, bound: f64) -> Self {
+        let loops = flatten_region(region, bound, Side::Outward);
+        let ring = |l: &Vec<Point<S>>| geo::LineString::from_iter(l.iter().map(|p| (p.x, p.y)));
+        let holes = loops.iter().skip(1).map(ring).collect();
+        let raw = geo::Polygon::new(
+            loops.first().map(ring).unwrap_or(geo::LineString::new(vec![])),
+            holes,
+        )
+        .earcut_triangles_raw();
+        let corners = raw.vertices.iter().map(|v| Point::new(v[0], v[1])).collect();
+        let triangles = raw.triangle_indices.iter().map(|i| *i as u32).collect();
+        let label = inside(&loops).unwrap_or_else(|| region.bounds().centre());
+        Self { loops, corners, triangles, label }
+    }
+
+    /// Its area in one colour.
+    pub(crate) fn fill(&self, to_screen: impl Fn(Point<S>) -> Pos2, colour: Color32) -> Mesh {
+        let mut mesh = Mesh::default();
+        for corner in &self.corners {
+            mesh.colored_vertex(to_screen(*corner), colour);
+        }
+        mesh.indices.extend_from_slice(&self.triangles);
+        mesh
+    }
+
+    /// Its edges.
+    pub(crate) fn lines(
+        &self,
+        to_screen: impl Fn(Point<S>) -> Pos2,
+        stroke: Stroke,
+        holes: Stroke,
+    ) -> Vec<Shape> {
+        self.loops
+            .iter()
+            .enumerate()
+            .map(|(i, l)| {
+                let points = l.iter().map(|p| to_screen(*p)).collect();
+                Shape::closed_line(points, if i == 0 { stroke } else { holes })
+            })
+            .collect()
+    }
+
+    /// The lesser of its width and height, mm.
+    pub(crate) fn size(&self) -> f64 {
+        let outline = self.loops.first().into_iter().flatten().copied();
+        let bounds = oddment_core::shape::Bounds::of(outline);
+        bounds.width().min(bounds.height())
+    }
+
+    /// Whether `point` lies in it (even-odd).
+    pub(crate) fn contains(&self, point: Point<S>) -> bool {
+        self.loops.iter().map(|l| crossings(l, point)).sum::<usize>() % 2 == 1
+    }
+}
+
+fn crossings<S: Space>(l: &[Point<S>], p: Point<S>) -> usize {
+    let n = l.len();
+    (0..n)
+        .filter(|i| {
+            let (a, b) = (l[*i], l[(i + 1) % n]);
+            (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)
+        })
+        .count()
+}
+
+/// The middle of the longest level chord of nine: a point well inside, for a number.
+fn inside<S: Space>(loops: &[Vec<Point<S>>]) -> Option<Point<S>> {
+    let (low, high) =
+        loops.first()?.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.y), h.max(p.y)));
+    (1..10)
+        .flat_map(|i| {
+            let y = low + (high - low) * f64::from(i) / 10.0;
+            chords(loops, y).into_iter().map(move |(a, b)| {
+                // Chords near the middle are better places than those near the rim.
+                let off = (f64::from(i) / 10.0 - 0.5).abs();
+                ((b - a) * (1.0 - off), Point::new(0.5 * (a + b), y))
+            })
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, p)| p)
+}
+
+/// Where the level line at `y` runs inside, as pairs of x.
+fn chords<S: Space>(loops: &[Vec<Point<S>>], y: f64) -> Vec<(f64, f64)> {
+    let mut at: Vec<f64> = Vec::new();
+    for l in loops {
+        for (i, a) in l.iter().enumerate() {
+            let b = l[(i + 1) % l.len()];
+            if (a.y > y) != (b.y > y) {
+                at.push(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
+            }
+        }
+    }
+    at.sort_by(f64::total_cmp);
+    at.chunks_exact(2).map(|c| (c[0], c[1])).collect()
+}
+
+/// Lines at 45° across the inside of some screen polygons, `spacing` pixels apart; `falling` ones
+/// run down to the right.
+pub(crate) fn hatch(loops: &[Vec<Pos2>], spacing: f32, falling: bool) -> Vec<[Pos2; 2]> {
+    // Turned by 45°, the lines are level.
+    let sign = if falling { 1.0 } else { -1.0 };
+    let turned: Vec<Vec<Point<SheetSpace>>> = loops
+        .iter()
+        .map(|l| {
+            l.iter()
+                .map(|p| Point::new(f64::from(p.x + sign * p.y), f64::from(p.y - sign * p.x)))
+                .collect()
+        })
+        .collect();
+    let heights = turned.iter().flatten().map(|p| p.y);
+    let (low, high) = heights.fold((f64::MAX, f64::MIN), |(l, h), y| (l.min(y), h.max(y)));
+    if low >= high {
+        return Vec::new();
+    }
+    let step = f64::from(spacing) * std::f64::consts::SQRT_2;
+    let (first, last) = ((low / step).ceil() as i64, (high / step).floor() as i64);
+    let back = |x: f64, y: f64| {
+        let (x, y) = (x as f32, y as f32);
+        pos2((x - sign * y) / 2.0, (y + sign * x) / 2.0)
+    };
+    (first..=last.min(first + 4000))
+        .flat_map(|i| {
+            let y = i as f64 * step;
+            chords(&turned, y).into_iter().map(move |(a, b)| (a, b, y))
+        })
+        .map(|(a, b, y)| [back(a, y), back(b, y)])
+        .collect()
+}
+
+/// The pictures of a job's parts and sheets at one fineness.
+#[derive(Debug, Default)]
+pub(crate) struct Pictures {
+    job: Option<Arc<SourcedJob>>,
+    fineness: i32,
+    parts: HashMap<usize, Arc<Picture<oddment_core::shape::PartSpace>>>,
+    bodies: HashMap<(usize, usize), Arc<Picture<SheetSpace>>>,
+}
+
+impl Pictures {
+    /// Forgets what does not fit the job and the zoom any more.
+    pub(crate) fn renew(&mut self, job: &Arc<SourcedJob>, scale: f64) {
+        let fineness = (scale.log2() / 2.0).ceil() as i32;
+        if fineness != self.fineness || !self.job.as_ref().is_some_and(|j| Arc::ptr_eq(j, job)) {
+            *self = Self { job: Some(job.clone()), fineness, ..Self::default() };
+        }
+    }
+
+    /// A quarter of a pixel, in mm.
+    fn bound(&self) -> f64 {
+        (0.25 / 4f64.powi(self.fineness)).clamp(1e-3, 5.0)
+    }
+
+    /// The picture of a wanted part.
+    pub(crate) fn part(
+        &mut self,
+        part: usize,
+    ) -> Option<Arc<Picture<oddment_core::shape::PartSpace>>> {
+        let bound = self.bound();
+        let wanted = self.job.as_ref()?.job.wanted.get(part)?;
+        let picture = self
+            .parts
+            .entry(part)
+            .or_insert_with(|| Arc::new(Picture::of(&wanted.part.region, bound)));
+        Some(picture.clone())
+    }
+
+    /// The picture of a piece of a sheet's metal.
+    pub(crate) fn body(&mut self, stock: usize, body: usize) -> Option<Arc<Picture<SheetSpace>>> {
+        let bound = self.bound();
+        let metal = self.job.as_ref()?.job.stock.get(stock)?.sheet.bodies.get(body)?;
+        let picture = self
+            .bodies
+            .entry((stock, body))
+            .or_insert_with(|| Arc::new(Picture::of(&metal.region(), bound)));
+        Some(picture.clone())
+    }
+}
+
+/// Where a part's point is on the screen.
+pub(crate) fn placed(
+    view: View,
+    pose: Pose<oddment_core::shape::PartSpace, SheetSpace>,
+) -> impl Fn(Point<oddment_core::shape::PartSpace>) -> Pos2 + Copy {
+    move |p| view.to_screen(pose.apply(p))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use oddment_core::shape::{Loop, PartSpace};
+
+    fn ring() -> Region<PartSpace> {
+        let outer = Loop::rectangle(Point::origin(), Point::new(100.0, 60.0)).unwrap();
+        let hole = Loop::circle(Point::new(50.0, 30.0), 20.0).unwrap();
+        Region::new(outer, vec![hole])
+    }
+
+    #[test]
+    fn triangles_cover_the_metal_and_not_the_hole() {
+        let picture = Picture::of(&ring(), 0.01);
+        let area: f64 = picture
+            .triangles
+            .chunks_exact(3)
+            .map(|t| {
+                let [a, b, c] = [0, 1, 2].map(|i| picture.corners[t[i] as usize]);
+                ((b - a).cross(c - a) / 2.0).abs()
+            })
+            .sum();
+        assert!((area - ring().area()).abs() < 5.0, "{area}");
+        assert!(picture.contains(Point::new(5.0, 5.0)));
+        assert!(!picture.contains(Point::new(50.0, 30.0)));
+        assert!(picture.contains(picture.label));
+    }
+
+    #[test]
+    fn hatching_stays_inside_and_fills_it() {
+        let square = vec![pos2(0.0, 0.0), pos2(70.0, 0.0), pos2(70.0, 70.0), pos2(0.0, 70.0)];
+        for falling in [false, true] {
+            let lines = hatch(std::slice::from_ref(&square), 7.0, falling);
+            // The diagonal is 70 √2 long: a line every 7 pixels across it.
+            assert!((12..=15).contains(&lines.len()), "{}", lines.len());
+            for p in lines.iter().flatten() {
+                assert!((-0.01..=70.01).contains(&p.x) && (-0.01..=70.01).contains(&p.y), "{p:?}");
+            }
+        }
+        assert!(hatch(&[], 7.0, true).is_empty());
+    }
+}

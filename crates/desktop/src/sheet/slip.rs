@@ -1,0 +1,331 @@
+//! The order slip: silhouettes, counts, and how each part may lie.
+
+use eframe::egui::{
+    Align, Align2, Color32, CursorIcon, Layout, Pos2, Rect, Role, ScrollArea, Sense, Stroke,
+    TextEdit, Ui, Vec2, WidgetInfo, pos2, vec2,
+};
+use oddment_app::act::Act;
+use oddment_app::session::Session;
+use oddment_core::part::Turning;
+use oddment_core::plan::Count;
+use oddment_core::shape::{PartSpace, Point, SheetSpace};
+
+use super::pictures::{Picture, Pictures};
+use crate::theme::{self, Colours, Weight};
+
+/// A part on its way from the slip to the metal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Drag {
+    /// Which of the wanted parts.
+    pub(crate) part: usize,
+    /// Whether it was let go in this frame.
+    pub(crate) ended: bool,
+}
+
+/// What the slip remembers.
+#[derive(Default)]
+pub(crate) struct Slip {
+    open: Option<usize>,
+    dragged: Option<Drag>,
+    from: Option<Point<SheetSpace>>,
+    typed_count: Option<(usize, String)>,
+}
+
+const ROW: f32 = 56.0;
+
+impl Slip {
+    /// The part that is being dragged off the slip.
+    pub(crate) fn dragged(&self) -> Option<Drag> {
+        self.dragged
+    }
+
+    /// Where on the sheet it was first seen; `now` the first time.
+    pub(crate) fn carried_from(&mut self, now: Point<SheetSpace>) -> Point<SheetSpace> {
+        *self.from.get_or_insert(now)
+    }
+
+    /// The drag is over.
+    pub(crate) fn let_go(&mut self) {
+        self.dragged = None;
+        self.from = None;
+    }
+
+    /// Draws the slip.
+    pub(crate) fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        pictures: &mut Pictures,
+        acts: &mut Vec<Act>,
+    ) {
+        let whole = ui.max_rect();
+        let id = ui.scope_id().with("height");
+        let height: f32 = ui.data(|d| d.get_temp(id)).unwrap_or(whole.height());
+        let rect = Rect::from_min_size(whole.min, vec2(whole.width(), height.min(whole.height())));
+        let mut used = 0.0;
+        super::card(ui, c, rect, |ui| {
+            let top = ui.cursor().top();
+            let open = session.view();
+            ui.label(
+                eframe::egui::RichText::new(format!("Order · {}", open.title))
+                    .font(theme::strong()),
+            );
+            let (laid, wanted) = open.totals();
+            ui.label(
+                eframe::egui::RichText::new(format!("{laid} of {wanted} parts laid"))
+                    .font(theme::small())
+                    .color(c.quiet),
+            );
+            ui.add_space(4.0);
+            let room = whole.bottom() - ui.cursor().top() - 66.0;
+            ScrollArea::vertical().max_height(room).show(ui, |ui| {
+                for part in 0..open.job().wanted.len() {
+                    self.row(ui, c, session, pictures, part, acts);
+                }
+            });
+            ui.add_space(2.0);
+            if theme::button(ui, c, "Add drawings", "or drop them here", Weight::Words).clicked() {
+                acts.push(Act::AddDrawings);
+            }
+            used = ui.cursor().top() - top + 16.0;
+        });
+        ui.data_mut(|d| d.insert_temp(id, used));
+    }
+
+    fn row(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        pictures: &mut Pictures,
+        part: usize,
+        acts: &mut Vec<Act>,
+    ) {
+        let open = session.view();
+        let wanted = &open.job().wanted[part];
+        let wide = ui.available_width();
+        let (rect, response) = ui.allocate_exact_size(vec2(wide, ROW), Sense::click_and_drag());
+        let is_open = self.open == Some(part);
+        let chosen = session.selected().iter().any(|copy| copy.part == part);
+        let count = open.count_in_words(part);
+        response.widget_info(|| {
+            let name = format!("{}, {count}", wanted.part.name);
+            WidgetInfo::selected(Role::Button, true, is_open, name)
+        });
+        let painter = ui.painter();
+        if response.hovered() || is_open {
+            painter.rect_filled(rect.expand2(vec2(8.0, 0.0)), 8, c.rule.gamma_multiply(0.35));
+        }
+        if chosen || response.has_focus() {
+            let line = Stroke::new(2.0, c.strong);
+            let kind = eframe::egui::StrokeKind::Inside;
+            painter.rect_stroke(rect.expand2(vec2(8.0, 0.0)), 8, line, kind);
+        }
+        let box_ = Rect::from_min_size(rect.min + vec2(0.0, 6.0), vec2(58.0, ROW - 12.0));
+        if let Some(picture) = pictures.part(part) {
+            silhouette(painter, c, &picture, box_);
+        }
+        let left = box_.right() + 12.0;
+        let name = painter.layout(
+            wanted.part.name.clone(),
+            theme::body(),
+            c.text,
+            (rect.right() - left).max(20.0),
+        );
+        painter.galley(pos2(left, rect.center().y - 21.0), name, c.text);
+        let done = !open.wants_more(part);
+        let ink = if done { c.fits } else { c.quiet };
+        painter.text(
+            pos2(left, rect.center().y + 11.0),
+            Align2::LEFT_CENTER,
+            if done { format!("{count}  ✓") } else { count },
+            theme::small(),
+            ink,
+        );
+        if response.drag_started() && open.wants_more(part) {
+            self.dragged = Some(Drag { part, ended: false });
+            self.from = None;
+        }
+        if let Some(drag) = &mut self.dragged
+            && drag.part == part
+            && response.drag_stopped()
+        {
+            drag.ended = true;
+        }
+        if response.dragged() {
+            ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
+        }
+        if response.double_clicked() {
+            acts.push(Act::PlaceOne(part));
+        } else if response.clicked() {
+            self.open = if is_open { None } else { Some(part) };
+            self.typed_count = None;
+        }
+        if is_open {
+            self.details(ui, c, session, part, acts);
+        }
+        let _ =
+            response.on_hover_text("Drag it onto the metal; press for how many and how it may lie");
+    }
+
+    /// How many of a part, and how it may lie.
+    fn details(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        part: usize,
+        acts: &mut Vec<Act>,
+    ) {
+        let wanted = &session.view().job().wanted[part];
+        let name = &wanted.part.name;
+        ui.horizontal(|ui| {
+            let now = match wanted.count {
+                Count::Exactly(n) => n,
+                Count::Max => session.view().plan.placed(part),
+            };
+            if theme::button(ui, c, "−", "", Weight::Plain)
+                .on_hover_text(format!("One {name} fewer"))
+                .clicked()
+            {
+                acts.push(Act::SetCount(part, Count::Exactly(now.saturating_sub(1))));
+            }
+            let mut typed = match &self.typed_count {
+                Some((p, text)) if *p == part => text.clone(),
+                _ => match wanted.count {
+                    Count::Exactly(n) => n.to_string(),
+                    Count::Max => "max".into(),
+                },
+            };
+            let field = ui.add(
+                TextEdit::singleline(&mut typed)
+                    .desired_width(44.0)
+                    .font(theme::strong())
+                    .align(Align2::CENTER_CENTER)
+                    .min_size(vec2(44.0, theme::TOUCH - 8.0)),
+            );
+            let field = field.accessible_name(format!("how many {name}"));
+            if field.changed() {
+                self.typed_count = Some((part, typed.clone()));
+            }
+            if field.lost_focus() {
+                if let Some(count) = read_count(&typed) {
+                    acts.push(Act::SetCount(part, count));
+                }
+                self.typed_count = None;
+            }
+            if theme::button(ui, c, "+", "", Weight::Plain)
+                .on_hover_text(format!("One {name} more"))
+                .clicked()
+            {
+                acts.push(Act::SetCount(part, Count::Exactly(now + 1)));
+            }
+        });
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 4.0;
+            for (text, turning) in turnings() {
+                let chosen = wanted.part.turning == turning;
+                if choice(ui, c, text, chosen).clicked() && !chosen {
+                    acts.push(Act::SetTurning(part, turning));
+                }
+            }
+        });
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 4.0;
+            if choice(ui, c, "may be mirrored", wanted.part.flip).clicked() {
+                acts.push(Act::SetFlip(part, !wanted.part.flip));
+            }
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                if choice(ui, c, "remove", false)
+                    .on_hover_text(format!("Take {name} off the order"))
+                    .clicked()
+                {
+                    acts.push(Act::RemovePart(part));
+                    self.open = None;
+                }
+            });
+        });
+        ui.add_space(4.0);
+    }
+}
+
+/// The ways of turning that are offered.
+fn turnings() -> [(&'static str, Turning); 3] {
+    [
+        ("any turn", Turning::Free),
+        ("quarters", Turning::steps(std::f64::consts::FRAC_PI_2)),
+        ("as drawn", Turning::none()),
+    ]
+}
+
+/// How many, as typed: a number up to 10,000, or “max”.
+fn read_count(text: &str) -> Option<Count> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("max") {
+        return Some(Count::Max);
+    }
+    text.parse().ok().filter(|n| *n <= 10_000).map(Count::Exactly)
+}
+
+/// A choice that is on or off.
+fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> eframe::egui::Response {
+    let galley = ui.painter().layout_no_wrap(text.to_owned(), theme::small(), c.text);
+    let size = vec2(galley.size().x + 18.0, 36.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let (fill, ink, line) = if on {
+        (c.strong, c.on_strong, Stroke::NONE)
+    } else if response.hovered() {
+        (c.rule.gamma_multiply(0.6), c.text, Stroke::new(1.0, c.rule))
+    } else {
+        (Color32::TRANSPARENT, c.text, Stroke::new(1.0, c.rule))
+    };
+    ui.painter().rect(
+        rect.shrink2(vec2(0.0, 3.0)),
+        15,
+        fill,
+        line,
+        eframe::egui::StrokeKind::Inside,
+    );
+    let at = rect.center() - galley.size() / 2.0;
+    ui.painter().galley_with_override_text_color(at, galley, ink);
+    response.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text));
+    response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// A part's shape, as large as the box takes.
+fn silhouette(
+    painter: &eframe::egui::Painter,
+    c: &Colours,
+    picture: &Picture<PartSpace>,
+    room: Rect,
+) {
+    let bounds = oddment_core::shape::Bounds::of(picture.loops.iter().flatten().copied());
+    if bounds.is_empty() {
+        return;
+    }
+    let scale = (f64::from(room.width()) / bounds.width().max(1e-6))
+        .min(f64::from(room.height()) / bounds.height().max(1e-6));
+    let middle = bounds.centre();
+    let to_screen = move |p: Point<PartSpace>| -> Pos2 {
+        let v = (p - middle) * scale;
+        room.center() + Vec2::new(v.x as f32, -v.y as f32)
+    };
+    painter.add(eframe::egui::Shape::Mesh(picture.fill(to_screen, c.paper).into()));
+    let line = Stroke::new(1.2, c.ink);
+    painter.extend(picture.lines(to_screen, line, Stroke::new(1.0, c.ink)));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_as_typed() {
+        assert_eq!(read_count(" 12 "), Some(Count::Exactly(12)));
+        assert_eq!(read_count("MAX"), Some(Count::Max));
+        for text in ["", "-1", "1.5", "many", "10001", "99999999999999999999"] {
+            assert_eq!(read_count(text), None, "{text}");
+        }
+    }
+}

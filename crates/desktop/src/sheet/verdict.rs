@@ -1,0 +1,121 @@
+//! The check, in the corner and in words.
+
+use eframe::egui::{
+    CursorIcon, Painter, Pos2, Rect, Role, ScrollArea, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
+    vec2,
+};
+use oddment_app::act::Act;
+use oddment_app::session::Session;
+use oddment_app::words::{FaultInWords, Verdict, faults};
+use oddment_core::shape::{Point, SheetSpace};
+
+use crate::theme::{self, Colours};
+
+/// Whether the list of faults is open.
+#[derive(Default)]
+pub(crate) struct Opened(bool);
+
+/// Draws the corner; returns where to look when a fault was pressed.
+pub(crate) fn show(
+    ui: &mut Ui,
+    c: &Colours,
+    session: &Session,
+    opened: &mut Opened,
+    rect: Rect,
+    acts: &mut Vec<Act>,
+) -> Option<Point<SheetSpace>> {
+    let verdict = Verdict::of(session.checked());
+    let found = faults(session.view(), session.checked(), session.settings().unit());
+    opened.0 &= !found.is_empty() && session.filling().is_none();
+    let ground = super::card(ui, c, rect, |_| {});
+    let text = if session.filling().is_some() { "filling…".into() } else { verdict.text() };
+    let (ink, mark) = match verdict {
+        _ if session.filling().is_some() => (c.quiet, Mark::None),
+        Verdict::Clear => (c.fits, Mark::Tick),
+        Verdict::Faults(_) => (c.short, Mark::Cross),
+        Verdict::Nothing => (c.quiet, Mark::None),
+    };
+    let at = pos2(rect.left() + 28.0, rect.center().y);
+    paint_mark(ui.painter(), mark, at, ink);
+    let left = if mark == Mark::None { rect.left() + 18.0 } else { rect.left() + 48.0 };
+    let says = ui.painter().layout_no_wrap(text.clone(), theme::strong(), c.text);
+    let tall = says.size().y;
+    ui.painter().galley(pos2(left, rect.center().y - tall / 2.0), says, c.text);
+    if !found.is_empty() {
+        let more = if opened.0 { "hide" } else { "show" };
+        let at = pos2(rect.right() - 18.0, rect.center().y);
+        let align = eframe::egui::Align2::RIGHT_CENTER;
+        ui.painter().text(at, align, more, theme::body(), c.quiet);
+    }
+    ground.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("check: {text}")));
+    if !found.is_empty() && ground.on_hover_cursor(CursorIcon::PointingHand).clicked() {
+        opened.0 = !opened.0;
+    }
+    if opened.0 { list(ui, c, &found, rect, acts) } else { None }
+}
+
+/// The faults, above the corner.
+fn list(
+    ui: &mut Ui,
+    c: &Colours,
+    found: &[FaultInWords],
+    corner: Rect,
+    acts: &mut Vec<Act>,
+) -> Option<Point<SheetSpace>> {
+    let wide = 420f32.min(corner.right() - 40.0);
+    let high = (found.len() as f32 * 50.0 + 20.0).min(360.0);
+    let bottom = corner.top() - 12.0;
+    let rect = Rect::from_min_max(
+        pos2(corner.right() - wide, bottom - high),
+        pos2(corner.right(), bottom),
+    );
+    let mut look = None;
+    super::card(&mut super::child(ui, rect, "faults"), c, rect, |ui| {
+        ScrollArea::vertical().show(ui, |ui| {
+            for fault in found {
+                let size = vec2(ui.available_width(), theme::TOUCH);
+                let (row, response) = ui.allocate_exact_size(size, Sense::click());
+                if response.hovered() {
+                    ui.painter().rect_filled(
+                        row.expand2(vec2(8.0, 0.0)),
+                        6,
+                        c.rule.gamma_multiply(0.5),
+                    );
+                }
+                let text =
+                    ui.painter().layout(fault.text.clone(), theme::body(), c.text, row.width());
+                let at = pos2(row.left(), row.center().y - text.size().y / 2.0);
+                ui.painter().galley(at, text, c.text);
+                response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &fault.text));
+                if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
+                    acts.push(Act::Select(fault.copies.clone()));
+                    look = fault.at;
+                }
+            }
+        });
+    });
+    look
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Mark {
+    None,
+    Tick,
+    Cross,
+}
+
+fn paint_mark(painter: &Painter, mark: Mark, at: Pos2, ink: eframe::egui::Color32) {
+    let line = Stroke::new(3.0, ink);
+    let to = |x: f32, y: f32| at + vec2(x, y);
+    match mark {
+        Mark::None => {}
+        Mark::Tick => {
+            let points = vec![to(-9.0, 0.0), to(-3.0, 7.0), to(9.0, -8.0)];
+            painter.add(Shape::line(points, line));
+        }
+        Mark::Cross => {
+            painter.line_segment([to(-7.0, -7.0), to(7.0, 7.0)], line);
+            painter.line_segment([to(-7.0, 7.0), to(7.0, -7.0)], line);
+        }
+    }
+}

@@ -1,0 +1,256 @@
+//! Colours, type and the few controls that look alike everywhere.
+
+use eframe::egui::{
+    self, Align2, Color32, Context, CornerRadius, CursorIcon, FontData, FontDefinitions,
+    FontFamily, FontId, Frame, Margin, Rect, Response, Role, Sense, Shadow, Stroke, Theme, Ui,
+    Vec2, WidgetInfo,
+};
+use oddment_app::settings::Settings;
+
+/// The colours of one theme.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Colours {
+    pub(crate) bed: Color32,
+    pub(crate) metal: Color32,
+    pub(crate) metal_edge: Color32,
+    pub(crate) paper: Color32,
+    pub(crate) ink: Color32,
+    pub(crate) selected: Color32,
+    pub(crate) fits: Color32,
+    pub(crate) short: Color32,
+    pub(crate) text: Color32,
+    pub(crate) quiet: Color32,
+    pub(crate) card: Color32,
+    pub(crate) rule: Color32,
+    /// Lines and words that belong to what is selected, and the strong button.
+    pub(crate) strong: Color32,
+    pub(crate) on_strong: Color32,
+    pub(crate) shadow: Color32,
+}
+
+const fn rgb(hex: u32) -> Color32 {
+    Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
+}
+
+const LIGHT: Colours = Colours {
+    bed: rgb(0xE8E4DA),
+    metal: rgb(0xCBD1D6),
+    metal_edge: rgb(0x55606A),
+    paper: rgb(0xFCF8EE),
+    ink: rgb(0x20406B),
+    selected: rgb(0xFFE6AE),
+    fits: rgb(0x00875F),
+    short: rgb(0xC24A00),
+    text: rgb(0x23282E),
+    quiet: rgb(0x5F6870),
+    card: rgb(0xFBF9F4),
+    rule: rgb(0xD3CDBF),
+    strong: rgb(0x20406B),
+    on_strong: rgb(0xFFFFFF),
+    shadow: Color32::from_black_alpha(34),
+};
+
+const DARK: Colours = Colours {
+    bed: rgb(0x1B1F23),
+    metal: rgb(0x414A52),
+    metal_edge: rgb(0x9AA5AF),
+    paper: rgb(0xE9E1CD),
+    ink: rgb(0x0E2747),
+    selected: rgb(0xFFD27A),
+    fits: rgb(0x35C795),
+    short: rgb(0xFF8A4C),
+    text: rgb(0xECE8DF),
+    quiet: rgb(0xA3ABB3),
+    card: rgb(0x262B30),
+    rule: rgb(0x3A4148),
+    strong: rgb(0x9DC1F5),
+    on_strong: rgb(0x14202E),
+    shadow: Color32::from_black_alpha(90),
+};
+
+impl Colours {
+    /// The colours that the settings ask for.
+    pub(crate) fn of(settings: &Settings) -> Self {
+        if settings.dark { DARK } else { LIGHT }
+    }
+}
+
+/// Height and least width of what a gloved finger presses.
+pub(crate) const TOUCH: f32 = 44.0;
+
+/// The family of the second weight.
+const STRONG: &str = "strong";
+
+/// The places' names.
+pub(crate) fn large() -> FontId {
+    FontId::new(24.0, FontFamily::Proportional)
+}
+
+/// As [`large`], heavier.
+pub(crate) fn large_strong() -> FontId {
+    FontId::new(24.0, FontFamily::Name(STRONG.into()))
+}
+
+/// Most text.
+pub(crate) fn body() -> FontId {
+    FontId::new(15.0, FontFamily::Proportional)
+}
+
+/// As [`body`], heavier.
+pub(crate) fn strong() -> FontId {
+    FontId::new(15.0, FontFamily::Name(STRONG.into()))
+}
+
+/// What accompanies other text.
+pub(crate) fn small() -> FontId {
+    FontId::new(13.0, FontFamily::Proportional)
+}
+
+/// As [`small`], heavier.
+pub(crate) fn small_strong() -> FontId {
+    FontId::new(13.0, FontFamily::Name(STRONG.into()))
+}
+
+/// Loads the one family in its two weights. It has digits of one width.
+pub(crate) fn load_fonts(ctx: &Context) {
+    const FAMILY: &[u8] = include_bytes!("../../../assets/fonts/IBMPlexSans.ttf");
+    let mut fonts = FontDefinitions::default();
+    let mut heavy = FontData::from_static(FAMILY);
+    heavy.tweak.coords = egui::epaint::text::VariationCoords::new([("wght", 600.0)]);
+    fonts.font_data.insert("regular".into(), FontData::from_static(FAMILY).into());
+    fonts.font_data.insert("heavy".into(), heavy.into());
+    let fallback = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
+    let with = |first: &str| {
+        std::iter::once(first.to_owned()).chain(fallback.iter().cloned()).collect::<Vec<_>>()
+    };
+    fonts.families.insert(FontFamily::Proportional, with("regular"));
+    fonts.families.insert(FontFamily::Name(STRONG.into()), with("heavy"));
+    ctx.set_fonts(fonts);
+}
+
+/// Gives egui's own controls our colours and sizes.
+pub(crate) fn dress(ctx: &Context, settings: &Settings) {
+    let c = Colours::of(settings);
+    ctx.set_theme(if settings.dark { Theme::Dark } else { Theme::Light });
+    ctx.set_zoom_factor(settings.size_percent as f32 / 100.0);
+    ctx.all_styles_mut(|style| {
+        style.text_styles = [
+            (egui::TextStyle::Heading, large()),
+            (egui::TextStyle::Body, body()),
+            (egui::TextStyle::Button, body()),
+            (egui::TextStyle::Small, small()),
+            (egui::TextStyle::Monospace, body()),
+        ]
+        .into();
+        style.spacing.item_spacing = Vec2::new(8.0, 6.0);
+        style.spacing.interact_size.y = 32.0;
+        style.interaction.selectable_labels = false;
+        let v = &mut style.visuals;
+        v.override_text_color = Some(c.text);
+        v.weak_text_color = Some(c.quiet);
+        v.panel_fill = c.bed;
+        v.window_fill = c.card;
+        v.window_stroke = Stroke::new(1.0, c.rule);
+        v.extreme_bg_color = if settings.dark { rgb(0x1F2428) } else { rgb(0xFFFFFF) };
+        v.selection.bg_fill = c.strong.gamma_multiply(0.35);
+        v.selection.stroke = Stroke::new(1.5, c.strong);
+        v.window_shadow = Shadow { offset: [0, 4], blur: 16, spread: 0, color: c.shadow };
+        v.popup_shadow = v.window_shadow;
+        for w in [
+            &mut v.widgets.inactive,
+            &mut v.widgets.hovered,
+            &mut v.widgets.active,
+            &mut v.widgets.open,
+            &mut v.widgets.noninteractive,
+        ] {
+            w.corner_radius = CornerRadius::same(8);
+            w.bg_stroke = Stroke::new(1.0, c.rule);
+        }
+    });
+}
+
+/// A card: paper with a fine rule and a little shadow.
+pub(crate) fn card(c: &Colours) -> Frame {
+    Frame::new()
+        .fill(c.card)
+        .stroke(Stroke::new(1.0, c.rule))
+        .corner_radius(10)
+        .shadow(Shadow { offset: [1, 3], blur: 3, spread: 0, color: c.shadow })
+        .inner_margin(Margin::symmetric(16, 10))
+}
+
+/// How much a button is to be noticed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Weight {
+    /// The one strong button of a place.
+    Strong,
+    /// A button on a card, with a rule round it.
+    Plain,
+    /// Words that can be pressed.
+    Words,
+}
+
+/// A button of our own: its name, and its key beside it.
+pub(crate) fn button(ui: &mut Ui, c: &Colours, name: &str, key: &str, weight: Weight) -> Response {
+    let (font, ink, fill) = match weight {
+        Weight::Strong => (FontId::new(17.0, strong().family), c.on_strong, c.strong),
+        Weight::Plain => (body(), c.text, c.card),
+        Weight::Words => (body(), c.quiet, Color32::TRANSPARENT),
+    };
+    let key_ink = if weight == Weight::Strong { ink.gamma_multiply(0.75) } else { c.quiet };
+    let text = ui.painter().layout_no_wrap(name.to_owned(), font, ink);
+    let key = ui.painter().layout_no_wrap(key.to_owned(), small(), key_ink);
+    let between = if key.size().x > 0.0 { 8.0 } else { 0.0 };
+    let pad = if weight == Weight::Words { 10.0 } else { 16.0 };
+    let wide = text.size().x + between + key.size().x;
+    let least = if weight == Weight::Strong { 120.0 } else { TOUCH };
+    let size = Vec2::new((wide + 2.0 * pad).max(least), TOUCH);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let lift = if response.is_pointer_button_down_on() {
+        0.82
+    } else if response.hovered() {
+        0.92
+    } else {
+        1.0
+    };
+    let round = if weight == Weight::Strong { 22 } else { 8 };
+    let fill = if weight == Weight::Strong { fill.gamma_multiply(lift) } else { fill };
+    let hover = response.hovered() && weight != Weight::Strong;
+    ui.painter().rect(
+        rect,
+        CornerRadius::same(round),
+        if hover { c.rule.gamma_multiply(0.5) } else { fill },
+        if weight == Weight::Plain { Stroke::new(1.0, c.rule) } else { Stroke::NONE },
+        egui::StrokeKind::Inside,
+    );
+    if response.has_focus() {
+        let ring = Stroke::new(2.0, c.strong);
+        ui.painter().rect_stroke(rect.expand(2.0), round, ring, egui::StrokeKind::Outside);
+    }
+    let ink = if hover { c.text } else { ink };
+    let left = rect.center().x - wide / 2.0;
+    let at = egui::pos2(left, rect.center().y - text.size().y / 2.0);
+    let key_at =
+        egui::pos2(left + text.size().x + between, rect.center().y - key.size().y / 2.0 + 1.0);
+    ui.painter().galley_with_override_text_color(at, text, ink);
+    ui.painter().galley(key_at, key, key_ink);
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
+    response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// Text on the canvas with a ground of its own, so that it can be read over anything.
+pub(crate) fn tag(
+    painter: &egui::Painter,
+    at: egui::Pos2,
+    align: Align2,
+    text: &str,
+    font: FontId,
+    ink: Color32,
+    ground: Color32,
+) -> Rect {
+    let galley = painter.layout_no_wrap(text.to_owned(), font, ink);
+    let rect = align.anchor_size(at, galley.size());
+    painter.rect_filled(rect.expand2(Vec2::new(4.0, 1.0)), 4, ground);
+    painter.galley(rect.min, galley, ink);
+    rect
+}
