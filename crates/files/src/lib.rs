@@ -5,8 +5,12 @@ pub mod drawing;
 pub mod dxf_out;
 pub mod job_file;
 mod json;
+pub mod outputs;
 pub mod picture;
 pub mod plan_file;
+pub mod setup_sheet;
 mod shape_json;
 mod sound;
+#[cfg(test)]
+mod test_jobs;
 pub mod words;

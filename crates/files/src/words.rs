@@ -38,10 +38,12 @@ pub fn measure_words(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit
     let required = exact(measure.required, unit);
     let distance = measure.gap.distance;
     if distance < 0.0 {
-        return format!(
-            "{part} lies {} {unit} deep in {other}, needs {required} clear",
-            exact(-distance, unit)
-        );
+        let over = match measure.other {
+            Party::SheetEdge => "over",
+            _ => "deep in",
+        };
+        let depth = exact(-distance, unit);
+        return format!("{part} lies {depth} {unit} {over} {other}, needs {required} clear");
     }
     format!("{part} is {} {unit} from {other}, needs {required}", exact(distance, unit))
 }

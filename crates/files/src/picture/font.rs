@@ -27,6 +27,21 @@ pub(crate) fn text_width(text: &str, size: f64) -> f64 {
     f64::from(units) * size / f64::from(face.units_per_em())
 }
 
+/// As much of a text as is no wider than `width`, with … where something is left out.
+pub(crate) fn cut_to(text: &str, size: f64, width: f64) -> String {
+    if text_width(text, size) <= width {
+        return text.to_owned();
+    }
+    let mut kept: Vec<char> = text.chars().take(200).collect();
+    loop {
+        let shown: String = kept.iter().collect::<String>() + "…";
+        if kept.is_empty() || text_width(&shown, size) <= width {
+            return shown;
+        }
+        kept.pop();
+    }
+}
+
 /// Where a text begins, points from the left.
 pub(super) fn start_of(text: &Text) -> f64 {
     let width = || text_width(&text.text, text.size);

@@ -14,10 +14,12 @@ mod svg;
 
 use oddment_core::shape::{Point, Space};
 
+pub(crate) use font::{cut_to, text_width};
 pub use page_path::PagePath;
-pub use pdf::pdf;
+pub use pdf::{NoPdf, pdf};
 pub use png::png;
 pub use scene::sheet_picture;
+pub(crate) use scene::{Frame, Look, draw_layout, drawable};
 pub use svg::svg;
 
 /// The coordinates of a page: points (1/72 inch) from its top left corner, y down.
@@ -130,3 +132,6 @@ impl Picture {
         self.items.push(Item::Text(text));
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,19 +3,25 @@
 use std::f64::consts::FRAC_PI_4;
 
 use oddment_core::check::{CheckedPlan, Fault};
-use oddment_core::part::MarkKind;
-use oddment_core::plan::{Job, Placement};
-use oddment_core::shape::{Bounds, EdgeSet, Loop, Point, SheetSpace, Vector};
+use oddment_core::leftover::largest_circle;
+use oddment_core::part::{MarkKind, Part};
+use oddment_core::plan::{Job, Layout, Placement};
+use oddment_core::shape::{Bounds, Loop, PartSpace, Point, SheetSpace, Vector};
 use oddment_core::sheet::{Body, Sheet};
 use oddment_core::units::LengthUnit;
 
 use super::hatch::hatch;
-use super::{Anchor, Colour, PagePath, PageSpace, Picture, Stroke, Text, rulers};
+use super::{
+    Anchor, Colour, PagePath, PageSpace, Picture, Stroke, Text, cut_to, rulers, text_width,
+};
 
 /// Points between the sheets of one picture, and round it.
 const MARGIN: f64 = 18.0;
 /// Width (points) of a picture of one sheet.
 const WIDTH: f64 = 900.0;
+
+/// Places marked as too near, at most: the worst.
+const MOST_RINGS: usize = 12;
 
 /// The colours of a picture.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +48,17 @@ impl Look {
         text: Colour(0x23, 0x28, 0x2E),
         quiet: Colour(0x6A, 0x73, 0x7C),
     };
+    /// For paper and printers without colour.
+    pub(crate) const PRINT: Self = Self {
+        bed: Colour(0xFF, 0xFF, 0xFF),
+        metal: Colour(0xEC, 0xEC, 0xEC),
+        metal_edge: Colour(0x40, 0x40, 0x40),
+        paper: Colour(0xFF, 0xFF, 0xFF),
+        ink: Colour(0x00, 0x00, 0x00),
+        short: Colour(0x00, 0x00, 0x00),
+        text: Colour(0x00, 0x00, 0x00),
+        quiet: Colour(0x50, 0x50, 0x50),
+    };
 }
 
 /// Where on the page a sheet is drawn, rulers and all.
@@ -61,13 +78,11 @@ pub(crate) struct View {
 }
 
 impl View {
-    /// The view that shows all of `sheet`, as large as goes into `frame` and at its top.
-    fn new(sheet: &Sheet, frame: &Frame) -> Self {
-        let metal = sheet.bounds();
-        let all = sheet.no_go.iter().map(|z| z.shape.bounds()).fold(metal, Bounds::union);
+    /// The view that shows `all`, with `datum` as its datum corner, as large as goes into `frame`
+    /// and at its top.
+    fn new(all: &Bounds<SheetSpace>, datum: Point<SheetSpace>, frame: &Frame) -> Self {
         let room = frame.max - frame.min - Vector::new(rulers::ROOM, rulers::ROOM);
         let scale = (room.x / all.width()).min(room.y / all.height()).max(1e-9);
-        let datum = metal.min;
         // What lies beyond the metal on the left is drawn over the ruler, if it goes in there.
         let left = (datum.x - all.min.x) * scale;
         let spare = (room.x - all.width() * scale) / 2.0;
@@ -135,7 +150,7 @@ fn draw_cell(
     let size = (width / 45.0).clamp(7.0, 15.0);
     let title = format!(
         "{}  {} × {} mm, {} parts, {:.1} % used",
-        sheet.name,
+        cut_to(&sheet.name, size, width * 0.3),
         LengthUnit::Mm.show(bounds.width()),
         LengthUnit::Mm.show(bounds.height()),
         l.placements.len(),
@@ -153,7 +168,7 @@ fn draw_cell(
     let (text, anchor) = (said.to_owned(), Anchor::End);
     picture.text(Text { at, text, size, bold, anchor, colour });
     let below = top + size * 2.0;
-    let all = sheet.no_go.iter().map(|z| z.shape.bounds()).fold(bounds, Bounds::union);
+    let all = shown(job, l);
     // A tall sheet is drawn no higher than the picture is wide.
     let height = ((width - rulers::ROOM) * all.height() / all.width()).min(width) + rulers::ROOM;
     let frame =
@@ -181,30 +196,50 @@ pub(crate) fn draw_layout(
 ) -> View {
     let l = &checked.plan().layouts[layout];
     let sheet = &job.stock[l.stock].sheet;
-    let view = View::new(sheet, frame);
     let bounds = sheet.bounds();
+    let all = shown(job, l);
+    let view = View::new(&all, bounds.min, frame);
     rulers::draw(picture, &view, bounds.width(), bounds.height(), unit, look);
     draw_sheet(picture, sheet, &view, look);
-    let shapes: Vec<EdgeSet<SheetSpace>> =
-        l.placements.iter().map(|p| draw_part(picture, job, p, &view, look)).collect();
-    // Numbers last, so that no part covers one.
-    for (i, shape) in shapes.iter().enumerate() {
-        draw_number(picture, shape, i + 1, &view, look);
+    let visible = |p: &Placement| all.contains_bounds(&box_of(job, p));
+    for placement in l.placements.iter().filter(|p| visible(p)) {
+        draw_part(picture, job, placement, &view, look);
     }
-    for fault in &checked.report().faults {
-        if let Fault::Short(measure) = fault
-            && measure.layout == layout
-        {
-            let middle = view.to_page(measure.gap.from.midpoint(measure.gap.to));
-            let ring = PagePath::circle(middle, 7.0);
-            picture.shape(ring, None, Some(Stroke::plain(look.short, 1.8)));
-            let at = Point::new(middle.x + 8.0, middle.y - 4.0);
-            let text = "too near".to_owned();
-            let (size, bold, anchor, colour) = (7.0, true, Anchor::Start, look.short);
-            picture.text(Text { at, text, size, bold, anchor, colour });
-        }
+    // Numbers last, so that no part covers one.
+    let mut rooms: Vec<Option<Room>> = vec![None; job.wanted.len()];
+    for (i, placement) in l.placements.iter().enumerate().filter(|(_, p)| visible(p)) {
+        let part = &job.wanted[placement.part].part;
+        let room = *rooms[placement.part].get_or_insert_with(|| roomiest(part));
+        draw_number(picture, part, placement, room, i + 1, &view, look);
+    }
+    let short = checked.report().faults.iter().filter_map(|fault| match fault {
+        Fault::Short(measure) if measure.layout == layout => Some(measure.gap),
+        _ => None,
+    });
+    for gap in short.take(MOST_RINGS).filter(|g| all.contains(g.from)) {
+        let middle = view.to_page(gap.from.midpoint(gap.to));
+        picture.shape(PagePath::circle(middle, 7.0), None, Some(Stroke::plain(look.short, 1.8)));
+        let at = Point::new(middle.x + 8.0, middle.y - 4.0);
+        let text = "too near".to_owned();
+        let (size, bold, anchor, colour) = (7.0, true, Anchor::Start, look.short);
+        picture.text(Text { at, text, size, bold, anchor, colour });
     }
     view
+}
+
+/// What a picture of a layout shows: the sheet, what lies round it, and parts that lie over its
+/// edge, unless they lie so far away that nothing else could be seen.
+fn shown(job: &Job, layout: &Layout) -> Bounds<SheetSpace> {
+    let sheet = &job.stock[layout.stock].sheet;
+    let metal = sheet.bounds();
+    let all = sheet.no_go.iter().map(|z| z.shape.bounds()).fold(metal, Bounds::union);
+    let farthest = all.grown(0.5 * all.width().max(all.height()));
+    let parts = layout.placements.iter().map(|p| box_of(job, p));
+    parts.filter(|b| farthest.contains_bounds(b)).fold(all, Bounds::union)
+}
+
+fn box_of(job: &Job, placement: &Placement) -> Bounds<SheetSpace> {
+    job.wanted[placement.part].part.region.outer().placed(&placement.pose).bounds()
 }
 
 fn draw_sheet(picture: &mut Picture, sheet: &Sheet, view: &View, look: &Look) {
@@ -235,14 +270,7 @@ fn draw_sheet(picture: &mut Picture, sheet: &Sheet, view: &View, look: &Look) {
     }
 }
 
-/// Draws a part and returns its edges as they lie.
-fn draw_part(
-    picture: &mut Picture,
-    job: &Job,
-    placement: &Placement,
-    view: &View,
-    look: &Look,
-) -> EdgeSet<SheetSpace> {
+fn draw_part(picture: &mut Picture, job: &Job, placement: &Placement, view: &View, look: &Look) {
     let part = &job.wanted[placement.part].part;
     let to_page = |p: Point<SheetSpace>| view.to_page(p);
     let region = part.region.placed(&placement.pose);
@@ -263,48 +291,44 @@ fn draw_part(
         }
         picture.shape(path, None, Some(pen));
     }
-    region.edge_set()
+}
+
+/// Where there is most room on a part, and how far (mm) its edges are there.
+type Room = (Point<PartSpace>, f64);
+
+fn roomiest(part: &Part) -> Room {
+    let found = largest_circle(&part.region, 0.5);
+    found.map_or_else(|| (part.region.bounds().centre(), 0.0), |c| (c.centre, c.radius))
 }
 
 /// Writes a part's number where there is most room on it, or right of it where there is none.
 fn draw_number(
     picture: &mut Picture,
-    shape: &EdgeSet<SheetSpace>,
+    part: &Part,
+    placement: &Placement,
+    (spot, room): Room,
     number: usize,
     view: &View,
     look: &Look,
 ) {
     let text = number.to_string();
-    let (spot, room) = roomiest(shape);
+    let placed = part.region.outer().placed(&placement.pose);
     let room = room * view.points_per_mm;
+    let middle = view.to_page(placement.pose.apply(spot));
     // Half the text's height and width must keep within the room round the spot.
     let size = (1.5 * room / (0.5 * text.len() as f64).max(1.0)).min(13.0);
-    let (at, size, anchor) = if size >= 4.5 {
-        let middle = view.to_page(spot);
-        (Point::new(middle.x, middle.y + size * 0.35), size, Anchor::Middle)
+    let (at, size) = if size >= 5.5 {
+        (middle, size)
     } else {
-        let bounds = shape.bounds();
+        let size = 6.0;
+        let half = Vector::new(0.5 * text_width(&text, size) + 1.0, 0.5 * size);
+        let bounds = placed.bounds();
         let right = view.to_page(Point::new(bounds.max.x, bounds.centre().y));
-        (Point::new(right.x + 2.0, right.y + 2.0), 5.5, Anchor::Start)
+        let at = Point::new(right.x + half.x + 1.0, right.y);
+        picture.shape(PagePath::rectangle(at - half, at + half), Some(look.paper), None);
+        (at, size)
     };
+    let at = Point::new(at.x, at.y + size * 0.35);
+    let anchor = Anchor::Middle;
     picture.text(Text { at, text, size, bold: true, anchor, colour: look.ink });
-}
-
-/// The point of a grid over the shape that is farthest within it, and how far.
-fn roomiest(shape: &EdgeSet<SheetSpace>) -> (Point<SheetSpace>, f64) {
-    const GRID: usize = 17;
-    let bounds = shape.bounds();
-    let mut best = (bounds.centre(), 0.0);
-    for i in 0..GRID * GRID {
-        let along = |n: usize| (n as f64 + 0.5) / GRID as f64;
-        let at = bounds.min
-            + Vector::new(bounds.width() * along(i % GRID), bounds.height() * along(i / GRID));
-        if shape.covers(at) {
-            let room = shape.distance_to(at);
-            if room > best.1 {
-                best = (at, room);
-            }
-        }
-    }
-    best
 }

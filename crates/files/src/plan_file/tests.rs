@@ -1,50 +1,18 @@
 use std::path::Path;
 
 use oddment_core::check::check;
-use oddment_core::distances::{Clearances, EdgeDistance};
-use oddment_core::part::{Mark, MarkKind, Part, Turning};
-use oddment_core::plan::{Count, Layout, Placement, Plan, Stock, Wanted};
-use oddment_core::shape::{Edge, Loop, Point, Pose, Region, Space, Vector, Vertex};
+use oddment_core::distances::EdgeDistance;
+use oddment_core::part::{Mark, MarkKind, Turning};
+use oddment_core::plan::{Count, Layout, Plan, Stock, Wanted};
+use oddment_core::shape::{Edge, Loop, Point, Pose, Region, Vector};
 use oddment_core::sheet::{Contour, EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
 use proptest::prelude::*;
 use serde_json::Value;
 
 use super::*;
 use crate::drawing::ReadOptions;
-use crate::job_file::{Origin, SourcedJob, load_drawing, parts_from_drawing, sheet_rectangle};
-
-/// Kerf 0.3, web 2, edge 5 mm.
-const CLEARANCES: Clearances =
-    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
-
-fn rectangle<S: Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
-    Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()
-}
-
-fn placement(part: usize, copy: usize, x: f64, y: f64, degrees: f64) -> Placement {
-    let pose = Pose::new(Vector::new(x, y), f64::to_radians(degrees), false);
-    Placement { part, copy, pose, locked: false }
-}
-
-/// A bracket with a rounded end and a round hole, and a plain rectangular sheet with room for
-/// two of them and more.
-fn bracket_job() -> SourcedJob {
-    let mut job = SourcedJob::new(CLEARANCES);
-    let (sheet, origin) = sheet_rectangle("600x400", 600.0, 400.0).unwrap();
-    job.add_sheet(Stock { sheet, count: 2 }, origin);
-    let outline = [(0.0, 0.0, 0.0), (120.0, 0.0, 1.0), (120.0, 60.0, 0.0), (0.0, 60.0, 0.0)]
-        .map(|(x, y, bulge)| Vertex { point: Point::new(x, y), bulge });
-    let hole = Loop::circle(Point::new(120.0, 30.0), 11.0).unwrap();
-    let region = Region::new(Loop::new(outline).unwrap(), vec![hole]);
-    let wanted = Wanted { part: Part::new("bracket", region), count: Count::Exactly(3) };
-    job.add_part(wanted, Origin::Outline);
-    job
-}
-
-fn two_brackets() -> Plan {
-    let placements = vec![placement(0, 1, 10.0, 10.0, 0.0), placement(0, 2, 300.0, 100.0, 33.3)];
-    Plan { layouts: vec![Layout { stock: 0, placements }] }
-}
+use crate::job_file::{Origin, SourcedJob, load_drawing, parts_from_drawing};
+use crate::test_jobs::{bracket_job, placement, rectangle, two_brackets};
 
 const RUN: RunFacts = RunFacts { seconds: 0.25, steps: 12, seed: 7 };
 

@@ -1,0 +1,139 @@
+//! Puts text and tables on pages.
+
+use oddment_core::shape::Point;
+
+use crate::picture::{
+    Anchor, Look, PagePath, PageSpace, Picture, Stroke, Text, cut_to, text_width,
+};
+
+/// Points of white round a page.
+pub(super) const MARGIN: f64 = 36.0;
+/// Space (points) between what stands below each other.
+pub(super) const GAP: f64 = 12.0;
+
+/// A page being filled from the top.
+pub(super) struct Page {
+    pub(super) picture: Picture,
+    /// How far down it is filled.
+    pub(super) y: f64,
+}
+
+impl Page {
+    pub(super) fn new((width, height): (f64, f64)) -> Self {
+        Self { picture: Picture::new(width, height), y: MARGIN }
+    }
+
+    pub(super) fn left(&self) -> f64 {
+        MARGIN
+    }
+
+    pub(super) fn right(&self) -> f64 {
+        self.picture.width - MARGIN
+    }
+
+    pub(super) fn width(&self) -> f64 {
+        self.right() - self.left()
+    }
+
+    /// Where the page's footer begins.
+    pub(super) fn bottom(&self) -> f64 {
+        self.picture.height - MARGIN - 14.0
+    }
+
+    /// Writes black text with its base line at `y`.
+    pub(super) fn write(&mut self, (x, y): (f64, f64), text: &str, style: Style) {
+        let (size, bold, anchor) = (style.size, style.bold, style.anchor);
+        let colour = if style.white { Look::PRINT.paper } else { Look::PRINT.text };
+        let at = Point::new(x, y);
+        self.picture.text(Text { at, text: text.to_owned(), size, bold, anchor, colour });
+    }
+
+    /// Writes a text in lines no longer than `width` from `y` down; returns where it ends.
+    pub(super) fn paragraph(
+        &mut self,
+        (x, y): (f64, f64),
+        width: f64,
+        text: &str,
+        style: Style,
+    ) -> f64 {
+        let lines = wrapped(text, style.size, width);
+        let step = style.size * 1.28;
+        for (i, line) in lines.iter().enumerate() {
+            self.write((x, y + style.size + step * i as f64), line, style);
+        }
+        y + step * lines.len() as f64
+    }
+
+    /// A paragraph behind a box to tick; returns where it ends.
+    pub(super) fn tick_off(
+        &mut self,
+        (x, y): (f64, f64),
+        width: f64,
+        text: &str,
+        size: f64,
+    ) -> f64 {
+        self.tick_box((x, y + 1.8), size * 0.9);
+        self.paragraph((x + size * 1.7, y), width - size * 1.7, text, Style::plain(size))
+    }
+
+    /// A box to tick.
+    pub(super) fn tick_box(&mut self, (x, y): (f64, f64), side: f64) {
+        let path = PagePath::rectangle(Point::new(x, y), Point::new(x + side, y + side));
+        self.picture.shape(path, None, Some(Stroke::plain(Look::PRINT.ink, 0.8)));
+    }
+
+    /// A line across.
+    pub(super) fn rule(&mut self, (from, to): (f64, f64), y: f64, width: f64) {
+        let pen = Stroke::plain(Look::PRINT.ink, width);
+        self.picture.line(Point::new(from, y), Point::new(to, y), pen);
+    }
+
+    /// A filled box.
+    pub(super) fn fill(&mut self, min: Point<PageSpace>, max: Point<PageSpace>) {
+        self.picture.shape(PagePath::rectangle(min, max), Some(Look::PRINT.ink), None);
+    }
+}
+
+/// How a text looks.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Style {
+    pub(super) size: f64,
+    pub(super) bold: bool,
+    pub(super) white: bool,
+    pub(super) anchor: Anchor,
+}
+
+impl Style {
+    pub(super) const fn plain(size: f64) -> Self {
+        Self { size, bold: false, white: false, anchor: Anchor::Start }
+    }
+
+    pub(super) const fn bold(size: f64) -> Self {
+        Self { bold: true, ..Self::plain(size) }
+    }
+
+    pub(super) const fn white(self) -> Self {
+        Self { white: true, ..self }
+    }
+
+    pub(super) const fn to_the_right(self) -> Self {
+        Self { anchor: Anchor::End, ..self }
+    }
+
+    pub(super) const fn centred(self) -> Self {
+        Self { anchor: Anchor::Middle, ..self }
+    }
+}
+
+/// Text in lines no wider than `width`; a single longer word is cut.
+pub(super) fn wrapped(text: &str, size: f64, width: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let longer = lines.last().map(|line| format!("{line} {word}"));
+        match (lines.last_mut(), longer) {
+            (Some(last), Some(longer)) if text_width(&longer, size) <= width => *last = longer,
+            _ => lines.push(cut_to(word, size, width)),
+        }
+    }
+    lines
+}
