@@ -1,8 +1,28 @@
 //! Makes plans. The seam: a job, what is locked, a budget and a stop go in; plans come out, better
 //! and better.
 
+mod collide;
+mod compact;
+mod field;
+mod figure;
+mod fill;
+mod greedy;
+mod ground;
+mod relocate;
+mod scene;
+mod separate;
+mod strip;
+
 use crate::job::Budget;
 use crate::plan::{Job, Plan};
+
+pub use strip::{Shortened, Strip, StripFault, shorten};
+
+/// Arcs become chords that leave them by at most this, mm; the distances grow by as much.
+const ARC_BOUND: f64 = 0.005;
+
+/// Searches that run side by side, whatever the number of threads: the result must not depend on it.
+const LANES: usize = 2;
 
 /// How a search is run. Same job, settings and steps: the same plan, on any number of threads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,9 +59,16 @@ pub fn pack(
     start: &Plan,
     settings: Settings,
     budget: &Budget<'_>,
-    better: &mut dyn FnMut(Progress<'_>),
+    better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
-    let _ = (job, settings, budget);
-    better(Progress { plan: start, steps: 0 });
-    Packed { plan: start.clone(), steps: 0 }
+    on_threads(settings.threads, || fill::fill(job, start, settings, budget, better))
+}
+
+/// Runs `work` on so many threads; 0 for as many as there are cores. Where the system gives no
+/// threads, on the caller's.
+fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
+    match rayon::ThreadPoolBuilder::new().num_threads(threads).build() {
+        Ok(pool) => pool.install(work),
+        Err(_) => work(),
+    }
 }

@@ -47,6 +47,11 @@ impl<S: Space> EdgeSet<S> {
         Self { complement: !self.complement, ..self }
     }
 
+    /// Whether the shape is all that its edges do not enclose.
+    pub fn is_complement(&self) -> bool {
+        self.complement
+    }
+
     /// Carried into another space.
     pub fn placed<T: Space>(&self, pose: &Pose<S, T>) -> EdgeSet<T> {
         let frame = pose.frame();
@@ -65,7 +70,7 @@ impl<S: Space> EdgeSet<S> {
     }
 
     /// The edges of each loop.
-    pub(super) fn loops(&self) -> impl Iterator<Item = &[Edge<S>]> {
+    pub(crate) fn loops(&self) -> impl Iterator<Item = &[Edge<S>]> {
         let ends = self.loop_starts.iter().skip(1).copied().chain([self.edges.len()]);
         self.loop_starts.iter().zip(ends).map(|(start, end)| &self.edges[*start..end])
     }

@@ -1,0 +1,190 @@
+//! A new place for one part: samples all over the free metal and around where it lies, the best of
+//! them improved by small steps.
+
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+use fastrand::Rng;
+
+use super::figure::{Figure, Place};
+use super::scene::{Scene, Scratch, Setting};
+use crate::part::Turning;
+
+/// How many places a relocation tries.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Effort {
+    /// Samples all over the free metal.
+    pub(super) anywhere: usize,
+    /// Samples around where the part lies.
+    pub(super) nearby: usize,
+    /// Samples kept and improved.
+    pub(super) kept: usize,
+}
+
+/// Where the largest disc of a figure may come to lie: nodes of the ground's field, roomiest first.
+#[derive(Clone, Debug)]
+pub(super) struct Roomy {
+    nodes: Vec<([f64; 2], f64)>,
+    cell: f64,
+}
+
+impl Roomy {
+    pub(super) fn new(setting: &Setting) -> Self {
+        let mut nodes: Vec<_> = setting.ground.nodes().filter(|(_, spare)| *spare > 0.0).collect();
+        nodes.sort_by(|a, b| b.1.total_cmp(&a.1));
+        Self { nodes, cell: setting.ground.cell() }
+    }
+
+    /// A random point with room for a disc of `radius` mm left of `right`, if one was met.
+    fn pick(&self, radius: f64, right: f64, rng: &mut Rng) -> Option<[f64; 2]> {
+        let least = (radius - self.cell).max(0.0);
+        let count = self.nodes.partition_point(|(_, spare)| *spare >= least);
+        (0..8).find_map(|_| {
+            let (at, _) = self.nodes.get(rng.usize(0..count.max(1)))?;
+            let jitter = |rng: &mut Rng| (rng.f64() - 0.5) * self.cell;
+            let at = [at[0] + jitter(rng), at[1] + jitter(rng)];
+            (count > 0 && at[0] + radius <= right + self.cell).then_some(at)
+        })
+    }
+}
+
+/// A random turn that the figure may take: half of the free ones square to the sheet.
+pub(super) fn random_turn(figure: &Figure, rng: &mut Rng) -> f64 {
+    match &figure.turning {
+        Turning::Free if rng.bool() => rng.f64() * TAU,
+        Turning::Free => f64::from(rng.u8(0..4)) * FRAC_PI_2,
+        Turning::Only(angles) if angles.is_empty() => 0.0,
+        Turning::Only(angles) => angles[rng.usize(0..angles.len())],
+    }
+}
+
+/// A random place for the figure with its largest disc on free metal.
+pub(super) fn random_place(
+    figure: &Figure,
+    roomy: &Roomy,
+    right: f64,
+    rng: &mut Rng,
+) -> Option<Place> {
+    let turn = random_turn(figure, rng);
+    let disc = figure.discs.first()?;
+    let at = roomy.pick(disc.radius, right, rng)?;
+    let (sin, cos) = turn.sin_cos();
+    Some(Place {
+        x: at[0] - (disc.x * cos - disc.y * sin),
+        y: at[1] - (disc.x * sin + disc.y * cos),
+        turn,
+    })
+}
+
+/// The best place found for item `index` under today's weights, and its collisions there.
+pub(super) fn relocate(
+    scene: &Scene<'_>,
+    roomy: &Roomy,
+    index: usize,
+    effort: Effort,
+    rng: &mut Rng,
+    scratch: &mut Scratch,
+) -> (Place, f64) {
+    let item = &scene.items[index];
+    let figure = &scene.setting.figures[item.figure];
+    let here = item.stance.place;
+    let value = |place: Place, cutoff: f64, scratch: &mut Scratch| {
+        scene.collisions(Some(index), item.figure, place, cutoff, scratch)
+    };
+    let mut kept: Vec<(Place, f64)> = Vec::with_capacity(effort.kept + 2);
+    let offer = |place: Place, value: f64, kept: &mut Vec<(Place, f64)>| {
+        let at = kept.partition_point(|(_, v)| *v <= value);
+        kept.insert(at, (place, value));
+        kept.truncate(effort.kept);
+    };
+    let now = value(here, f64::INFINITY, scratch);
+    offer(here, now, &mut kept);
+    let samples = (0..effort.anywhere + effort.nearby).filter_map(|k| {
+        if k < effort.anywhere {
+            return random_place(figure, roomy, scene.right, rng);
+        }
+        let spread = figure.size * 0.25;
+        Some(Place {
+            x: here.x + (rng.f64() - 0.5) * spread,
+            y: here.y + (rng.f64() - 0.5) * spread,
+            turn: match figure.turning {
+                Turning::Free => here.turn + (rng.f64() - 0.5) * 0.3,
+                Turning::Only(_) => random_turn(figure, rng),
+            },
+        })
+    });
+    for place in samples {
+        let cutoff = if kept.len() < effort.kept {
+            f64::INFINITY
+        } else {
+            kept.last().map_or(f64::INFINITY, |k| k.1)
+        };
+        let v = value(place, cutoff, scratch);
+        if v < cutoff {
+            offer(place, v, &mut kept);
+        }
+    }
+    let rough = Steps { first: 0.15, last: 0.01 };
+    let fine = Steps { first: 0.02, last: 2e-4 };
+    let mut best = (here, now);
+    for start in kept {
+        let found = descend(figure, start, rough, rng, |p, cutoff| value(p, cutoff, scratch));
+        if found.1 < best.1 {
+            best = found;
+        }
+    }
+    descend(figure, best, fine, rng, |p, cutoff| value(p, cutoff, scratch))
+}
+
+/// Sizes of the steps of a descent, as shares of the figure's size.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Steps {
+    pub(super) first: f64,
+    pub(super) last: f64,
+}
+
+/// Improves a place by steps along random axes and turns, longer after success and shorter after
+/// failure, until the steps are short or nothing is left to improve.
+pub(super) fn descend(
+    figure: &Figure,
+    start: (Place, f64),
+    steps: Steps,
+    rng: &mut Rng,
+    mut value: impl FnMut(Place, f64) -> f64,
+) -> (Place, f64) {
+    let free = matches!(figure.turning, Turning::Free);
+    let (mut best, mut least) = start;
+    let (mut step, last) = (figure.size * steps.first, figure.size * steps.last);
+    let mut turn_step = steps.first * 2.0;
+    while step > last && least > 0.0 {
+        let axis = rng.u8(0..if free { 6 } else { 4 });
+        let (dx, dy) = match axis {
+            0 => (step, 0.0),
+            1 => (0.0, step),
+            2 => (step * 0.7, step * 0.7),
+            3 => (step * 0.7, -step * 0.7),
+            _ => (0.0, 0.0),
+        };
+        let turn = if axis > 3 { turn_step } else { 0.0 };
+        let tries = [1.0, -1.0].map(|s| Place {
+            x: best.x + s * dx,
+            y: best.y + s * dy,
+            turn: best.turn + s * turn,
+        });
+        let mut better = false;
+        for place in tries {
+            let v = value(place, least);
+            if v < least {
+                (best, least, better) = (place, v, true);
+            }
+        }
+        let change = if better { 1.2 } else { 0.75 };
+        if axis > 3 {
+            turn_step *= change;
+            // Turning alone must not keep the descent from ending.
+            step *= if better { 1.0 } else { 0.9 };
+        } else {
+            step *= change;
+        }
+    }
+    (best, least)
+}

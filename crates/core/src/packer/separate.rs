@@ -1,0 +1,105 @@
+//! Pulls overlapping parts apart: guided local search over one part at a time (Egeblad, Nielsen &
+//! Odgaard 2007; Umetani et al. 2009), with places found by sampling.
+
+use fastrand::Rng;
+
+use super::figure::Place;
+use super::relocate::{Effort, Roomy, relocate};
+use super::scene::{Scene, Scratch, Survey};
+use crate::job::Stop;
+
+/// How a pass ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum State {
+    /// Nothing collides.
+    Clear,
+    /// Something still collides.
+    Going,
+    /// No better layout for a long time.
+    Stuck,
+}
+
+/// A scene on its way to be free of collisions.
+#[derive(Clone, Debug)]
+pub(super) struct Separation<'a> {
+    pub(super) scene: Scene<'a>,
+    pub(super) survey: Survey,
+    /// The places with the least collisions so far.
+    best: Vec<Place>,
+    least: f64,
+    idle: usize,
+    patience: usize,
+    effort: Effort,
+    /// Relocations done.
+    pub(super) steps: u64,
+}
+
+impl<'a> Separation<'a> {
+    /// `patience`: passes without a better layout before it counts as stuck.
+    pub(super) fn new(scene: Scene<'a>, effort: Effort, patience: usize) -> Self {
+        let survey = scene.survey();
+        let best = scene.places();
+        let least = survey.total;
+        Self { scene, survey, best, least, idle: 0, patience, effort, steps: 0 }
+    }
+
+    /// Begins anew from where the items lie now.
+    pub(super) fn restart(&mut self) {
+        self.scene.reset_weights();
+        self.survey = self.scene.survey();
+        self.best = self.scene.places();
+        self.least = self.survey.total;
+        self.idle = 0;
+    }
+
+    /// The places with the least collisions since the last restart, and what collides there.
+    pub(super) fn best(&self) -> (&[Place], f64) {
+        (&self.best, self.least)
+    }
+
+    /// Moves every colliding item once, in random order.
+    pub(super) fn pass(
+        &mut self,
+        roomy: &Roomy,
+        rng: &mut Rng,
+        scratch: &mut Scratch,
+        stop: &Stop,
+    ) -> State {
+        if self.survey.total == 0.0 {
+            return State::Clear;
+        }
+        let mut order: Vec<usize> = (0..self.scene.items.len())
+            .filter(|i| self.survey.of_item[*i] > 0.0 && !self.scene.items[*i].fixed)
+            .collect();
+        rng.shuffle(&mut order);
+        for i in order {
+            if stop.raised() {
+                return State::Going;
+            }
+            if self.survey.of_item[i] == 0.0 {
+                continue;
+            }
+            let (place, _) = relocate(&self.scene, roomy, i, self.effort, rng, scratch);
+            self.steps += 1;
+            if place != self.scene.items[i].stance.place {
+                self.scene.put(i, place);
+                self.scene.resurvey(i, &mut self.survey);
+            }
+        }
+        if self.survey.total < self.least {
+            // Only a marked step forward counts against being stuck.
+            if self.survey.total < 0.98 * self.least {
+                self.idle = 0;
+            }
+            self.least = self.survey.total;
+            self.best = self.scene.places();
+        } else {
+            self.idle += 1;
+        }
+        if self.survey.total == 0.0 {
+            return State::Clear;
+        }
+        self.scene.reweigh(&self.survey);
+        if self.idle > self.patience { State::Stuck } else { State::Going }
+    }
+}

@@ -1,0 +1,365 @@
+//! The shortest strip: shrink it, pull apart what overlaps then, and shrink it again.
+
+use fastrand::Rng;
+use rayon::prelude::*;
+
+use super::compact::push_together;
+use super::figure::{Figure, Place};
+use super::greedy::{Goal, place_one};
+use super::relocate::{Effort, Roomy};
+use super::scene::{Item, Scene, Scratch, Setting};
+use super::separate::{Separation, State};
+use super::{ARC_BOUND, LANES, Settings};
+use crate::distances::Clearances;
+use crate::job::Budget;
+use crate::part::Part;
+use crate::shape::{Loop, LoopFault, PartSpace, Point, Pose, Region, SheetSpace};
+use crate::sheet::{EdgeFacts, Sheet};
+
+/// What is to be laid into a strip along x, from the origin, with its width along y.
+#[derive(Clone, Debug)]
+pub struct Strip {
+    /// Width along y, mm.
+    pub width: f64,
+    /// The parts and how many of each; all of them must go in.
+    pub parts: Vec<(Part, usize)>,
+    /// The rule of distances.
+    pub clearances: Clearances,
+}
+
+/// Where everything lies in a strip of the shortest length found.
+#[derive(Clone, Debug)]
+pub struct Shortened {
+    /// Length of the strip, mm.
+    pub length: f64,
+    /// Part (by its place in the strip's list) and pose, part by part.
+    pub placements: Vec<(usize, Pose<PartSpace, SheetSpace>)>,
+    /// Steps of search done.
+    pub steps: u64,
+}
+
+/// Why a strip can't be packed.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum StripFault {
+    /// Nothing to pack, or a width that is not positive.
+    #[error("a strip needs a width and at least one part")]
+    Empty,
+    /// A part is too wide in every turn that it may take.
+    #[error("{0} does not go into the strip's width in any turn that it may take")]
+    TooWide(String),
+    /// The strip is no rectangle that can be measured.
+    #[error("the strip can't be measured: {0}")]
+    Unmeasurable(#[from] LoopFault),
+}
+
+/// Overlaps up to this share of the strip's width count as touching.
+const TOUCH: f64 = 1e-7;
+
+/// Most and least shrinking of the length in one attempt, as shares of it: while exploring, and
+/// while compressing.
+const EXPLORE: (f64, f64) = (0.1, 0.005);
+const COMPRESS: (f64, f64) = (0.002, 0.000_05);
+
+/// Failed attempts after which exploring gives way to compressing.
+const EXPLORE_FAILS: usize = 4;
+
+const EFFORT: Effort = Effort { anywhere: 20, nearby: 8, kept: 3 };
+const PATIENCE: usize = 60;
+
+/// Relocations that a lane does between two meetings with the others.
+const ROUND: u64 = 100;
+
+/// Finds as short a strip as the budget allows. `better` hears of every shorter one.
+///
+/// # Errors
+/// See [`StripFault`].
+pub fn shorten(
+    strip: &Strip,
+    settings: Settings,
+    budget: &Budget<'_>,
+    better: &mut (dyn FnMut(&Shortened) + Send),
+) -> Result<Shortened, StripFault> {
+    let setup = Setup::new(strip)?;
+    let setting = &setup.setting;
+    let roomy = Roomy::new(setting);
+    let mut rng = Rng::with_seed(settings.seed);
+    let (places, figures) = setup.start(&roomy, &mut rng)?;
+    let mut lanes: Vec<Lane<'_>> = (0..LANES)
+        .map(|_| {
+            let rng = Rng::with_seed(rng.u64(..));
+            Lane::new(setting, &roomy, &figures, &places, rng)
+        })
+        .collect();
+    let mut best = Solution { places, length: f64::INFINITY };
+    let describe = |best: &Solution, steps: u64| Shortened {
+        length: best.length + setup.margin,
+        placements: setup.placements(&figures, &best.places),
+        steps,
+    };
+    loop {
+        lanes.par_iter_mut().for_each(|lane| lane.run(ROUND, &budget.stop));
+        let steps = lanes.iter().map(|l| l.separation.steps).sum();
+        let shortest = lanes.iter().map(|l| &l.best).min_by(|a, b| a.length.total_cmp(&b.length));
+        if let Some(found) = shortest
+            && found.length < best.length
+        {
+            best = found.clone();
+            better(&describe(&best, steps));
+        }
+        for lane in &mut lanes {
+            lane.meet(&best);
+        }
+        if budget.spent(steps) {
+            return Ok(describe(&best, steps));
+        }
+    }
+}
+
+/// Places of all items and the right-most x they reach.
+#[derive(Clone, Debug)]
+struct Solution {
+    places: Vec<Place>,
+    length: f64,
+}
+
+/// The strip as a long sheet.
+struct Setup {
+    setting: Setting,
+    /// Figures by part, unflipped first.
+    items: Vec<usize>,
+    names: Vec<String>,
+    /// Distance to keep from the strip's end.
+    margin: f64,
+}
+
+impl Setup {
+    fn new(strip: &Strip) -> Result<Self, StripFault> {
+        let positive = strip.width.is_finite() && strip.width > 0.0;
+        if !positive || strip.parts.iter().all(|(_, count)| *count == 0) {
+            return Err(StripFault::Empty);
+        }
+        let bound = ARC_BOUND.min(strip.width * 1e-4);
+        let figures: Vec<Figure> = strip
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(i, (part, _))| Figure::new(i, part, false, None, bound))
+            .collect();
+        let items: Vec<usize> = strip
+            .parts
+            .iter()
+            .enumerate()
+            .flat_map(|(i, (_, count))| std::iter::repeat_n(i, *count))
+            .collect();
+        let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
+        let gap = strip.clearances.between_parts() + 2.0 * inset;
+        // Room for a loose first layout; whatever is too long for the strip's area is laid apart.
+        let area: f64 = items.iter().map(|i| figures[*i].area).sum();
+        let longest = figures.iter().map(|f| 2.0 * f.radius + gap).fold(0.0, f64::max);
+        let margin = strip.clearances.to_edge(EdgeFacts::default()) + inset;
+        let length = 2.5 * area / strip.width + 2.0 * longest + 2.0 * margin;
+        let corner = Point::new(length, strip.width);
+        let region = Region::new(Loop::rectangle(Point::origin(), corner)?, Vec::new());
+        let sheet = Sheet::new("strip", &[region], EdgeFacts::default());
+        let ground = super::ground::Ground::new(&sheet, &strip.clearances, bound, inset);
+        let setting = Setting { figures, ground, gap, touch: strip.width * TOUCH };
+        let names = strip.parts.iter().map(|(p, _)| p.name.clone()).collect();
+        Ok(Self { setting, items, names, margin })
+    }
+
+    /// A first layout without collisions: big parts first, each as far left as it is found to go.
+    fn start(&self, roomy: &Roomy, rng: &mut Rng) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
+        let mut order: Vec<usize> = (0..self.items.len()).collect();
+        let size = |i: &usize| self.setting.figures[self.items[*i]].radius;
+        order.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        let mut scene = Scene::new(&self.setting, Vec::new(), self.setting.ground.limits.max[0]);
+        let mut scratch = Scratch::default();
+        for i in &order {
+            let figure = self.items[*i];
+            let found = (0..8).find_map(|_| {
+                place_one(&scene, roomy, &[figure], Goal::Left, 60, rng, &mut scratch)
+            });
+            let Some((figure, place)) = found else {
+                return Err(StripFault::TooWide(self.names[figure].clone()));
+            };
+            scene.add(Item::new(&self.setting, figure, place, false));
+        }
+        let figures = scene.items.iter().map(|i| i.figure).collect();
+        Ok((scene.places(), figures))
+    }
+
+    fn placements(
+        &self,
+        figures: &[usize],
+        places: &[Place],
+    ) -> Vec<(usize, Pose<PartSpace, SheetSpace>)> {
+        let mut all: Vec<_> = figures
+            .iter()
+            .zip(places)
+            .map(|(f, place)| {
+                let figure = &self.setting.figures[*f];
+                (figure.part, figure.pose(*place))
+            })
+            .collect();
+        all.sort_by_key(|(part, _)| *part);
+        all
+    }
+}
+
+/// One of the searches that run side by side.
+struct Lane<'a> {
+    separation: Separation<'a>,
+    roomy: &'a Roomy,
+    rng: Rng,
+    scratch: Scratch,
+    best: Solution,
+    /// Length that this attempt aims at.
+    phase: Phase,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Phase {
+    Explore { shrink: f64, fails: usize },
+    Compress { shrink: f64 },
+}
+
+impl<'a> Lane<'a> {
+    fn new(
+        setting: &'a Setting,
+        roomy: &'a Roomy,
+        figures: &[usize],
+        places: &[Place],
+        rng: Rng,
+    ) -> Self {
+        let items = figures
+            .iter()
+            .zip(places)
+            .map(|(f, place)| Item::new(setting, *f, *place, false))
+            .collect();
+        let scene = Scene::new(setting, items, setting.ground.limits.max[0]);
+        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        let best = Solution { places: places.to_vec(), length: f64::INFINITY };
+        let mut lane = Self {
+            separation,
+            roomy,
+            rng,
+            scratch: Scratch::default(),
+            best,
+            phase: Phase::Explore { shrink: EXPLORE.0, fails: 0 },
+        };
+        lane.record();
+        lane
+    }
+
+    fn run(&mut self, steps: u64, stop: &crate::job::Stop) {
+        let until = self.separation.steps + steps;
+        while self.separation.steps < until && !stop.raised() {
+            match self.separation.pass(self.roomy, &mut self.rng, &mut self.scratch, stop) {
+                State::Going => {}
+                State::Clear => self.record(),
+                State::Stuck => self.give_up(),
+            }
+        }
+    }
+
+    /// Learns of the best that any lane has found.
+    fn meet(&mut self, best: &Solution) {
+        if best.length < self.best.length {
+            self.best = best.clone();
+            let shrink = self.shrink();
+            // An attempt that already aims lower goes on.
+            if self.separation.scene.right > best.length * (1.0 - shrink * 0.25) {
+                self.attempt(best.places.clone(), best.length * (1.0 - shrink));
+            }
+        }
+    }
+
+    fn shrink(&self) -> f64 {
+        match self.phase {
+            Phase::Explore { shrink, .. } | Phase::Compress { shrink } => shrink,
+        }
+    }
+
+    /// The scene is clear: keeps it, pushed together, and aims lower.
+    fn record(&mut self) {
+        push_together(&mut self.separation.scene, &mut self.scratch);
+        let scene = &self.separation.scene;
+        let length = scene.items.iter().map(|i| i.limits.max[0]).fold(0.0, f64::max);
+        if length < self.best.length {
+            self.best = Solution { places: scene.places(), length };
+        }
+        if let Phase::Explore { fails, .. } = &mut self.phase {
+            *fails = 0;
+        }
+        let target = self.best.length * (1.0 - self.shrink());
+        self.attempt(self.best.places.clone(), target);
+    }
+
+    fn give_up(&mut self) {
+        match self.phase {
+            Phase::Explore { shrink, .. } if shrink > EXPLORE.1 => {
+                let shrink = shrink * 0.5;
+                self.phase = Phase::Explore { shrink, fails: 0 };
+                self.attempt(self.best.places.clone(), self.best.length * (1.0 - shrink));
+            }
+            Phase::Explore { shrink, fails } if fails < EXPLORE_FAILS => {
+                // From the least bad layout, with two parts in each other's place.
+                self.phase = Phase::Explore { shrink, fails: fails + 1 };
+                let target = self.separation.scene.right;
+                let mut places = self.separation.best().0.to_vec();
+                self.swap_two(&mut places);
+                self.attempt(places, target);
+            }
+            Phase::Explore { .. } => {
+                self.phase = Phase::Compress { shrink: COMPRESS.0 };
+                let target = self.best.length * (1.0 - COMPRESS.0);
+                self.attempt(self.best.places.clone(), target);
+            }
+            Phase::Compress { shrink } if shrink > COMPRESS.1 => {
+                self.phase = Phase::Compress { shrink: shrink * 0.5 };
+                let target = self.best.length * (1.0 - shrink * 0.5);
+                self.attempt(self.best.places.clone(), target);
+            }
+            Phase::Compress { .. } => {
+                self.phase = Phase::Explore { shrink: EXPLORE.1, fails: 0 };
+                let target = self.best.length * (1.0 - EXPLORE.1);
+                let mut places = self.best.places.clone();
+                self.swap_two(&mut places);
+                self.attempt(places, target);
+            }
+        }
+    }
+
+    /// Swaps two large parts of different shape.
+    fn swap_two(&mut self, places: &mut [Place]) {
+        let scene = &self.separation.scene;
+        let n = places.len();
+        let size = |i: usize| scene.setting.figures[scene.items[i].figure].area;
+        let mut big: Vec<usize> = (0..n).collect();
+        big.sort_by(|a, b| size(*b).total_cmp(&size(*a)));
+        big.truncate((n / 2).max(2));
+        for _ in 0..20 {
+            let (a, b) = (big[self.rng.usize(0..big.len())], big[self.rng.usize(0..big.len())]);
+            if scene.items[a].figure != scene.items[b].figure {
+                let (p, q) = (places[a], places[b]);
+                places[a] = Place { turn: p.turn, ..q };
+                places[b] = Place { turn: q.turn, ..p };
+                return;
+            }
+        }
+    }
+
+    fn attempt(&mut self, places: Vec<Place>, target: f64) {
+        let scene = &mut self.separation.scene;
+        scene.right = target;
+        scene.put_all(&places);
+        for i in 0..scene.items.len() {
+            let over = scene.items[i].limits.max[0] - target;
+            if over > 0.0 {
+                let place = scene.items[i].stance.place;
+                scene.put(i, Place { x: place.x - over, ..place });
+            }
+        }
+        self.separation.restart();
+    }
+}

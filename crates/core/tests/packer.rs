@@ -1,0 +1,153 @@
+//! Plans that the packer makes: always clear, the same for the same seed, around what is locked.
+#![cfg(test)]
+
+use oddment_core::check::check;
+use oddment_core::distances::{Clearances, EdgeDistance};
+use oddment_core::job::{Budget, Stop};
+use oddment_core::packer::{Packed, Settings, Strip, pack, shorten};
+use oddment_core::part::{Part, Turning};
+use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
+use oddment_core::shape::{Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector, Vertex};
+use oddment_core::sheet::{EdgeFacts, Sheet};
+use proptest::prelude::*;
+
+const CLEARANCES: Clearances =
+    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+
+fn rectangle<S: oddment_core::shape::Space>(width: f64, height: f64) -> Loop<S> {
+    Loop::rectangle(Point::origin(), Point::new(width, height)).unwrap()
+}
+
+/// A bracket with a rounded shoulder and a bolt hole.
+fn bracket(width: f64, height: f64) -> Part {
+    let corner = |x, y, bulge| Vertex { point: Point::new(x, y), bulge };
+    let outer = Loop::new([
+        corner(0.0, 0.0, 0.0),
+        corner(width, 0.0, 0.0),
+        corner(width, height * 0.4, 0.3),
+        corner(width * 0.4, height, 0.0),
+        corner(0.0, height, -0.2),
+    ]);
+    let hole = Loop::circle(Point::new(width * 0.3, height * 0.3), width * 0.1);
+    Part::new("bracket", Region::new(outer.unwrap(), vec![hole.unwrap()]))
+}
+
+/// A sheet with a row of old round cut-outs.
+fn offcut(holes: usize) -> Sheet {
+    let round = (0..holes).map(|i| {
+        let at = Point::new(60.0 + 90.0 * (i % 5) as f64, 60.0 + 100.0 * (i / 5) as f64);
+        Loop::circle(at, 12.0 + i as f64).unwrap()
+    });
+    let metal: Region<SheetSpace> = Region::new(rectangle(500.0, 300.0), round.collect());
+    Sheet::new("offcut", &[metal], EdgeFacts { give_or_take: 0.5, ..EdgeFacts::default() })
+}
+
+fn job(sheet: Sheet, sheets: usize, wanted: Vec<(Part, Count)>) -> Job {
+    Job {
+        stock: vec![Stock { sheet, count: sheets }],
+        wanted: wanted.into_iter().map(|(part, count)| Wanted { part, count }).collect(),
+        clearances: CLEARANCES,
+    }
+}
+
+fn packed(job: &Job, start: &Plan, seed: u64, threads: usize, steps: u64) -> Packed {
+    let budget = Budget { steps: Some(steps), time_up: &|| false, stop: Stop::default() };
+    let mut heard = Vec::new();
+    let made = pack(job, start, Settings { seed, threads }, &budget, &mut |p| {
+        heard.push(p.plan.clone());
+    });
+    for plan in heard.into_iter().chain([made.plan.clone()]) {
+        let checked = check(job, plan);
+        assert!(checked.is_clear(), "{:?}", checked.report().faults);
+    }
+    made
+}
+
+#[test]
+fn an_order_goes_into_an_offcut() {
+    let job = job(offcut(10), 1, vec![(bracket(60.0, 50.0), Count::Exactly(6))]);
+    let made = packed(&job, &Plan::default(), 1, 0, 400);
+    assert_eq!(made.plan.placed(0), 6);
+}
+
+#[test]
+fn the_same_plan_on_any_number_of_threads() {
+    let job = job(offcut(8), 1, vec![(bracket(70.0, 60.0), Count::Exactly(5))]);
+    let one = packed(&job, &Plan::default(), 7, 1, 300);
+    let two = packed(&job, &Plan::default(), 7, 2, 300);
+    assert_eq!(one.plan, two.plan);
+    assert_eq!(one.steps, two.steps);
+}
+
+#[test]
+fn locked_parts_stay_where_they_are() {
+    let job = job(offcut(4), 1, vec![(bracket(60.0, 50.0), Count::Exactly(5))]);
+    let pose = Pose::new(Vector::new(200.0, 200.0), 0.3, false);
+    let locked = Placement { part: 0, copy: 3, pose, locked: true };
+    let start = Plan { layouts: vec![Layout { stock: 0, placements: vec![locked] }] };
+    let made = packed(&job, &start, 2, 0, 200);
+    assert!(made.plan.placements().any(|p| *p == locked));
+    assert_eq!(made.plan.placed(0), 5);
+}
+
+#[test]
+fn what_does_not_go_on_one_sheet_goes_on_the_next() {
+    let job = job(offcut(0), 3, vec![(bracket(180.0, 130.0), Count::Exactly(12))]);
+    let made = packed(&job, &Plan::default(), 3, 0, 2_000);
+    assert_eq!(made.plan.placed(0), 12);
+    assert!(made.plan.layouts.len() <= 3);
+}
+
+#[test]
+fn as_many_as_go_in() {
+    let job = job(offcut(0), 1, vec![(bracket(100.0, 100.0), Count::Max)]);
+    let made = packed(&job, &Plan::default(), 3, 0, 400);
+    assert!(made.plan.placed(0) >= 8, "{}", made.plan.placed(0));
+}
+
+#[test]
+fn a_part_that_is_too_big_is_left_out() {
+    let big = Part::new("big", Region::new(rectangle(600.0, 20.0), Vec::new()));
+    let wanted = vec![(big, Count::Exactly(1)), (bracket(60.0, 50.0), Count::Exactly(1))];
+    let made = packed(&job(offcut(0), 1, wanted), &Plan::default(), 3, 0, 200);
+    assert_eq!((made.plan.placed(0), made.plan.placed(1)), (0, 1));
+}
+
+#[test]
+fn parts_that_may_not_turn_are_not_turned() {
+    let mut part = bracket(60.0, 50.0);
+    part.turning = Turning::none();
+    let made =
+        packed(&job(offcut(6), 1, vec![(part, Count::Exactly(4))]), &Plan::default(), 5, 0, 300);
+    assert_eq!(made.plan.placed(0), 4);
+    assert!(made.plan.placements().all(|p| p.pose.turn == 0.0));
+}
+
+#[test]
+fn squares_fill_a_strip_side_by_side() {
+    let square: Region<PartSpace> = Region::new(rectangle(10.0, 10.0), Vec::new());
+    let mut part = Part::new("square", square);
+    part.turning = Turning::none();
+    let strip = Strip { width: 31.0, parts: vec![(part, 9)], clearances: Clearances::NONE };
+    let budget = Budget { steps: Some(1_500), time_up: &|| false, stop: Stop::default() };
+    let made = shorten(&strip, Settings { seed: 1, threads: 0 }, &budget, &mut |_| {}).unwrap();
+    assert_eq!(made.placements.len(), 9);
+    assert!(made.length < 30.01, "{}", made.length);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    #[test]
+    fn any_small_job_gives_a_clear_plan(
+        seed in 0_u64..1000,
+        holes in 0_usize..10,
+        width in 30.0..120.0_f64,
+        height in 30.0..120.0_f64,
+        count in 1_usize..12,
+    ) {
+        let job = job(offcut(holes), 1, vec![(bracket(width, height), Count::Exactly(count))]);
+        let made = packed(&job, &Plan::default(), seed, 0, 150);
+        prop_assert!(made.plan.placed(0) <= count);
+    }
+}
