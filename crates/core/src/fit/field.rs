@@ -22,6 +22,9 @@ const NODES: f64 = 500_000.0;
 /// Width of the table's squares, mm, where the sheet is small enough.
 const FINEST: f64 = 0.5;
 
+/// How many tables, each twice as coarse as the one before.
+const LEVELS: usize = 6;
+
 /// Not yet worked out; any NaN will do, since room is a number.
 const UNKNOWN: u64 = u64::MAX;
 
@@ -61,7 +64,8 @@ pub(super) struct Field {
     bounds: Bounds<SheetSpace>,
     from_outside: f64,
     first_rims: Vec<usize>,
-    table: Table,
+    /// The finest first, each with squares twice as wide as the one before.
+    tables: Vec<Table>,
 }
 
 impl Field {
@@ -104,7 +108,7 @@ impl Field {
             solids,
             bounds,
             from_outside: if from_outside.is_finite() { from_outside } else { 0.0 },
-            table: Table::over(bounds),
+            tables: tables_over(bounds),
         }
     }
 
@@ -136,12 +140,17 @@ impl Field {
 
     /// The room at a point, exactly.
     pub(super) fn room(&self, p: Point<SheetSpace>) -> Room {
+        self.room_below(p, f64::INFINITY)
+    }
+
+    /// The room at a point where it is known to be less than `limit`.
+    fn room_below(&self, p: Point<SheetSpace>, limit: f64) -> Room {
         let spot = Bounds { min: p, max: p };
-        let mut found = Room { value: f64::INFINITY, toward: Vector::default() };
-        self.rim_tree.near(&spot, f64::INFINITY, |n, limit| {
+        let mut found = Room { value: limit, toward: Vector::default() };
+        self.rim_tree.near(&spot, limit, |n, limit| {
             let rim = &self.rims[n];
             let off = p - rim.edge.nearest(p);
-            let distance = off.length();
+            let distance = off.length_squared().sqrt();
             if distance - rim.required < limit {
                 found =
                     Room { value: distance - rim.required, toward: off.unit().unwrap_or_default() };
@@ -168,29 +177,40 @@ impl Field {
         found
     }
 
-    /// Between what bounds the room at a point lies: quick, and off by less than a square of the
-    /// table is wide.
-    pub(super) fn room_between(&self, p: Point<SheetSpace>) -> (f64, f64) {
+    /// Between what bounds the room at a point lies: quick, and off by about `blur` (mm) or by a
+    /// square of the finest table.
+    pub(super) fn room_between(&self, p: Point<SheetSpace>, blur: f64) -> (f64, f64) {
         if !self.bounds.contains(p) {
             // Beyond the box of the metal: at least so deep in what lies outside.
             let spot = Bounds { min: p, max: p };
             return (f64::NEG_INFINITY, -self.bounds.distance(&spot) - self.from_outside);
         }
-        let (node, at) = self.table.nearest(p);
-        let (value, off) = (self.known(node, at), p.distance(at));
+        let level = self.tables.iter().rposition(|t| t.step <= blur).unwrap_or(0);
+        let (value, off) = self.known(level, p);
         (value - off, value + off)
     }
 
-    fn known(&self, node: usize, at: Point<SheetSpace>) -> f64 {
+    /// The room at the node of a table nearest to a point, and how far off the node is.
+    fn known(&self, level: usize, p: Point<SheetSpace>) -> (f64, f64) {
+        let table = &self.tables[level];
+        let (node, at) = table.nearest(p);
+        let off = (p - at).length_squared().sqrt();
         // Two threads may both work a node out: they find the same number, so order is no matter.
-        let cell = &self.table.values[node];
+        let cell = &table.values[node];
         let bits = cell.load(Ordering::Relaxed);
         if bits != UNKNOWN {
-            return f64::from_bits(bits);
+            return (f64::from_bits(bits), off);
         }
-        let value = self.room(at).value;
+        // What a coarser table knows shortens the search.
+        let limit = if level + 1 < self.tables.len() {
+            let (value, off) = self.known(level + 1, at);
+            value + off + 1e-6
+        } else {
+            f64::INFINITY
+        };
+        let value = self.room_below(at, limit).value;
         cell.store(value.to_bits(), Ordering::Relaxed);
-        value
+        (value, off)
     }
 }
 
@@ -204,15 +224,19 @@ struct Table {
     values: Vec<AtomicU64>,
 }
 
+fn tables_over(bounds: Bounds<SheetSpace>) -> Vec<Table> {
+    let (width, height) = (bounds.width().max(0.0), bounds.height().max(0.0));
+    let coarsest = (width * height / NODES).sqrt().max((width + height) / (NODES / 4.0));
+    let finest = if coarsest.is_finite() { coarsest.max(FINEST) } else { 1.0 };
+    (0..LEVELS).map(|level| Table::over(bounds, finest * f64::from(1 << level))).collect()
+}
+
 impl Table {
-    fn over(bounds: Bounds<SheetSpace>) -> Self {
-        let (width, height) = (bounds.width().max(0.0), bounds.height().max(0.0));
-        let coarsest = (width * height / NODES).sqrt().max((width + height) / (NODES / 4.0));
-        let step = if coarsest.is_finite() { coarsest.max(FINEST) } else { 1.0 };
+    fn over(bounds: Bounds<SheetSpace>, step: f64) -> Self {
         let nodes_along = |length: f64| {
-            if length.is_finite() { (length / step) as usize + 2 } else { 1 }
+            if length.is_finite() { (length.max(0.0) / step) as usize + 2 } else { 1 }
         };
-        let (columns, rows) = (nodes_along(width), nodes_along(height));
+        let (columns, rows) = (nodes_along(bounds.width()), nodes_along(bounds.height()));
         let values = (0..columns * rows).map(|_| AtomicU64::new(UNKNOWN)).collect();
         let origin = if bounds.is_empty() { Point::origin() } else { bounds.min };
         Self { origin, step, columns, rows, values }

@@ -91,7 +91,7 @@ impl<'a> Laid<'a> {
     pub(super) fn tightest_discs(&self, window: f64) -> Vec<Witness> {
         let discs = self.probe.discs();
         let between = |d: &Disc| {
-            let (low, high) = self.field.room_between(self.middle(d));
+            let (low, high) = self.field.room_between(self.middle(d), 0.1 * window);
             (low - d.radius, high - d.radius)
         };
         let mut least = discs.iter().map(|d| between(d).1).fold(f64::INFINITY, f64::min);

@@ -30,6 +30,9 @@ const CLIMBS: usize = 2;
 /// At most so many boxes wait (some 100 bytes each, and shared lists).
 const MOST_BOXES: usize = 500_000;
 
+/// How coarse room is read, as a share of how far the middle of the part moves within a box.
+const BLUR: f64 = 0.25;
+
 /// Pairs of edges and rims are followed in boxes smaller than this share of the part's reach...
 const FINE: f64 = 1.0 / 50.0;
 
@@ -215,10 +218,11 @@ impl Searcher<'_> {
         let mut value = f64::INFINITY;
         let discs = probe.discs();
         let hinted = cell.hint;
+        let blur = BLUR * cell.half.length();
         for n in std::iter::once(hinted).chain((0..discs.len()).filter(|n| *n != hinted)) {
             let Some(disc) = discs.get(n) else { continue };
             let reach = cell.reach(disc.arm) - disc.radius;
-            let (low, high) = self.field.room_between(laid.middle(disc));
+            let (low, high) = self.field.room_between(laid.middle(disc), blur);
             let mut most = high;
             if low + reach < -self.resolution && high + reach >= -self.resolution {
                 most = laid.disc(disc).value + disc.radius;
