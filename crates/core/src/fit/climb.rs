@@ -60,14 +60,15 @@ fn ascend(
     let mut witnesses = look(at, turn, 3.0 * trust);
     let mut best = Spot { at, turn, spare: least(&witnesses) };
     for _ in 0..STEPS {
-        let slopes: Vec<Slope> = witnesses.iter().map(|w| slope(w, reach)).collect();
-        let limits = [trust, trust, if turns { trust } else { 0.0 }];
-        let Some(([x, y, along], hoped)) = best_move(&slopes, limits) else { break };
-        let hoped = hoped - best.spare;
+        let slopes: Vec<Slope> = witnesses.iter().map(Witness::tangent).collect();
+        let limits = [trust, trust, if turns { trust / reach } else { 0.0 }];
+        let Some(aim) = best_move(&slopes, limits) else { break };
+        let hoped = aim.least - best.spare;
+        let [x, y, turned] = aim.by;
         if hoped < 0.1 * shortest {
             break;
         }
-        let (at, turn) = (best.at + Vector::new(x, y), best.turn + along / reach);
+        let (at, turn) = (best.at + Vector::new(x, y), best.turn + turned);
         let found = look(at, turn, 3.0 * trust);
         let spare = least(&found);
         let gained = spare - best.spare;
@@ -85,10 +86,4 @@ fn ascend(
         }
     }
     best
-}
-
-/// A witness as a linear function of a move of x, y and turn × `reach`, all in mm.
-fn slope(w: &Witness, reach: f64) -> Slope {
-    let turning = w.at.left().dot(w.toward) / reach;
-    Slope { value: w.value, grows: [w.toward.x, w.toward.y, turning] }
 }

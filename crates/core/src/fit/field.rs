@@ -49,6 +49,10 @@ struct Solid {
 pub(super) struct Room {
     /// mm.
     pub(super) value: f64,
+    /// The signed distance that it comes from, mm.
+    pub(super) distance: f64,
+    /// The obstacle that it comes from.
+    pub(super) obstacle: usize,
     /// The direction in which it grows, a unit vector (null where that is not known).
     pub(super) toward: Vector,
 }
@@ -146,14 +150,19 @@ impl Field {
     /// The room at a point where it is known to be less than `limit`.
     fn room_below(&self, p: Point<SheetSpace>, limit: f64) -> Room {
         let spot = Bounds { min: p, max: p };
-        let mut found = Room { value: limit, toward: Vector::default() };
+        let mut found =
+            Room { value: limit, distance: f64::INFINITY, obstacle: 0, toward: Vector::default() };
         self.rim_tree.near(&spot, limit, |n, limit| {
             let rim = &self.rims[n];
             let off = p - rim.edge.nearest(p);
             let distance = off.length_squared().sqrt();
             if distance - rim.required < limit {
-                found =
-                    Room { value: distance - rim.required, toward: off.unit().unwrap_or_default() };
+                found = Room {
+                    value: distance - rim.required,
+                    distance,
+                    obstacle: rim.obstacle,
+                    toward: off.unit().unwrap_or_default(),
+                };
             }
             found.value
         });
@@ -164,17 +173,29 @@ impl Field {
             }
             let depth = solid.set.distance_to(p);
             if -depth - solid.least_required < found.value {
-                found.value = -depth - solid.least_required;
                 let nearest = solid
                     .set
                     .edges()
                     .iter()
                     .map(|e| e.nearest(p) - p)
                     .min_by(|a, b| a.length_squared().total_cmp(&b.length_squared()));
-                found.toward = nearest.and_then(Vector::unit).unwrap_or_default();
+                found = Room {
+                    value: -depth - solid.least_required,
+                    distance: -depth,
+                    obstacle: n,
+                    toward: nearest.and_then(Vector::unit).unwrap_or_default(),
+                };
             }
         });
         found
+    }
+
+    /// How deep a point lies in an obstacle (mm; 0 outside), and the least distance required from
+    /// that obstacle.
+    pub(super) fn depth_in(&self, obstacle: usize, p: Point<SheetSpace>) -> (f64, f64) {
+        let solid = &self.solids[obstacle];
+        let depth = if solid.set.covers(p) { solid.set.distance_to(p) } else { 0.0 };
+        (depth, solid.least_required)
     }
 
     /// Between what bounds the room at a point lies: quick, and off by about `blur` (mm) or by a

@@ -1,6 +1,7 @@
 //! A part laid at one pose: what bounds its spare there, exactly.
 
-use super::field::Field;
+use super::field::{Field, Rim};
+use super::lp::Slope;
 use super::probe::{Disc, Probe};
 use crate::shape::{
     Edge, Frame, PartSpace, Point, Pose, SheetSpace, Vector, edge_crossings, edge_gap,
@@ -12,6 +13,10 @@ pub(super) struct Pair {
     pub(super) edge: u32,
     pub(super) rim: u32,
 }
+
+/// Radii of the balls by which a witness becomes a linear function, as multiples of the move:
+/// larger balls bend less, but fewer places have room for them.
+const BALLS: [f64; 3] = [100.0, 20.0, 4.0];
 
 /// Something that bounds what the part can have to spare.
 ///
@@ -29,6 +34,17 @@ pub(super) struct Witness {
     pub(super) at: Vector,
     /// The direction in which the part gains room there (unit, or null where not known).
     pub(super) toward: Vector,
+    /// The signed distance that the value comes from, mm, and to which obstacle.
+    pub(super) distance: f64,
+    pub(super) obstacle: usize,
+}
+
+impl Witness {
+    /// How it grows with a small move (mm) and turn (radians).
+    pub(super) fn tangent(&self) -> Slope {
+        let turning = self.at.left().dot(self.toward);
+        Slope { value: self.value, grows: [self.toward.x, self.toward.y, turning] }
+    }
 }
 
 /// A part with its pivot somewhere on a sheet, turned.
@@ -55,8 +71,23 @@ impl<'a> Laid<'a> {
     /// What a disc of the part tells.
     pub(super) fn disc(&self, disc: &Disc) -> Witness {
         let at = self.frame.vector(disc.at);
-        let room = self.field.room(self.pivot + at);
-        Witness { value: room.value - disc.radius, arm: disc.arm, at, toward: room.toward }
+        let mut witness = self.point(self.pivot + at);
+        witness.value -= disc.radius;
+        Witness { arm: disc.arm, ..witness }
+    }
+
+    /// What a point of the part tells.
+    fn point(&self, point: Point<SheetSpace>) -> Witness {
+        let room = self.field.room(point);
+        let at = point - self.pivot;
+        Witness {
+            value: room.value,
+            arm: at.length(),
+            at,
+            toward: room.toward,
+            distance: room.distance,
+            obstacle: room.obstacle,
+        }
     }
 
     /// What an edge and a rim tell; the direction is null where they cross.
@@ -68,6 +99,8 @@ impl<'a> Laid<'a> {
             arm: self.probe.arm(pair.edge as usize),
             at: gap.from - self.pivot,
             toward: (gap.from - gap.to).unit().unwrap_or_default(),
+            distance: gap.distance,
+            obstacle: rim.obstacle,
         }
     }
 
@@ -144,16 +177,7 @@ impl<'a> Laid<'a> {
             let edge = self.edge(n as usize);
             let rims = crossing.iter().filter(|p| p.edge == n);
             let others = rims.map(|p| self.field.rim(p.rim as usize).edge);
-            for point in ends_and_middles(&edge, others) {
-                let room = self.field.room(point);
-                let at = point - self.pivot;
-                found.push(Witness {
-                    value: room.value,
-                    arm: at.length(),
-                    at,
-                    toward: room.toward,
-                });
-            }
+            found.extend(ends_and_middles(&edge, others).into_iter().map(|p| self.point(p)));
         }
         let mut rims: Vec<u32> = crossing.iter().map(|p| p.rim).collect();
         rims.sort_unstable();
@@ -162,14 +186,14 @@ impl<'a> Laid<'a> {
             let rim = self.field.rim(n as usize);
             let others = crossing.iter().filter(|p| p.rim == n).map(|p| self.edge(p.edge as usize));
             for point in ends_and_middles(&rim.edge, others) {
-                found.extend(self.swallowed(point, rim.required));
+                found.extend(self.swallowed(point, rim));
             }
         }
         found
     }
 
-    /// What a point of an obstacle tells if it lies in the part.
-    pub(super) fn swallowed(&self, point: Point<SheetSpace>, required: f64) -> Option<Witness> {
+    /// What a point of a rim tells if it lies in the part.
+    pub(super) fn swallowed(&self, point: Point<SheetSpace>, rim: &Rim) -> Option<Witness> {
         let shape = self.probe.shape();
         let p = self.back.point(point);
         if !shape.covers(p) {
@@ -182,10 +206,61 @@ impl<'a> Laid<'a> {
             .min_by(|a, b| (*a - p).length_squared().total_cmp(&(*b - p).length_squared()))?;
         let out = p - nearest;
         Some(Witness {
-            value: -out.length() - required,
+            value: -out.length() - rim.required,
             arm: p.distance(Point::origin()),
             at: self.frame.vector(nearest.to_vector()),
             toward: self.frame.vector(out).unit().unwrap_or_default(),
+            distance: -out.length(),
+            obstacle: rim.obstacle,
+        })
+    }
+
+    /// How deep a point lies in the part; 0 outside.
+    fn depth(&self, point: Point<SheetSpace>) -> f64 {
+        let (shape, p) = (self.probe.shape(), self.back.point(point));
+        if shape.covers(p) { shape.distance_to(p) } else { 0.0 }
+    }
+
+    /// A witness as a linear function of a move of the pivot (mm) and of the turn (radians), with
+    /// what moves of the pivot up to `shift` and turns up to `turn` can add to it.
+    ///
+    /// Two balls, one in the part and one in the obstacle, touch the places where the witness acts
+    /// from within. Wherever the part lies clear with s mm to spare, their middles are s and the
+    /// radii and what is required apart, at least. Let d be the distance of the middles and n the
+    /// direction between them now, and let the part's move by u. They come to be
+    /// |d·n + u| ≤ d + n·u + |u|²/2d apart (√(1 + x) ≤ 1 + x/2); and u is the shift and, for a
+    /// middle at c from the pivot, a turn by t: t·left(c) and no more than |c|t²/2.
+    pub(super) fn slope(&self, w: &Witness, shift: f64, turn: f64) -> Option<Slope> {
+        if w.toward == Vector::default() {
+            return None;
+        }
+        let moves = shift + w.arm * turn;
+        let on_part = self.pivot + w.at;
+        let on_rim = on_part - w.toward * w.distance;
+        let required = w.distance - w.value;
+        // A ball that does not quite touch costs what it misses; a point bends more.
+        let touches = |missed: f64| missed < 0.1 * moves;
+        let sizes = BALLS.map(|b| b * moves);
+        let (ours, own) = sizes
+            .into_iter()
+            .map(|size| (size, on_part + w.toward * size))
+            .map(|(size, middle)| (size, middle, self.depth(middle)))
+            .find(|(size, _, depth)| touches(size - depth))
+            .map_or((on_part, 0.0), |(_, middle, depth)| (middle, depth));
+        let (theirs, other) = sizes
+            .into_iter()
+            .map(|size| (size, on_rim - w.toward * size))
+            .map(|(size, middle)| (size, middle, self.field.depth_in(w.obstacle, middle)))
+            .find(|(size, _, (depth, least))| touches(size + required - depth - least))
+            .map_or((on_rim, required), |(_, middle, (depth, least))| (middle, depth + least));
+        let apart = ours - theirs;
+        let d = apart.length();
+        let n = apart.unit()?;
+        let arm = ours - self.pivot;
+        let moves = shift + arm.length() * turn;
+        Some(Slope {
+            value: d - own - other + 0.5 * arm.length() * turn * turn + 0.5 * moves * moves / d,
+            grows: [n.x, n.y, n.dot(arm.left())],
         })
     }
 

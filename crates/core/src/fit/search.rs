@@ -17,6 +17,7 @@ use rayon::prelude::*;
 use super::climb::{Spot, climb};
 use super::field::Field;
 use super::laid::{Laid, Pair, Witness};
+use super::lp::{Slope, best_move, ceiling};
 use super::probe::Probe;
 use crate::job::Budget;
 use crate::shape::Vector;
@@ -255,6 +256,7 @@ impl Searcher<'_> {
             },
         };
         let mut kept = Vec::with_capacity(pairs.len());
+        let mut near = Vec::with_capacity(pairs.len());
         let mut crossing = Vec::new();
         let (mut upper, mut value) = (cell.upper, cell.value);
         let mut worst = 0;
@@ -270,6 +272,7 @@ impl Searcher<'_> {
                 return None;
             }
             if w.value <= cell.reach(w.arm) {
+                near.push(w);
                 kept.push((w.value, *pair));
                 if w.value < kept[worst].0 {
                     worst = kept.len() - 1;
@@ -279,9 +282,11 @@ impl Searcher<'_> {
                 }
             }
         }
-        if !laid.depths(&crossing).iter().all(&mut note) {
+        let depths = laid.depths(&crossing);
+        if !depths.iter().all(&mut note) {
             return None;
         }
+        near.extend(depths.into_iter().filter(|w| w.value <= cell.reach(w.arm)));
         // Obstacles none of whose rims touch any more may lie in the part's metal.
         let of = |p: &Pair| self.field.rim(p.rim as usize).obstacle;
         let mut touching: Vec<usize> = kept.iter().map(|(_, p)| of(p)).collect();
@@ -297,11 +302,15 @@ impl Searcher<'_> {
         gone.retain(|n| touching.binary_search(n).is_err());
         for obstacle in gone {
             let rim = self.field.rim(self.field.first_rims()[obstacle]);
-            if let Some(w) = laid.swallowed(rim.edge.from(), rim.required)
+            if let Some(w) = laid.swallowed(rim.edge.from(), rim)
                 && !note(&w)
             {
                 return None;
             }
+        }
+        upper = upper.min(self.held(laid, cell, &near));
+        if upper < -self.resolution {
+            return None;
         }
         (cell.upper, cell.value) = (upper, value);
         // The tightest first: it will likely tell for the halves too.
@@ -310,6 +319,23 @@ impl Searcher<'_> {
         }
         cell.pairs = Some(kept.into_iter().map(|(_, p)| p).collect());
         Some(())
+    }
+
+    /// What can be to spare in a box where some witnesses hold each other: a part in a slot cannot
+    /// gain on one side without losing on the other.
+    fn held(&self, laid: &Laid<'_>, cell: &Cell, near: &[Witness]) -> f64 {
+        let limits = [cell.half.x, cell.half.y, cell.half_turn];
+        let tangents: Vec<Slope> = near.iter().map(Witness::tangent).collect();
+        let Some(best) = best_move(&tangents, limits) else { return f64::INFINITY };
+        if best.least >= -self.resolution {
+            return f64::INFINITY;
+        }
+        let slopes: Vec<Slope> = best
+            .held_by
+            .iter()
+            .filter_map(|(n, _)| laid.slope(&near[*n], cell.half.length(), cell.half_turn))
+            .collect();
+        ceiling(&slopes, limits)
     }
 
     /// Climbs from the most promising of some boxes that lie apart from those climbed from before.
