@@ -7,10 +7,10 @@
 //! answer is `None`.
 
 use super::distance::crossings;
-use super::{Edge, EdgeSet, Loop, Region, Space, Vertex};
+use super::{Edge, EdgeSet, Loop, Point, Region, Space, Vertex};
 
 /// How far (mm) a piece may be from the wanted distance and still count.
-const SLACK: f64 = 1e-6;
+const SLACK: f64 = 1e-8;
 
 /// Ends nearer than this (mm) are one.
 const JOIN: f64 = 1e-4;
@@ -36,7 +36,7 @@ pub fn grow_loop<S: Space>(l: &Loop<S>, by: f64) -> Option<Region<S>> {
         .collect();
     let mut outlines = Vec::new();
     let mut pockets = Vec::new();
-    for found in chains(pieces)? {
+    for found in chains(without_stubs(pieces))? {
         if !found.edges().all(|e| is_at(&origin, &e, by)) {
             return None;
         }
@@ -110,6 +110,21 @@ fn cut_where_crossed<S: Space>(edges: &[Edge<S>]) -> Vec<Edge<S>> {
     pieces
 }
 
+/// Drops pieces that nothing leads to or that lead nowhere. Where edges meet at nearly no angle,
+/// the stubs beyond their crossing are hardly nearer than what is wanted.
+fn without_stubs<S: Space>(mut pieces: Vec<Edge<S>>) -> Vec<Edge<S>> {
+    loop {
+        let joins = |p: Point<S>, q: Point<S>| p.distance(q) <= JOIN;
+        let goes_on = |e: &Edge<S>| pieces.iter().any(|next| joins(e.to(), next.from()));
+        let is_led_to = |e: &Edge<S>| pieces.iter().any(|last| joins(last.to(), e.from()));
+        let kept: Vec<_> = pieces.iter().copied().filter(|e| goes_on(e) && is_led_to(e)).collect();
+        if kept.len() == pieces.len() {
+            return kept;
+        }
+        pieces = kept;
+    }
+}
+
 /// The pieces chained end to start into closed loops; `None` where one does not close.
 fn chains<S: Space>(mut pieces: Vec<Edge<S>>) -> Option<Vec<Loop<S>>> {
     let mut loops = Vec::new();
@@ -125,6 +140,8 @@ fn chains<S: Space>(mut pieces: Vec<Edge<S>>) -> Option<Vec<Loop<S>>> {
                 Some(n) if off(&pieces[n]) < off(&chain[0]) => chain.push(pieces.swap_remove(n)),
                 _ if off(&chain[0]) <= JOIN => break,
                 Some(n) => chain.push(pieces.swap_remove(n)),
+                // A stub too short to tell from what it hangs on.
+                None if chain.iter().map(Edge::length).sum::<f64>() < 10.0 * JOIN => break,
                 None => return None,
             }
         }

@@ -1,6 +1,8 @@
 //! Regions grown and shrunk as polygons: all points within a distance of the metal, or so deep in it.
 //!
-//! Done with geo-clipper on whole numbers. Its round corners are chords of the true arcs, so on the
+//! Done with geo-clipper on whole numbers. The buffer of crate geo passed the same property tests,
+//! but took 56 to 73 s where geo-clipper took 0.2 to 0.3 s: a region of 1,272 corners, most of them
+//! on arcs that bend in, grown by more than their radius. geo-clipper's round corners are chords of the true arcs, so on the
 //! outward side the distance is raised by the height of a chord.
 
 use geo_clipper::{ClipperInt, EndType, JoinType};

@@ -1,7 +1,7 @@
 //! Grown and shrunk regions, point by point.
 
 use oddment_core::shape::{
-    EdgeSet, Loop, Pose, Region, SheetSpace, Side, Vector, grow_loop, hull, offset,
+    EdgeSet, Loop, Pose, Region, SheetSpace, Side, Vector, Vertex, grow_loop, hull, offset,
 };
 use proptest::prelude::*;
 
@@ -114,6 +114,27 @@ fn squares_and_circles_grow_as_they_should() {
     assert_eq!(grown.vertices().len(), 2);
     // The direction of the loop does not matter.
     assert_eq!(only(&square.reversed(), 2.0).area(), only(&square, 2.0).area());
+}
+
+#[test]
+fn arcs_that_meet_at_nearly_no_angle_leave_no_stubs() {
+    for off in [0.0, 1e-9, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 0.1] {
+        for off in [off, -off, 1.37 * off, -1.37 * off, 4.4 * off] {
+            // Two quarter circles of the lower half, the first a little flatter or rounder.
+            let quarter = (std::f64::consts::PI / 8.0).tan();
+            let v = |x: f64, y: f64, bulge: f64| Vertex { point: P::new(x, y), bulge };
+            let half = [v(-50.0, 0.0, quarter + off), v(0.0, -50.0, quarter), v(50.0, 0.0, 0.0)];
+            let half = Loop::new(half).unwrap();
+            for by in [0.1, 2.0, 30.0] {
+                let grown = only(&half, by);
+                let expected = half.area() + half.perimeter() * by + std::f64::consts::PI * by * by;
+                // A dent in the outline takes some of that away.
+                let less = expected - grown.area();
+                let most = 4.0 * off.abs() * by * by + 1e-4;
+                assert!((-1e-5..most).contains(&less), "{off} {by} {less}");
+            }
+        }
+    }
 }
 
 #[test]
