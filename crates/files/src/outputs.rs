@@ -14,7 +14,7 @@ use crate::plan_file::{RunFacts, write_plan};
 use crate::setup_sheet::{Paper, setup_sheet};
 
 /// Pixels per point of the picture.
-const PIXELS: f64 = 2.0;
+const PIXELS: f64 = 1.5;
 
 /// Why a plan's files were not all written.
 #[derive(Debug, thiserror::Error)]

@@ -1,15 +1,12 @@
 use oddment_core::check::check;
-use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::part::{Mark, Part};
 use oddment_core::plan::{Count, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Point, Region};
 
 use super::*;
+use crate::drawing::{ReadOptions, read_drawing};
 use crate::job_file::{Origin, sheet_rectangle};
-
-/// Kerf 0.3, web 2, edge 5 mm.
-const CLEARANCES: Clearances =
-    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+use crate::test_jobs::{CLEARANCES, bracket, placement};
 
 fn job() -> (SourcedJob, Plan) {
     let mut job = SourcedJob::new(CLEARANCES);
@@ -127,4 +124,41 @@ fn numbers_are_plain() {
     ] {
         assert_eq!(writer::decimal(value, 6), text);
     }
+}
+
+#[test]
+fn our_own_reader_finds_every_contour_where_it_was_laid() {
+    let (mut job, mut plan) = job();
+    // Turned by no round angle, flipped, and with a rounded part beside the square one.
+    plan.layouts[0].placements[0].pose = Pose::new(Vector::new(90.5, 60.25), 1.234_567, false);
+    job.add_part(Wanted { part: bracket(), count: Count::Max }, Origin::Outline);
+    plan.layouts[0].placements.push(placement(1, 1, 301.234_567, 111.1, 77.7));
+    let text = layout_dxf(&job, &check(&job.job, plan.clone())).unwrap();
+    let drawing = read_drawing("nest.dxf", text.as_bytes(), &ReadOptions::default()).unwrap();
+    assert_eq!((drawing.units.mm_per_unit, drawing.units.assumed), (1.0, false));
+    let found: Vec<Loop<SheetSpace>> = drawing
+        .regions
+        .iter()
+        .flat_map(|f| f.region.loops().map(Loop::reinterpret).collect::<Vec<_>>())
+        .collect();
+    let aside = [Vector::default(), Vector::new(800.0, 0.0)];
+    let mut laid = 0;
+    for (layout, aside) in plan.layouts.iter().zip(aside) {
+        for placement in &layout.placements {
+            let pose = Pose::<SheetSpace, SheetSpace>::shifted(aside).after(&placement.pose);
+            let region = &job.job.wanted[placement.part].part.region;
+            for contour in region.loops().map(|l| l.placed(&pose)) {
+                let near = found.iter().any(|f| {
+                    (f.area() - contour.area()).abs() < 0.002 * contour.perimeter()
+                        && f.bounds().min.distance(contour.bounds().min) < 0.002
+                        && f.bounds().max.distance(contour.bounds().max) < 0.002
+                });
+                assert!(near, "{contour:?} is not among {found:#?}");
+                laid += 1;
+            }
+        }
+    }
+    assert_eq!(laid, 6);
+    // And the two sheets.
+    assert_eq!(found.len(), laid + 2);
 }

@@ -14,8 +14,7 @@ const MOST_PIXELS: f64 = 8000.0;
 /// The picture as a PNG file of `pixels_per_point`, or as many as leave it at most 8,000 pixels
 /// wide and high. `None` for a picture without size.
 pub fn png(picture: &Picture, pixels_per_point: f64) -> Option<Vec<u8>> {
-    let most = MOST_PIXELS / picture.width.max(picture.height);
-    let scale = pixels_per_point.min(most);
+    let scale = scale_of(picture, pixels_per_point);
     let pixels = |points: f64| (points * scale).round().max(1.0) as u32;
     let mut pixmap = Pixmap::new(pixels(picture.width), pixels(picture.height))?;
     pixmap.fill(Color::WHITE);
@@ -34,6 +33,11 @@ pub fn png(picture: &Picture, pixels_per_point: f64) -> Option<Vec<u8>> {
         }
     }
     canvas.pixmap.encode_png().ok()
+}
+
+/// The pixels per point that a picture gets where so many are asked for.
+pub(super) fn scale_of(picture: &Picture, pixels_per_point: f64) -> f64 {
+    pixels_per_point.min(MOST_PIXELS / picture.width.max(picture.height))
 }
 
 struct Canvas {

@@ -112,17 +112,15 @@ fn nothing_is_written_over_other_text_or_off_the_page() {
         let checked = check(&job.job, plan.clone());
         let pages = setup_pages(&job.job, &checked, paper, unit);
         for (i, page) in pages.iter().enumerate() {
-            let texts = texts(page);
-            for text in &texts {
-                let [left, right, top, bottom] = extent(text);
-                assert!(left >= 20.0 && right <= page.width - 20.0, "{text:?}");
-                assert!(top >= 20.0 && bottom <= page.height - 20.0, "{text:?}");
+            let extents: Vec<_> = texts(page).into_iter().map(|t| (extent(t), t)).collect();
+            for ([left, right, top, bottom], text) in &extents {
+                assert!(*left >= 20.0 && *right <= page.width - 20.0, "{text:?}");
+                assert!(*top >= 20.0 && *bottom <= page.height - 20.0, "{text:?}");
             }
             // In the picture a pointer's letter may lie over a ruler's number.
-            let plain = if i == 0 { &[][..] } else { &texts[..] };
-            for (n, a) in plain.iter().enumerate() {
-                for b in &plain[n + 1..] {
-                    let ([l, r, t, o], [m, s, u, p]) = (extent(a), extent(b));
+            let plain = if i == 0 { &[][..] } else { &extents[..] };
+            for (n, ([l, r, t, o], a)) in plain.iter().enumerate() {
+                for ([m, s, u, p], b) in &plain[n + 1..] {
                     assert!(r <= m || s <= l || o <= u || p <= t, "{a:?} over {b:?}");
                 }
             }
