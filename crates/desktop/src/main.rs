@@ -18,6 +18,9 @@ use oddment_app::start;
 use crate::window::Window;
 
 fn main() -> ExitCode {
+    if let Some(code) = oddment_commands::run(std::env::args_os()) {
+        return code;
+    }
     match open_window() {
         Ok(()) => ExitCode::SUCCESS,
         Err(why) => {

@@ -4,6 +4,8 @@ use std::ops::RangeInclusive;
 
 use serde_json::Value;
 
+use crate::file::FileFault;
+
 /// No coordinate or length (mm) is beyond a kilometre.
 pub(crate) const FARTHEST: f64 = 1e6;
 /// No file is longer than this (bytes).
@@ -20,6 +22,19 @@ pub struct JobFault {
     pub what: String,
     /// What to do about it.
     pub remedy: String,
+}
+
+impl JobFault {
+    /// The file can't be read at all.
+    pub(crate) fn of_file(fault: &FileFault) -> Self {
+        let said = fault.to_string();
+        let (what, remedy) = said.split_once("; ").unwrap_or((&said, "use another"));
+        Self {
+            place: "the whole file".to_owned(),
+            what: what.to_owned(),
+            remedy: remedy.to_owned(),
+        }
+    }
 }
 
 /// All problems found so far.

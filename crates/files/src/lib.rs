@@ -3,6 +3,7 @@
 pub mod cut_data;
 pub mod drawing;
 pub mod dxf_out;
+pub mod file;
 pub mod job_file;
 mod json;
 pub mod outputs;

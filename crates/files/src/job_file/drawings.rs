@@ -10,17 +10,15 @@ use oddment_core::units::{LengthUnit, MM_PER_INCH};
 
 use super::{DrawingNote, Origin};
 use crate::drawing::{Drawing, DrawingFault, ReadOptions, read_drawing};
+use crate::file::{FileFault, read_bytes};
 use crate::json::{FARTHEST, Faults, Node};
-
-/// No drawing is longer than this (bytes).
-const LONGEST_DRAWING: u64 = 64 << 20;
 
 /// Why a drawing can't be had from a file.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum NoDrawingFile {
     /// The file can't be read.
-    #[error("it can't be read: {0}; check its name and place")]
-    File(String),
+    #[error(transparent)]
+    File(#[from] FileFault),
     /// There is no drawing in it that can be used.
     #[error(transparent)]
     Drawing(#[from] DrawingFault),
@@ -31,16 +29,7 @@ pub enum NoDrawingFile {
 /// # Errors
 /// [`NoDrawingFile`] says why there is none.
 pub fn load_drawing(path: &Path, options: &ReadOptions) -> Result<Drawing, NoDrawingFile> {
-    let file = |e: std::io::Error| NoDrawingFile::File(e.to_string());
-    let facts = std::fs::metadata(path).map_err(file)?;
-    // A pipe or a device might never end.
-    if !facts.is_file() {
-        return Err(NoDrawingFile::File("it is no file".to_owned()));
-    }
-    if facts.len() > LONGEST_DRAWING {
-        return Err(DrawingFault::TooLarge(format!("{} MB", facts.len() >> 20)).into());
-    }
-    let bytes = std::fs::read(path).map_err(file)?;
+    let bytes = read_bytes(path)?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     Ok(read_drawing(&name, &bytes, options)?)
 }
@@ -80,18 +69,21 @@ fn origin(path: &Path, drawing: &Drawing, region: usize) -> Origin {
 pub(crate) struct Drawings {
     folder: Option<PathBuf>,
     by_name: bool,
+    units: Option<LengthUnit>,
     read: HashMap<(PathBuf, Option<u64>), Result<Drawing, NoDrawingFile>>,
 }
 
 impl Drawings {
-    /// Drawings by paths relative to `folder`.
-    pub(crate) fn relative_to(folder: &Path) -> Self {
-        Self { folder: Some(folder.to_path_buf()), by_name: false, read: HashMap::new() }
+    /// Drawings by paths relative to `folder`; `units` go before what a drawing says of them, the
+    /// `mm_per_unit` of an entry before both.
+    pub(crate) fn relative_to(folder: &Path, units: Option<LengthUnit>) -> Self {
+        Self { folder: Some(folder.to_path_buf()), by_name: false, units, read: HashMap::new() }
     }
 
     /// Drawings by their file names in `folder`, or where their paths say if there is none.
     pub(crate) fn by_name(folder: Option<&Path>) -> Self {
-        Self { folder: folder.map(Path::to_path_buf), by_name: true, read: HashMap::new() }
+        let folder = folder.map(Path::to_path_buf);
+        Self { folder, by_name: true, units: None, read: HashMap::new() }
     }
 
     /// All the metal of a sheet's drawing.
@@ -160,7 +152,7 @@ impl Drawings {
         let drawing = self
             .read
             .entry((path.clone(), scale.map(f64::to_bits)))
-            .or_insert_with(|| load_drawing(&path, &options_for(scale)));
+            .or_insert_with(|| load_drawing(&path, &options_for(scale, self.units)));
         match drawing {
             Ok(drawing) => {
                 let found = drawing.units.mm_per_unit;
@@ -184,12 +176,13 @@ impl Drawings {
     }
 }
 
-/// Reads a drawing so that a unit of it is `scale` mm, where it leaves that open.
-fn options_for(scale: Option<f64>) -> ReadOptions {
+/// Reads a drawing so that a unit of it is `scale` mm where that is said, and else in `units`.
+fn options_for(scale: Option<f64>, units: Option<LengthUnit>) -> ReadOptions {
     let units = match scale {
         Some(1.0) => Some(LengthUnit::Mm),
         Some(MM_PER_INCH) => Some(LengthUnit::Inch),
-        _ => None,
+        Some(_) => None,
+        None => units,
     };
     ReadOptions { units, ..ReadOptions::default() }
 }

@@ -4,34 +4,38 @@ use std::collections::HashSet;
 use std::path::Path;
 
 use oddment_core::plan::{Layout, Placement, Plan};
+use oddment_core::units::LengthUnit;
 
 use super::entries::{read_clearances, read_part, read_pose, read_sheet};
 use super::{Drawings, GivenClearances, JobFault, SourcedJob};
+use crate::file::read_text;
 use crate::json::{Faults, Node, document};
 
 /// More entries than any list of a job has.
 const MOST_ENTRIES: usize = 10_000;
 
-/// Reads the job file at `path`; `flags` go before what the file says of clearances.
+/// Reads the job file at `path`; see [`parse_job`].
 ///
 /// # Errors
 /// All problems found.
-pub fn read_job(path: &Path, flags: GivenClearances) -> Result<SourcedJob, Vec<JobFault>> {
-    let text = std::fs::read_to_string(path).map_err(|e| {
-        let mut faults = Faults::default();
-        faults.add("the whole file", format!("it can't be read: {e}"), "check its name and place");
-        faults.0
-    })?;
-    parse_job(&text, path.parent().unwrap_or(Path::new(".")), flags)
+pub fn read_job(
+    path: &Path,
+    units: Option<LengthUnit>,
+    flags: GivenClearances,
+) -> Result<SourcedJob, Vec<JobFault>> {
+    let text = read_text(path).map_err(|fault| vec![JobFault::of_file(&fault)])?;
+    parse_job(&text, path.parent().unwrap_or(Path::new(".")), units, flags)
 }
 
-/// Reads a job from its text; paths in it are relative to `folder`.
+/// Reads a job from its text; paths in it are relative to `folder`. `units` go before what its
+/// drawings say of theirs, `flags` before what it says of clearances.
 ///
 /// # Errors
 /// All problems found.
 pub fn parse_job(
     text: &str,
     folder: &Path,
+    units: Option<LengthUnit>,
     flags: GivenClearances,
 ) -> Result<SourcedJob, Vec<JobFault>> {
     let value = document(text, "oddment-job").map_err(|fault| vec![fault])?;
@@ -43,7 +47,7 @@ pub fn parse_job(
     );
     let given = root.get("clearances").map(|c| read_clearances(&c, &mut faults));
     let mut job = SourcedJob::new(flags.or(given.unwrap_or_default()).complete());
-    let mut drawings = Drawings::relative_to(folder);
+    let mut drawings = Drawings::relative_to(folder, units);
     let mut names = HashSet::new();
     for node in entries(&root, "sheets", &mut faults) {
         node.only_keys(

@@ -10,7 +10,7 @@ fn parse(sheets: &str, parts: &str, rest: &str) -> Result<SourcedJob, Vec<JobFau
         r#"{{"format": "oddment-job", "version": 1, "units": "mm",
             "sheets": [{sheets}], "parts": [{parts}]{rest}}}"#
     );
-    parse_job(&text, std::path::Path::new("."), GivenClearances::default())
+    parse_job(&text, std::path::Path::new("."), None, GivenClearances::default())
 }
 
 const SHEET: &str = r#"{"name": "S", "rectangle": [1000, 500]}"#;
@@ -141,7 +141,7 @@ fn texts_that_are_no_job_are_refused() {
         (r#"{"format": "oddment-job", "version": 1, "sheets": NaN}"#, "not JSON"),
         (&"[".repeat(100_000), "not JSON"),
     ] {
-        let told = parse_job(text, std::path::Path::new("."), GivenClearances::default());
+        let told = parse_job(text, std::path::Path::new("."), None, GivenClearances::default());
         let told = told.unwrap_err();
         assert!(told[0].to_string().contains(words), "{:?}", told[0]);
     }

@@ -4,7 +4,7 @@ mod read;
 mod write;
 
 pub use read::read_plan;
-pub use write::write_plan;
+pub use write::{write_check, write_plan};
 
 /// How a plan came about.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

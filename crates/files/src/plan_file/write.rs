@@ -35,18 +35,22 @@ pub fn write_plan(job: &SourcedJob, checked: &CheckedPlan, run: RunFacts) -> Str
             .filter(|l| !l.placements.is_empty() && l.is_known(j))
             .map(|l| SheetJson::new(job, l))
             .collect(),
-        check: CheckJson {
-            clear: checked.is_clear(),
-            r#as: "recorded",
-            faults: checked.report().faults.iter().map(|f| FaultJson::new(j, plan, f)).collect(),
-            tightest: checked.report().tightest.as_ref().map(|m| MeasureJson::new(j, plan, m)),
-        },
+        check: CheckJson::new(j, checked),
         seconds: run.seconds,
         steps: run.steps,
         seed: run.seed,
     };
-    // Plain structs with text keys: there is nothing in them that can't be written.
-    serde_json::to_string_pretty(&document).map(|text| text + "\n").unwrap_or_default()
+    print(&document)
+}
+
+/// What the check found, as JSON: what stands under `check` in the plan.
+pub fn write_check(job: &Job, checked: &CheckedPlan) -> String {
+    print(&CheckJson::new(job, checked))
+}
+
+/// Plain structs with text keys: there is nothing in them that can't be written.
+fn print(document: &impl Serialize) -> String {
+    serde_json::to_string_pretty(document).map(|text| text + "\n").unwrap_or_default()
 }
 
 #[derive(Serialize)]
@@ -343,6 +347,18 @@ struct CheckJson {
     r#as: &'static str,
     faults: Vec<FaultJson>,
     tightest: Option<MeasureJson>,
+}
+
+impl CheckJson {
+    fn new(job: &Job, checked: &CheckedPlan) -> Self {
+        let (plan, report) = (checked.plan(), checked.report());
+        Self {
+            clear: report.is_clear(),
+            r#as: "recorded",
+            faults: report.faults.iter().map(|f| FaultJson::new(job, plan, f)).collect(),
+            tightest: report.tightest.as_ref().map(|m| MeasureJson::new(job, plan, m)),
+        }
+    }
 }
 
 #[derive(Serialize)]

@@ -1,0 +1,351 @@
+//! The command line: what may be typed, what it means, and the help that says so.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use oddment_core::part::Turning;
+use oddment_core::units::{LengthUnit, parse_length};
+
+/// Plans new sheet-metal parts into partly used sheets and keeps the rack of remnants.
+///
+/// Without a command it opens its window. With one it does that step and ends, without a screen.
+/// Lengths are typed with their unit (0.3mm, 1/8in, 0.06"); a bare number is in millimetres.
+///
+/// The program plans; it does not run a machine. Before you cut, check the sheet, its thickness
+/// and the clamps, and follow the machine's manual and the people trained on it.
+#[derive(Debug, Parser)]
+#[command(
+    name = "oddment",
+    version,
+    disable_help_subcommand = true,
+    after_help = "Exit codes: 0 done, and the answer is yes; 1 done, and the answer is no; \
+                  2 the input can't be used, and nothing was written."
+)]
+pub(crate) struct CommandLine {
+    #[command(subcommand)]
+    pub(crate) command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    Read(ReadArgs),
+    Nest(NestArgs),
+    Fit(FitArgs),
+    Shorten(ShortenArgs),
+
+    Check(CheckArgs),
+    Demo(DemoArgs),
+}
+
+/// Say what is in a drawing: its parts, their sizes, and what is wrong with it.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  oddment read bracket.dxf\n\n\
+    Exit code 1: there are parts, and something that a person must settle before they are cut.")]
+pub(crate) struct ReadArgs {
+    /// The drawing, DXF or SVG.
+    #[arg(value_name = "DRAWING")]
+    pub(crate) drawing: PathBuf,
+    #[command(flatten)]
+    pub(crate) units: UnitsArg,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// Place parts on sheets, on as few of them as it can, and check the plan.
+///
+/// A sheet is a drawing of it (its outer contours are metal, contours inside them are what has
+/// been cut out already) or a fresh rectangle. Say how many there are after a “=”.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  \
+    oddment nest --sheet offcut.dxf --part bracket.dxf=6 --part gusset.dxf=4 --out plan\n  \
+    oddment nest --sheet 2500x1250=3 --part bracket.dxf=max --kerf 0.2mm --web 2mm --turn 90\n\n\
+    Exit code 1: not every part wanted has a place; the plan of those that have is still written.")]
+pub(crate) struct NestArgs {
+    /// A sheet and how many there are: offcut.dxf, offcut.dxf=2, 2500x1250=3 or 100inx50in.
+    #[arg(long, value_name = "SHEET[=COUNT]", num_args = 1.., required_unless_present = "job")]
+    pub(crate) sheet: Vec<OsString>,
+    /// A part and how many are wanted: bracket.dxf, bracket.dxf=6, or =max for as many as go in.
+    #[arg(long, value_name = "DRAWING[=COUNT|=max]", num_args = 1.., required_unless_present = "job")]
+    pub(crate) part: Vec<OsString>,
+    /// A file with the whole job in it, for what flags can't say; flags given beside it win.
+    #[arg(long, value_name = "JOB.json", conflicts_with_all = ["sheet", "part"])]
+    pub(crate) job: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) clearances: ClearanceArgs,
+    #[command(flatten)]
+    pub(crate) turning: TurningArgs,
+    #[command(flatten)]
+    pub(crate) units: UnitsArg,
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+    /// A folder to write plan.json, nest.dxf, picture.png and sheet.pdf (the set-up sheet) into.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// Is there any place at all for one of a part on a sheet? Proves it where there is none.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  oddment fit --sheet offcut.dxf --part bracket.dxf\n\n\
+    Exit code 1: it cannot fit, or that could not be decided.")]
+pub(crate) struct FitArgs {
+    /// The sheet: its drawing, or a rectangle such as 2500x1250.
+    #[arg(long, value_name = "SHEET")]
+    pub(crate) sheet: OsString,
+    /// The part's drawing.
+    #[arg(long, value_name = "DRAWING")]
+    pub(crate) part: OsString,
+    #[command(flatten)]
+    pub(crate) clearances: ClearanceArgs,
+    #[command(flatten)]
+    pub(crate) turning: TurningArgs,
+    #[command(flatten)]
+    pub(crate) units: UnitsArg,
+    /// Seconds to look for at most (10 if not given).
+    #[arg(long, value_name = "S", value_parser = seconds, allow_hyphen_values = true)]
+    pub(crate) seconds: Option<f64>,
+    /// Threads to use; as many as the machine has cores if not given.
+    #[arg(long, value_name = "N", value_parser = threads, allow_hyphen_values = true)]
+    pub(crate) threads: Option<usize>,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// How short a strip of a given width takes all the parts?
+///
+/// The strip lies along x from the origin, its width along y. Distances are 0 unless given; parts
+/// may touch then.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  oddment shorten strip.json --seconds 60\n\nstrip.json holds for example\n  \
+    {\"name\": \"a\", \"strip_width\": 100, \"rotations_deg\": [0, 180],\n   \
+    \"items\": [{\"quantity\": 4, \"outline\": [[0, 0], [40, 0], [0, 30]], \"holes\": []}]}\n\
+    where rotations_deg may be \"any\"."
+)]
+pub(crate) struct ShortenArgs {
+    /// The strip's width and the parts.
+    #[arg(value_name = "INSTANCE.json")]
+    pub(crate) instance: PathBuf,
+    #[command(flatten)]
+    pub(crate) clearances: ClearanceArgs,
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// Measure a saved plan again: is every distance kept?
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  oddment check plan/plan.json\n\n\
+    Exit code 1: the plan is not clear; there is a line for each fault.")]
+pub(crate) struct CheckArgs {
+    /// The plan, as nest writes it.
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+    /// Look for the plan's drawings in this folder, by name.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) drawings: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// Do the main job on the sample shop, start to finish.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  oddment demo --out demo")]
+pub(crate) struct DemoArgs {
+    /// A folder for the plan and for the drawings that it was made from.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
+}
+
+/// What the numbers of drawings mean.
+#[derive(Clone, Copy, Debug, Args)]
+pub(crate) struct UnitsArg {
+    /// What the numbers of the drawings mean, where a drawing does not say or says it wrongly.
+    #[arg(long, value_name = "UNITS")]
+    pub(crate) units: Option<Units>,
+}
+
+/// `mm` or `in`.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum Units {
+    Mm,
+    In,
+}
+
+impl UnitsArg {
+    pub(crate) fn unit(self) -> Option<LengthUnit> {
+        self.units.map(|units| match units {
+            Units::Mm => LengthUnit::Mm,
+            Units::In => LengthUnit::Inch,
+        })
+    }
+}
+
+/// Whether the answer is printed for programs.
+#[derive(Clone, Copy, Debug, Args)]
+pub(crate) struct JsonArg {
+    /// Print the answer as one JSON document on standard output.
+    #[arg(long = "json")]
+    pub(crate) wanted: bool,
+}
+
+/// The lengths of the rule of distances. What is not given comes from the starting values.
+#[derive(Clone, Copy, Debug, Args)]
+#[command(next_help_heading = "Clearances (mm, or with a unit)")]
+pub(crate) struct ClearanceArgs {
+    /// Full width of the slot that the cutter leaves.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) kerf: Option<f64>,
+    /// Metal to leave between two cuts.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) web: Option<f64>,
+    /// Metal to leave along the sheet's outer edge.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) edge: Option<f64>,
+    /// How near an old edge the head still senses the surface; the web if not given.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) sensing: Option<f64>,
+    /// How far the sheet may lie from where the plan has it; 0 if not given.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) lay: Option<f64>,
+    /// Whether every contour must have a place to start. Only “off” is planned yet.
+    #[arg(long, value_name = "on|off", default_value = "off", value_parser = starts)]
+    pub(crate) starts: Starts,
+}
+
+/// That no place to start is asked for.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Starts;
+
+/// How parts may lie.
+#[derive(Clone, Debug, Args)]
+#[command(next_help_heading = "How parts may lie")]
+pub(crate) struct TurningArgs {
+    /// free: any angle (the default); none: only as drawn; 90: multiples of 90°.
+    #[arg(long, value_name = "free|none|DEGREES", value_parser = turning, allow_hyphen_values = true)]
+    pub(crate) turn: Option<Turning>,
+    /// Parts may be laid with their other face up.
+    #[arg(long)]
+    pub(crate) flip: bool,
+}
+
+/// How long a search may go on, and how it is run.
+#[derive(Clone, Copy, Debug, Args)]
+#[command(next_help_heading = "Search (Ctrl-C ends it early and keeps the best plan so far)")]
+pub(crate) struct SearchArgs {
+    /// Seconds to search for at most (10 if neither seconds nor steps are given).
+    #[arg(long, value_name = "S", value_parser = seconds, allow_hyphen_values = true)]
+    pub(crate) seconds: Option<f64>,
+    /// Steps of search to do at most; with a seed, the same plan again on any machine.
+    #[arg(long, value_name = "N", value_parser = whole, allow_hyphen_values = true)]
+    pub(crate) steps: Option<u64>,
+    /// Seed of the random choices.
+    #[arg(long, value_name = "N", default_value = "1", value_parser = whole, allow_hyphen_values = true)]
+    pub(crate) seed: u64,
+    /// Threads to use; as many as the machine has cores if not given.
+    #[arg(long, value_name = "N", value_parser = threads, allow_hyphen_values = true)]
+    pub(crate) threads: Option<usize>,
+}
+
+fn clearance(text: &str) -> Result<f64, String> {
+    let mm = parse_length(text, LengthUnit::Mm).map_err(|fault| fault.to_string())?;
+    if mm < 0.0 {
+        return Err(format!("“{text}” is less than nothing; a distance is 0 or more"));
+    }
+    // Adding zero turns −0 into 0.
+    Ok(mm + 0.0)
+}
+
+fn starts(text: &str) -> Result<Starts, String> {
+    match text {
+        "off" => Ok(Starts),
+        "on" => Err("pierces and lead-ins are not planned yet, so places to start can't be \
+                     promised; leave it off and choose them at the machine"
+            .to_owned()),
+        _ => Err(format!("“{text}” is neither on nor off")),
+    }
+}
+
+fn turning(text: &str) -> Result<Turning, String> {
+    match text {
+        "free" => Ok(Turning::Free),
+        "none" => Ok(Turning::none()),
+        _ => match text.parse::<f64>() {
+            Ok(degrees) if (0.0..=360.0).contains(&degrees) => {
+                Ok(Turning::steps(degrees.to_radians()))
+            }
+            _ => Err(format!(
+                "“{text}” is no way to turn; write free, none, or degrees from 0 to 360, as in 90"
+            )),
+        },
+    }
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(seconds) if seconds.is_finite() && seconds >= 0.0 => Ok(seconds),
+        _ => Err(format!("“{text}” is not a number of seconds; write for example 10 or 0.5")),
+    }
+}
+
+fn whole(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("“{text}” is no whole number of 0 or more"))
+}
+
+fn threads(text: &str) -> Result<usize, String> {
+    let threads = text.parse().ok().filter(|n| (1..=256).contains(n));
+    threads.ok_or_else(|| format!("“{text}” is no number of threads; write one from 1 to 256"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        CommandLine::command().debug_assert();
+    }
+
+    #[test]
+    fn values_that_mean_nothing_are_refused() {
+        for text in ["-1", "-0.3mm", "nan", "inf", "x", ""] {
+            assert!(clearance(text).is_err(), "{text}");
+            assert!(seconds(text).is_err(), "{text}");
+        }
+        for text in ["-90", "nan", "inf", "x", "", "361"] {
+            assert!(turning(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn turns_are_multiples_of_what_is_typed() {
+        let Ok(Turning::Only(angles)) = turning("90") else { panic!("not a list of angles") };
+        let degrees: Vec<f64> = angles.iter().map(|a| a.to_degrees()).collect();
+        assert_eq!(degrees, [0.0, 90.0, 180.0, 270.0]);
+        assert_eq!(turning("none").unwrap(), Turning::none());
+        assert_eq!(turning("free").unwrap(), Turning::Free);
+    }
+
+    #[test]
+    fn sheets_and_parts_may_be_given_one_by_one_or_in_a_row() {
+        let line = |args: &[&str]| {
+            let Some(Command::Nest(nest)) = CommandLine::try_parse_from(args).unwrap().command
+            else {
+                panic!("not the command nest")
+            };
+            (nest.sheet, nest.part)
+        };
+        assert_eq!(
+            line(&[
+                "oddment", "nest", "--sheet", "a", "--sheet", "b", "--part", "c", "--part", "d"
+            ]),
+            line(&["oddment", "nest", "--sheet", "a", "b", "--part", "c", "d"]),
+        );
+    }
+}

@@ -1,0 +1,210 @@
+//! The job that a command line asks for.
+
+use std::collections::HashSet;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+use oddment_core::part::Part;
+use oddment_core::plan::{Count, Stock, Wanted};
+use oddment_core::units::LengthUnit;
+use oddment_files::drawing::{Drawing, Problem};
+use oddment_files::job_file::{
+    DrawingNote, GivenClearances, MOST_COPIES, Origin, SourcedJob, parts_from_drawing, read_job,
+    sheet_from_drawing, sheet_rectangle,
+};
+
+use crate::args::{ClearanceArgs, TurningArgs};
+use crate::console::Console;
+use crate::given::{self, GivenSheet};
+use crate::input;
+use crate::refusal::Refusal;
+
+/// How what is typed is to be read.
+#[derive(Clone, Debug)]
+pub(crate) struct Reading<'a> {
+    pub(crate) clearances: GivenClearances,
+    pub(crate) turning: &'a TurningArgs,
+    pub(crate) units: Option<LengthUnit>,
+}
+
+/// The job of these sheets and parts, as typed. What a person should know of the drawings is said
+/// on the console.
+///
+/// # Errors
+/// All that is wrong with any of them.
+pub(crate) fn from_flags(
+    sheets: &[OsString],
+    parts: &[OsString],
+    reading: &Reading<'_>,
+    console: &mut Console<'_>,
+) -> Result<SourcedJob, Refusal> {
+    let mut job = SourcedJob::new(reading.clearances.complete());
+    let mut refusal = Refusal::default();
+    for typed in sheets {
+        match given::sheet(typed) {
+            Ok((given, count)) => match sheet(&given, count, reading, console) {
+                Ok((stock, origin)) => job.add_sheet(stock, origin),
+                Err(fault) => refusal.add(fault),
+            },
+            Err(sentence) => refusal.add(Refusal::about(typed.display(), sentence)),
+        }
+    }
+    let mut wanted: Vec<(PathBuf, Count)> = Vec::new();
+    for typed in parts {
+        match given::part(typed) {
+            Ok((path, count)) => want(&mut wanted, path, count),
+            Err(sentence) => refusal.add(Refusal::about(typed.display(), sentence)),
+        }
+    }
+    for (path, count) in wanted {
+        match read(&path, reading.units, console) {
+            Ok(drawing) => {
+                for (mut part, origin) in parts_from_drawing(&path, &drawing) {
+                    turn(&mut part, reading.turning);
+                    job.add_part(Wanted { part, count }, origin);
+                }
+            }
+            Err(fault) => refusal.add(fault),
+        }
+    }
+    distinguish(job.job.stock.iter_mut().map(|s| &mut s.sheet.name));
+    distinguish(job.job.wanted.iter_mut().map(|w| &mut w.part.name));
+    refusal.or(job)
+}
+
+/// The job in a job file; what is typed beside it goes before what it says.
+///
+/// # Errors
+/// All that is wrong with it.
+pub(crate) fn from_file(
+    path: &Path,
+    reading: &Reading<'_>,
+    console: &mut Console<'_>,
+) -> Result<SourcedJob, Refusal> {
+    let mut job = read_job(path, reading.units, reading.clearances)
+        .map_err(|faults| Refusal::each(path.display(), &faults))?;
+    for DrawingNote { path, problem } in &job.notes {
+        note(path, problem, console);
+    }
+    for wanted in &mut job.job.wanted {
+        turn(&mut wanted.part, reading.turning);
+    }
+    Ok(job)
+}
+
+/// A sheet as typed.
+fn sheet(
+    given: &GivenSheet,
+    count: usize,
+    reading: &Reading<'_>,
+    console: &mut Console<'_>,
+) -> Result<(Stock, Origin), Refusal> {
+    let (sheet, origin) = match given {
+        GivenSheet::Drawing(path) => sheet_from_drawing(path, &read(path, reading.units, console)?),
+        GivenSheet::Rectangle(width, height) => {
+            let name = format!("{width}x{height}");
+            sheet_rectangle(&name, *width, *height).map_err(|fault| Refusal::about(&name, fault))?
+        }
+    };
+    Ok((Stock { sheet, count }, origin))
+}
+
+/// Adds to what is wanted; a drawing given twice is wanted as often as both say.
+fn want(wanted: &mut Vec<(PathBuf, Count)>, path: PathBuf, count: Count) {
+    let real = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    match wanted.iter_mut().find(|(other, _)| real(other) == real(&path)) {
+        Some((_, Count::Exactly(most))) if let Count::Exactly(more) = count => {
+            *most = (*most + more).min(MOST_COPIES);
+        }
+        Some((_, known)) => *known = Count::Max,
+        None => wanted.push((path, count)),
+    }
+}
+
+/// Reads a drawing and says what a person should know of it.
+fn read(
+    path: &Path,
+    units: Option<LengthUnit>,
+    console: &mut Console<'_>,
+) -> Result<Drawing, Refusal> {
+    let drawing = input::drawing(path, units)?;
+    for problem in &drawing.problems {
+        note(path, problem, console);
+    }
+    Ok(drawing)
+}
+
+/// Says what is for a person to settle before anything is cut.
+fn note(path: &Path, problem: &Problem, console: &mut Console<'_>) {
+    if problem.must_settle {
+        let at = problem.at.map_or_else(String::new, |p| format!(" at ({:.2}, {:.2})", p.x, p.y));
+        console.say(format_args!("{}: {}{at}: {}", path.display(), problem.what, problem.done));
+    }
+}
+
+/// Lets the part lie as is typed, where something is.
+fn turn(part: &mut Part, turning: &TurningArgs) {
+    if let Some(turn) = &turning.turn {
+        part.turning = turn.clone();
+    }
+    part.flip |= turning.flip;
+}
+
+/// Gives every name that an earlier one bears already a number of its own.
+fn distinguish<'a>(names: impl Iterator<Item = &'a mut String>) {
+    let mut names: Vec<&mut String> = names.collect();
+    let mut used: HashSet<String> = names.iter().map(|n| (**n).clone()).collect();
+    let mut seen = HashSet::new();
+    for name in &mut names {
+        if seen.contains(*name) {
+            let fresh = (2..).map(|n| format!("{name} ({n})")).find(|n| !used.contains(n));
+            **name = fresh.unwrap_or_default();
+            used.insert((**name).clone());
+        }
+        seen.insert((**name).clone());
+    }
+}
+
+impl From<ClearanceArgs> for GivenClearances {
+    fn from(args: ClearanceArgs) -> Self {
+        Self {
+            kerf: args.kerf,
+            web: args.web,
+            edge: args.edge.map(oddment_core::distances::EdgeDistance::all),
+            sensing: args.sensing,
+            lay: args.lay,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check_distinguished(names: &[&str], expected: &[&str]) {
+        let mut names: Vec<String> = names.iter().map(|&n| n.to_owned()).collect();
+        distinguish(names.iter_mut());
+        assert_eq!(names, expected);
+    }
+
+    #[test]
+    fn no_two_bear_the_same_name() {
+        check_distinguished(&["a", "b"], &["a", "b"]);
+        check_distinguished(&["a", "a", "a"], &["a", "a (2)", "a (3)"]);
+        check_distinguished(&["a", "a", "a (2)"], &["a", "a (3)", "a (2)"]);
+    }
+
+    #[test]
+    fn a_part_given_twice_is_wanted_as_often_as_both_say() {
+        let mut wanted = Vec::new();
+        for (name, count) in [("a", 2), ("b", 1), ("./a", 3)] {
+            want(&mut wanted, name.into(), Count::Exactly(count));
+        }
+        assert_eq!(wanted.len(), 3, "files that are not there are not the same file");
+        want(&mut wanted, "a".into(), Count::Exactly(3));
+        assert_eq!(wanted[0], ("a".into(), Count::Exactly(5)));
+        want(&mut wanted, "a".into(), Count::Max);
+        assert_eq!(wanted[0], ("a".into(), Count::Max));
+    }
+}

@@ -1,0 +1,140 @@
+//! `oddment nest`: parts onto sheets.
+
+use std::path::Path;
+
+use oddment_core::check::{CheckedPlan, check};
+use oddment_core::packer::{Settings, pack};
+use oddment_core::plan::{Count, Job, Plan};
+use oddment_core::units::LengthUnit;
+use oddment_files::job_file::SourcedJob;
+use oddment_files::outputs::write_outputs;
+use oddment_files::plan_file::{RunFacts, write_plan};
+use oddment_files::words::{fault_words, measure_words};
+
+use crate::Outcome;
+use crate::args::{NestArgs, SearchArgs};
+use crate::console::Console;
+use crate::job::{self, Reading};
+use crate::refusal::Refusal;
+use crate::search::{Limits, within};
+
+pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let reading = Reading {
+        clearances: args.clearances.into(),
+        turning: &args.turning,
+        units: args.units.unit(),
+    };
+    let job = match &args.job {
+        Some(path) => job::from_file(path, &reading, console)?,
+        None => job::from_flags(&args.sheet, &args.part, &reading, console)?,
+    };
+    // Before the search, so that nobody waits for a plan that has no place to go.
+    if let Some(dir) = &args.out {
+        prepare(dir)?;
+    }
+    let (plan, facts) = search(&job, args.search, console);
+    if let Some(dir) = &args.out {
+        write_outputs(dir, &job, &plan, facts)
+            .map_err(|fault| Refusal::about(dir.display(), fault))?;
+    }
+    console.print(args.json.wanted, &write_plan(&job, &plan, facts))?;
+    tell(&job.job, &plan, console);
+    Ok(Outcome::of(plan.is_clear() && plan.plan().is_complete(&job.job)))
+}
+
+/// Searches for a plan and checks it.
+pub(crate) fn search(
+    job: &SourcedJob,
+    args: SearchArgs,
+    console: &mut Console<'_>,
+) -> (CheckedPlan, RunFacts) {
+    let threads = args.threads.unwrap_or(0);
+    let settings = Settings { seed: args.seed, threads };
+    let (packed, seconds) = within(Limits::from(args), console, |budget, meter| {
+        pack(&job.job, &job.locked, settings, budget, &mut |progress| {
+            meter.found(summary(&job.job, progress.plan), progress.steps);
+        })
+    });
+    let facts = RunFacts { seconds, steps: packed.steps, seed: args.seed };
+    (check(&job.job, packed.plan), facts)
+}
+
+/// Makes sure that a folder is there and can be written to.
+pub(crate) fn prepare(dir: &Path) -> Result<(), Refusal> {
+    let refuse = |sentence: String| Refusal::about(dir.display(), sentence);
+    if dir.exists() && !dir.is_dir() {
+        return Err(refuse("this is a file; name a folder to write into".to_owned()));
+    }
+    std::fs::create_dir_all(dir)
+        .and_then(|()| {
+            let trial = dir.join(".oddment-trial");
+            std::fs::write(&trial, [])?;
+            std::fs::remove_file(&trial)
+        })
+        .map_err(|error| refuse(format!("can't be written to ({error}); name another folder")))
+}
+
+/// Tells a person what became of the job.
+pub(crate) fn tell(job: &Job, checked: &CheckedPlan, console: &mut Console<'_>) {
+    let plan = checked.plan();
+    console.say(format_args!("{}.", summary(job, plan)));
+    for (i, wanted) in job.wanted.iter().enumerate() {
+        let placed = plan.placed(i);
+        match wanted.count {
+            Count::Exactly(n) if placed < n => {
+                console.say(format_args!("  {}: {placed} of {n} placed", wanted.part.name));
+            }
+            Count::Max => console.say(format_args!("  {}: {placed} placed", wanted.part.name)),
+            Count::Exactly(_) => {}
+        }
+    }
+    for layout in plan.layouts.iter().filter(|l| !l.placements.is_empty() && l.is_known(job)) {
+        console.say(format_args!(
+            "  {}: {} on it, yield {:.1} %",
+            job.stock[layout.stock].sheet.name,
+            parts(layout.placements.len()),
+            100.0 * layout.yield_of(job),
+        ));
+    }
+    tell_check(job, checked, console);
+}
+
+/// Tells a person what the check says.
+pub(crate) fn tell_check(job: &Job, checked: &CheckedPlan, console: &mut Console<'_>) {
+    let (plan, report) = (checked.plan(), checked.report());
+    for fault in &report.faults {
+        console.say(fault_words(job, plan, fault, LengthUnit::Mm));
+    }
+    if plan.placements().next().is_none() {
+        return;
+    }
+    let verdict = if checked.is_clear() { "Clear as recorded" } else { "Not clear" };
+    match &report.tightest {
+        Some(tightest) => {
+            let tightest = measure_words(job, plan, tightest, LengthUnit::Mm);
+            console.say(format_args!("{verdict}. Tightest: {tightest}."));
+        }
+        None => console.say(format_args!("{verdict}.")),
+    }
+}
+
+/// “12 of 14 parts placed on 1 sheet”.
+fn summary(job: &Job, plan: &Plan) -> String {
+    let placed = plan.placements().count();
+    let wanted: Option<usize> = job
+        .wanted
+        .iter()
+        .map(|w| match w.count {
+            Count::Exactly(n) => Some(n),
+            Count::Max => None,
+        })
+        .sum();
+    let of = wanted.map_or_else(String::new, |n| format!(" of {n}"));
+    let sheets = plan.layouts.iter().filter(|l| !l.placements.is_empty()).count();
+    let on = if sheets == 1 { "sheet" } else { "sheets" };
+    format!("{placed}{of} parts placed on {sheets} {on}")
+}
+
+fn parts(n: usize) -> String {
+    if n == 1 { "1 part".to_owned() } else { format!("{n} parts") }
+}

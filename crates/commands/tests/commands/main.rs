@@ -1,0 +1,6 @@
+//! The commands, run as `main` runs them, with their streams caught.
+
+#[cfg(test)]
+mod common;
+mod hostile;
+mod steps;

@@ -1,0 +1,201 @@
+//! Each command does its step from start to finish.
+
+use crate::common::{Bench, oddment};
+use oddment_commands::Outcome;
+
+const SQUARE: &[(f64, f64)] = &[(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)];
+const SHEET: &[(f64, f64)] = &[(0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0)];
+
+#[test]
+fn read_tells_what_is_in_a_drawing() {
+    let bench = Bench::new("read_tells");
+    let plate = bench.drawing("plate.dxf", &[SQUARE], &[(25.0, 25.0, 10.0)]);
+    let ran = oddment(&["read", &plate, "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let read = ran.json();
+    assert_eq!(read["units"]["name"], "mm");
+    assert_eq!(read["units"]["assumed"], false);
+    assert_eq!(read["regions"].as_array().unwrap().len(), 1);
+    let region = &read["regions"][0];
+    assert_eq!(region["name"], "plate");
+    assert_eq!(region["holes"], 1);
+    assert_eq!(region["width_mm"], 50.0);
+    let area = region["area_mm2"].as_f64().unwrap();
+    assert!((area - (2500.0 - 100.0 * std::f64::consts::PI)).abs() < 0.01, "{area}");
+    assert!(ran.err.contains("plate"), "{ran:?}");
+
+    let inches = oddment(&["read", &plate, "--units", "in", "--json"]).json();
+    assert!((inches["regions"][0]["width_mm"].as_f64().unwrap() - 1270.0).abs() < 1e-6);
+    assert_eq!(oddment(&["read", &plate]).out, "");
+}
+
+#[test]
+fn nest_places_parts_and_check_agrees() {
+    let bench = Bench::new("nest_places");
+    let sheet = bench.drawing("offcut.dxf", &[SHEET], &[(150.0, 100.0, 20.0)]);
+    let part = bench.drawing("part.dxf", &[SQUARE], &[]);
+    let out = bench.path("out/plan");
+    let wanted = format!("{part}=4");
+    let ran = oddment(&[
+        "nest", "--sheet", &sheet, "--part", &wanted, "--steps", "200", "--out", &out, "--json",
+    ]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = ran.json();
+    assert_eq!(plan["format"], "oddment-plan");
+    assert_eq!(plan["wanted"][0]["placed"], 4);
+    assert_eq!(plan["check"]["clear"], true);
+    assert_eq!(plan["sheets"][0]["source"], sheet.as_str());
+    assert!(
+        (plan["sheets"][0]["yield"].as_f64().unwrap()
+            - 4.0 * 2500.0 / (60_000.0 - 400.0 * std::f64::consts::PI))
+            .abs()
+            < 1e-6
+    );
+    for file in ["plan.json", "nest.dxf", "picture.png", "sheet.pdf"] {
+        assert!(bench.dir.join("out/plan").join(file).is_file(), "{file}");
+    }
+    let written = std::fs::read_to_string(bench.dir.join("out/plan/plan.json")).unwrap();
+    assert_eq!(written, ran.out);
+
+    let saved = bench.path("out/plan/plan.json");
+    let checked = oddment(&["check", &saved, "--json"]);
+    assert_eq!(checked.outcome, Some(Outcome::Yes), "{checked:?}");
+    assert_eq!(checked.json(), plan["check"]);
+
+    // A part moved onto its neighbour is found.
+    let mut spoilt = plan.clone();
+    let second = plan["sheets"][0]["placements"][1].clone();
+    for key in ["x", "y", "turn_deg"] {
+        spoilt["sheets"][0]["placements"][0][key] = second[key].clone();
+    }
+    let spoilt = bench.write("spoilt.json", spoilt.to_string());
+    let checked = oddment(&["check", &spoilt, "--json"]);
+    assert_eq!(checked.outcome, Some(Outcome::No), "{checked:?}");
+    assert_eq!(checked.json()["clear"], false);
+    assert!(checked.err.contains("part #"), "{checked:?}");
+
+    // The drawings may have moved.
+    let elsewhere = Bench::new("nest_places_elsewhere");
+    for name in ["offcut.dxf", "part.dxf"] {
+        std::fs::rename(bench.dir.join(name), elsewhere.dir.join(name)).unwrap();
+    }
+    oddment(&["check", &saved]).refused("offcut.dxf");
+    let checked = oddment(&["check", &saved, "--drawings", &elsewhere.path("")]);
+    assert_eq!(checked.outcome, Some(Outcome::Yes), "{checked:?}");
+}
+
+#[test]
+fn what_has_no_place_is_answered_with_no() {
+    let bench = Bench::new("what_has_no_place");
+    let part = bench.drawing("part.dxf", &[SQUARE], &[]);
+    for wanted in [format!("{part}=5"), format!("{part}=100000")] {
+        let ran =
+            oddment(&["nest", "--sheet", "120x120", "--part", &wanted, "--steps", "50", "--json"]);
+        assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
+        assert_eq!(ran.json()["check"]["clear"], true);
+    }
+    let out = bench.path("out");
+    let ran = oddment(&[
+        "nest", "--sheet", "40x40", "--part", &part, "--out", &out, "--steps", "5", "--json",
+    ]);
+    assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
+    assert_eq!(ran.json()["sheets"].as_array().unwrap().len(), 0);
+    assert!(bench.dir.join("out/plan.json").is_file());
+}
+
+#[test]
+fn max_is_as_many_as_go_in() {
+    let bench = Bench::new("max_is");
+    let part = bench.drawing("part.dxf", &[SQUARE], &[]);
+    let wanted = format!("{part}=max");
+    let ran = oddment(&[
+        "nest", "--sheet", "120x120", "--part", &wanted, "--turn", "none", "--kerf", "0", "--web",
+        "1", "--edge", "1", "--steps", "100", "--json",
+    ]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = ran.json();
+    assert_eq!(plan["wanted"][0]["count"], serde_json::Value::Null);
+    assert_eq!(plan["wanted"][0]["placed"], 4);
+}
+
+#[test]
+fn the_same_seed_and_steps_give_the_same_plan_on_any_threads() {
+    let bench = Bench::new("the_same_seed");
+    let part = bench.drawing("part.dxf", &[&[(0.0, 0.0), (60.0, 0.0), (0.0, 35.0)]], &[]);
+    let wanted = format!("{part}=9");
+    let plan = |threads: &str| {
+        let ran = oddment(&[
+            "nest",
+            "--sheet",
+            "200x100",
+            "--part",
+            &wanted,
+            "--seed",
+            "7",
+            "--steps",
+            "300",
+            "--threads",
+            threads,
+            "--json",
+        ]);
+        let lines = ran.out.lines().filter(|l| !l.contains("\"seconds\""));
+        lines.map(str::to_owned).collect::<Vec<_>>()
+    };
+    let one = plan("1");
+    assert!(one.len() > 10);
+    assert_eq!(one, plan("2"));
+    assert_eq!(one, plan("1"));
+}
+
+#[test]
+fn a_drawing_with_several_parts_and_one_given_twice() {
+    let bench = Bench::new("several_parts");
+    let small: &[(f64, f64)] = &[(100.0, 0.0), (120.0, 0.0), (100.0, 20.0)];
+    let part = bench.drawing("kit.dxf", &[SQUARE, small], &[]);
+    let twice = format!("{part}=2");
+    let ran = oddment(&[
+        "nest", "--sheet", "400x400", "--part", &part, "--part", &twice, "--steps", "50", "--json",
+    ]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = ran.json();
+    let wanted: Vec<(&str, u64)> = plan["wanted"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|w| (w["part"].as_str().unwrap(), w["placed"].as_u64().unwrap()))
+        .collect();
+    assert_eq!(wanted, [("kit-1", 3), ("kit-2", 3)]);
+}
+
+#[test]
+fn a_job_file_says_what_flags_can_not() {
+    let bench = Bench::new("a_job_file");
+    bench.drawing("part.dxf", &[SQUARE], &[]);
+    let job = bench.write(
+        "job.json",
+        r#"{"format": "oddment-job", "version": 1, "units": "mm",
+            "clearances": {"kerf": 0.2, "web": 1},
+            "sheets": [{"name": "rest", "rectangle": [200, 120], "give_or_take": 1,
+                        "no_go": [{"outline": [[0, 0], [70, 0], [70, 120], [0, 120]], "distance": 2}]}],
+            "parts": [{"name": "a", "count": 2, "source": "part.dxf", "region": 0, "turn": 90}],
+            "locked": [{"part": "a", "sheet": "rest", "x": 140, "y": 60, "turn_deg": 0, "flipped": false}]}"#,
+    );
+    let ran = oddment(&["nest", "--job", &job, "--kerf", "0.3mm", "--steps", "100", "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = ran.json();
+    assert_eq!(plan["clearances"]["kerf"], 0.3, "flags win");
+    assert_eq!(plan["clearances"]["web"], 1.0);
+    assert_eq!(plan["clearances"]["sensing"], 1.0, "sensing is the web where not given");
+    let placements = plan["sheets"][0]["placements"].as_array().unwrap();
+    assert_eq!(placements.len(), 2);
+    assert!(placements.iter().any(|p| p["x"] == 140.0 && p["y"] == 60.0), "{plan}");
+}
+
+#[test]
+fn help_is_for_asking() {
+    for line in [&["--help"][..], &["nest", "--help"], &["read", "-h"], &["--version"]] {
+        let ran = oddment(line);
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+        assert!(!ran.out.is_empty() && ran.err.is_empty(), "{ran:?}");
+    }
+}
