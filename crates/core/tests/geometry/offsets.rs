@@ -128,10 +128,11 @@ fn arcs_that_meet_at_nearly_no_angle_leave_no_stubs() {
             for by in [0.1, 2.0, 30.0] {
                 let grown = only(&half, by);
                 let expected = half.area() + half.perimeter() * by + std::f64::consts::PI * by * by;
-                // A dent in the outline takes some of that away.
+                // A dent in the outline takes some of that away; ends within 1e-4 are one.
                 let less = expected - grown.area();
-                let most = 4.0 * off.abs() * by * by + 1e-4;
-                assert!((-1e-5..most).contains(&less), "{off} {by} {less}");
+                let noise = 1e-4 * grown.perimeter();
+                let most = 4.0 * off.abs() * by * by + noise;
+                assert!((-noise..most).contains(&less), "{off} {by} {less}");
             }
         }
     }
