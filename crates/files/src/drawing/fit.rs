@@ -1,8 +1,8 @@
 //! Ellipses and splines as lines and arcs.
 //!
 //! A run of smooth curves is replaced by a *biarc*: two arcs that start and end where the run
-//! does, in its directions, and meet smoothly (Bolton 1975). Where the run leaves the biarc by too
-//! much it is halved, and each half is tried again.
+//! does, in its directions, and meet smoothly (Bolton 1975). Each is made as long as the run lets it
+//! be without leaving it by too much.
 
 use oddment_core::shape::{Edge, PartSpace, Point, Vector};
 
@@ -19,8 +19,8 @@ const STRAIGHT: f64 = 0.0005;
 /// Directions of neighbouring curves that differ by more than this (radians) make a corner.
 const CORNER: f64 = 0.01;
 
-/// Halving further than this leads nowhere: the curve has a cusp there.
-const DEEPEST: u32 = 24;
+/// Stretches shorter than this share of a curve are taken for straight: it has a cusp there.
+const SHORTEST: f64 = 1e-6;
 
 /// More lines and arcs than this are refused.
 const MOST_EDGES: usize = 400_000;
@@ -56,10 +56,7 @@ fn edges(curves: &[Curve], scale: f64) -> Vec<Edge<PartSpace>> {
             count += 1;
         }
         let run = Run { curves: &rest[..count], scale };
-        // Halves, since a closed run has no chord and a half turn no biarc worth trying.
-        let middle = count as f64 / 2.0;
-        run.fit(0.0, middle, 0, &mut edges);
-        run.fit(middle, count as f64, 0, &mut edges);
+        run.fit(&mut edges);
         rest = &rest[count..];
     }
     edges
@@ -125,30 +122,53 @@ impl Run<'_> {
         direction(|t| curve.at(t), t)
     }
 
-    fn fit(&self, start: f64, end: f64, depth: u32, edges: &mut Vec<Edge<PartSpace>>) {
-        let count = 8 + 4 * (end - start).ceil() as usize;
+    /// Replaces all of it, each time by the longest biarc that stays close, to an eighth.
+    fn fit(&self, edges: &mut Vec<Edge<PartSpace>>) {
+        let whole = self.curves.len() as f64;
+        let (mut start, mut reach) = (0.0, whole / 2.0);
+        while start < whole {
+            let end = |reach: f64| if start + reach < whole { start + reach } else { whole };
+            let mut best = self.replace(start, end(reach));
+            let mut too_far = None;
+            while best.is_none() && reach > SHORTEST {
+                too_far = Some(reach);
+                reach /= 2.0;
+                best = self.replace(start, end(reach));
+            }
+            for _ in 0..2 {
+                let Some(far) = too_far else { break };
+                let between = (reach + far) / 2.0;
+                match self.replace(start, end(between)) {
+                    Some(longer) => (best, reach) = (Some(longer), between),
+                    None => too_far = Some(between),
+                }
+            }
+            match best {
+                Some(found) => edges.extend(found),
+                None => {
+                    let (from, to) = (self.point(start), self.point(end(reach)));
+                    edges.push(Edge::Line { from, to });
+                }
+            }
+            start = end(reach);
+            reach *= 2.0;
+        }
+    }
+
+    /// A line or two arcs in place of a stretch, where they stay close to it.
+    fn replace(&self, start: f64, end: f64) -> Option<Vec<Edge<PartSpace>>> {
+        let count = 12 + 4 * (end - start).ceil() as usize;
         let samples: Vec<_> = (0..=count)
             .map(|i| self.point(start + (end - start) * i as f64 / count as f64))
             .collect();
         let (from, to) = (samples[0], samples[count]);
         let length: f64 = samples.windows(2).map(|p| p[0].distance(p[1])).sum();
-        if from == to && (length < STRAIGHT || depth == DEEPEST) {
-            return;
-        }
         let line = [Edge::Line { from, to }];
-        if depth == DEEPEST || close(&samples, &line, STRAIGHT, length) {
-            edges.extend(line);
-            return;
+        if close(&samples, &line, STRAIGHT, length) {
+            return Some(line.to_vec());
         }
-        let biarc = biarc(from, self.direction(start, true), to, self.direction(end, false));
-        match biarc {
-            Some(arcs) if close(&samples, &arcs, TOLERANCE, length) => edges.extend(arcs),
-            _ => {
-                let middle = (start + end) / 2.0;
-                self.fit(start, middle, depth + 1, edges);
-                self.fit(middle, end, depth + 1, edges);
-            }
-        }
+        let arcs = biarc(from, self.direction(start, true), to, self.direction(end, false))?;
+        close(&samples, &arcs, TOLERANCE, length).then(|| arcs.to_vec())
     }
 }
 

@@ -19,6 +19,9 @@ mod nest;
 mod svg;
 mod units;
 
+#[cfg(test)]
+mod tests;
+
 use oddment_core::part::Mark;
 use oddment_core::shape::{Bounds, PartSpace, Point, Region};
 use oddment_core::units::LengthUnit;

@@ -13,6 +13,8 @@ pub(super) enum Claim {
     Silent,
     /// A unit, with the millimetres in it.
     Unit(&'static str, f64),
+    /// Pixels of a screen, with the millimetres that one stands for by the standard.
+    Pixels(f64),
 }
 
 /// A drawing's longer side (mm) is believable between these: nothing that is cut from sheet and
@@ -51,6 +53,13 @@ pub(super) fn decide(
             1.0,
             format!("the drawing states no unit; in inches it would be {}", size(MM_PER_INCH)),
             false,
+        ),
+        Claim::Pixels(mm) => guessed(
+            "px",
+            mm,
+            "the drawing gives its size in pixels, which programs take for different lengths"
+                .to_owned(),
+            true,
         ),
         Claim::Unit(name, mm) => {
             let obeyed = Units { name: name.to_owned(), mm_per_unit: mm, assumed: false };
