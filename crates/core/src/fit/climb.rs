@@ -51,11 +51,12 @@ fn ascend(
     probe: &Probe,
     (at, turn): (Vector, f64),
     turns: bool,
-    mut trust: f64,
+    widest: f64,
     shortest: f64,
     look: impl Fn(Vector, f64, f64) -> Vec<Witness>,
 ) -> Spot {
     let reach = probe.reach().max(1e-9);
+    let mut trust = widest;
     let least = |found: &[Witness]| found.iter().map(|w| w.value).fold(f64::INFINITY, f64::min);
     let mut witnesses = look(at, turn, 3.0 * trust);
     let mut best = Spot { at, turn, spare: least(&witnesses) };
@@ -77,7 +78,7 @@ fn ascend(
             witnesses = found;
         }
         if gained > 0.75 * hoped {
-            trust *= 2.0;
+            trust = (2.0 * trust).min(widest);
         } else if gained < 0.25 * hoped {
             trust *= 0.25;
         }
