@@ -5,6 +5,7 @@ mod field;
 mod laid;
 mod lp;
 mod probe;
+mod region;
 mod search;
 #[cfg(test)]
 mod tests;
@@ -19,6 +20,8 @@ use crate::part::{Part, Turning};
 use crate::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use crate::shape::{PartSpace, Point, Pose, SheetSpace};
 use crate::sheet::Sheet;
+
+pub use region::fit_region;
 
 use climb::Spot;
 use field::Field;

@@ -91,3 +91,124 @@ fn a_disc_fits_a_round_island() {
     expect(&sheet, &part(circle(0.0, 0.0, 68.0), vec![]), &apart(2.0), Fits);
     expect(&sheet, &part(circle(0.0, 0.0, 68.01), vec![]), &apart(2.0), CannotFit);
 }
+
+/// Holds the region against the check at many positions: clear within it, not clear beyond it.
+fn compare_region(sheet: &Sheet, part: &Part, turn: f64, flipped: bool, clearances: &Clearances) {
+    const BOUND: f64 = 0.05;
+    let face = (turn, flipped);
+    let region = fit_region(sheet, part, face, clearances, BOUND, &Stop::default()).unwrap();
+    let job = Job {
+        stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
+        wanted: vec![Wanted { part: part.clone(), count: Count::Exactly(1) }],
+        clearances: *clearances,
+    };
+    let rims: Vec<_> = region.iter().map(Region::edge_set).collect();
+    let mut random = fastrand::Rng::with_seed(1);
+    let bounds = sheet.bounds().grown(10.0);
+    let (mut inside, mut outside) = (0, 0);
+    for n in 0..600 {
+        let mut p = Point::new(
+            bounds.min.x + random.f64() * bounds.width(),
+            bounds.min.y + random.f64() * bounds.height(),
+        );
+        if n % 2 == 0 && !rims.is_empty() {
+            // Half of them close to the region's rim.
+            let rim = &rims[random.usize(..rims.len())];
+            let edge = rim.edges()[random.usize(..rim.edges().len())];
+            let off = crate::shape::Vector::at_angle(random.f64() * 6.3) * (6.0 * BOUND);
+            p = edge.at(random.f64()) + off * random.f64();
+        }
+        let within = region.iter().any(|r| r.contains(p));
+        let off = rims.iter().map(|r| r.distance_to(p)).fold(f64::INFINITY, f64::min);
+        let clear = check(&job, alone(Pose::new(p.to_vector(), turn, flipped))).is_clear();
+        if within {
+            inside += 1;
+            let report = check(&job, alone(Pose::new(p.to_vector(), turn, flipped)));
+            assert!(
+                clear || off < 1e-3,
+                "{p:?} lies {off} mm in the region, but is not clear: {:?}",
+                report.report().tightest
+            );
+        } else if off > 2.0 * BOUND {
+            outside += 1;
+            assert!(!clear, "{p:?} lies {off} mm off the region, but is clear");
+        }
+    }
+    assert!(inside > 30 && outside > 30, "{inside} inside, {outside} outside: too few to tell");
+}
+
+fn pocketed() -> Sheet {
+    let slot = Loop::new(
+        [(60.0, 15.0, 0.0), (90.0, 15.0, 1.0), (90.0, 21.0, 0.0), (60.0, 21.0, 1.0)]
+            .map(|(x, y, bulge)| crate::shape::Vertex { point: Point::new(x, y), bulge }),
+    )
+    .unwrap();
+    let corner = Loop::polygon(
+        [(20.0, 60.0), (50.0, 60.0), (50.0, 64.0), (24.0, 64.0), (24.0, 90.0), (20.0, 90.0)]
+            .map(|(x, y)| Point::new(x, y)),
+    )
+    .unwrap();
+    let cutouts = vec![
+        circle(30.0, 25.0, 6.0),
+        circle(120.0, 70.0, 10.0),
+        rectangle(100.0, 20.0, 12.0, 9.0),
+        slot,
+        corner,
+    ];
+    let mut sheet = sheet(rectangle(0.0, 0.0, 150.0, 100.0), cutouts);
+    sheet.bodies[0].outer = crate::sheet::Contour::with_facts(
+        sheet.bodies[0].outer.shape().clone(),
+        [0.0, 1.5, 0.0, 3.0]
+            .map(|give_or_take| EdgeFacts { give_or_take, ..EdgeFacts::default() })
+            .to_vec(),
+    )
+    .unwrap();
+    sheet
+}
+
+fn bracket() -> Part {
+    let outer = Loop::new(
+        [
+            (0.0, 0.0, 0.0),
+            (40.0, 0.0, 1.0),
+            (40.0, 10.0, 0.0),
+            (12.0, 10.0, 0.0),
+            (12.0, 30.0, 0.4),
+            (0.0, 30.0, 0.0),
+        ]
+        .map(|(x, y, bulge)| crate::shape::Vertex { point: Point::new(x, y), bulge }),
+    )
+    .unwrap();
+    Part { flip: true, ..part(outer, vec![circle(6.0, 6.0, 3.0)]) }
+}
+
+#[test]
+fn the_region_of_positions_agrees_with_the_check() {
+    for (turn, flipped, mm) in [(0.0, false, 2.0), (0.7, false, 0.0), (2.5, true, 1.0)] {
+        compare_region(&pocketed(), &bracket(), turn, flipped, &apart(mm));
+    }
+}
+
+#[test]
+fn the_region_lets_old_cut_outs_lie_in_holes_of_the_part() {
+    let frame = part(
+        rectangle(-30.0, -30.0, 60.0, 60.0),
+        vec![rectangle(-26.0, -26.0, 45.0, 45.0), circle(21.0, 21.0, 4.0)],
+    );
+    let tri =
+        Loop::polygon([(70.0, 60.0), (84.0, 62.0), (75.0, 76.0)].map(|(x, y)| Point::new(x, y)));
+    for cutout in [circle(75.0, 65.0, 8.0), rectangle(70.0, 60.0, 12.0, 9.0), tri.unwrap()] {
+        let sheet = sheet(rectangle(0.0, 0.0, 150.0, 130.0), vec![cutout]);
+        compare_region(&sheet, &frame, 0.4, false, &apart(1.5));
+    }
+}
+
+#[test]
+fn the_region_takes_in_islands() {
+    let metal = [
+        Region::new(rectangle(0.0, 0.0, 300.0, 200.0), vec![circle(150.0, 100.0, 80.0)]),
+        Region::new(rectangle(110.0, 60.0, 80.0, 70.0), vec![]),
+    ];
+    let sheet = Sheet::new("sheet", &metal, EdgeFacts::default());
+    compare_region(&sheet, &bracket(), 1.0, false, &apart(2.0));
+}
