@@ -1,24 +1,31 @@
-//! The one font of pictures and PDFs: the window's own, in the weight it comes in and thickened by
-//! a pen for print.
+//! The one font of pictures and PDFs, the window's own, in two weights.
 
-use epaint_default_fonts::UBUNTU_LIGHT;
 use oddment_core::shape::Point;
-use ttf_parser::{Face, OutlineBuilder};
+use ttf_parser::{Face, OutlineBuilder, Tag};
 
 use super::page_path::Step;
 use super::{Anchor, PagePath, Text};
 
-/// The font file.
-pub(super) const FONT: &[u8] = UBUNTU_LIGHT;
+/// The font file, which holds all weights.
+pub(super) const FONT: &[u8] = include_bytes!("../../../../assets/fonts/IBMPlexSans.ttf");
 
-/// Width of the pen (parts of the size) that makes the light font readable in print.
-pub(super) fn pen(bold: bool) -> f64 {
-    if bold { 0.055 } else { 0.016 }
+/// The font's weight on its own scale of 100 to 700.
+pub(super) fn weight(bold: bool) -> f32 {
+    if bold { 600.0 } else { 400.0 }
+}
+
+fn face(bold: bool) -> Option<Face<'static>> {
+    let mut face = Face::parse(FONT, 0).ok()?;
+    face.set_variation(Tag::from_bytes(b"wght"), weight(bold))?;
+    Some(face)
 }
 
 /// Width of a text of `size` points, points.
-pub(crate) fn text_width(text: &str, size: f64) -> f64 {
-    let Ok(face) = Face::parse(FONT, 0) else { return 0.0 };
+pub(crate) fn text_width(text: &str, size: f64, bold: bool) -> f64 {
+    face(bold).map_or(0.0, |face| width_in(&face, text, size))
+}
+
+fn width_in(face: &Face<'_>, text: &str, size: f64) -> f64 {
     let units: u32 = text
         .chars()
         .filter_map(|c| face.glyph_hor_advance(face.glyph_index(c)?))
@@ -28,14 +35,15 @@ pub(crate) fn text_width(text: &str, size: f64) -> f64 {
 }
 
 /// As much of a text as is no wider than `width`, with … where something is left out.
-pub(crate) fn cut_to(text: &str, size: f64, width: f64) -> String {
-    if text_width(text, size) <= width {
+pub(crate) fn cut_to(text: &str, size: f64, bold: bool, width: f64) -> String {
+    let Some(face) = face(bold) else { return text.to_owned() };
+    if width_in(&face, text, size) <= width {
         return text.to_owned();
     }
     let mut kept: Vec<char> = text.chars().take(200).collect();
     loop {
         let shown: String = kept.iter().collect::<String>() + "…";
-        if kept.is_empty() || text_width(&shown, size) <= width {
+        if kept.is_empty() || width_in(&face, &shown, size) <= width {
             return shown;
         }
         kept.pop();
@@ -44,7 +52,7 @@ pub(crate) fn cut_to(text: &str, size: f64, width: f64) -> String {
 
 /// Where a text begins, points from the left.
 pub(super) fn start_of(text: &Text) -> f64 {
-    let width = || text_width(&text.text, text.size);
+    let width = || text_width(&text.text, text.size, text.bold);
     match text.anchor {
         Anchor::Start => text.at.x,
         Anchor::Middle => text.at.x - width() / 2.0,
@@ -55,7 +63,7 @@ pub(super) fn start_of(text: &Text) -> f64 {
 /// The letters of a text as outlines.
 pub(super) fn outlines(text: &Text) -> PagePath {
     let mut path = PagePath::default();
-    let Ok(face) = Face::parse(FONT, 0) else { return path };
+    let Some(face) = face(text.bold) else { return path };
     let scale = text.size / f64::from(face.units_per_em());
     let mut x = start_of(text);
     for c in text.text.chars() {

@@ -8,9 +8,9 @@ use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineJoin, StrokeDash};
 use krilla::surface::Surface;
-use krilla::text::{Font, TextDirection};
+use krilla::text::{Font, Tag, TextDirection};
 
-use super::font::{FONT, pen, start_of};
+use super::font::{FONT, start_of, weight};
 use super::page_path::Step;
 use super::{Colour, Item, PagePath, Picture, Stroke, Text};
 
@@ -25,8 +25,7 @@ pub struct NoPdf(String);
 /// # Errors
 /// [`NoPdf`] says why.
 pub fn pdf(title: &str, pages: &[Picture]) -> Result<Vec<u8>, NoPdf> {
-    let font = Font::new(FONT.to_vec().into(), 0)
-        .ok_or_else(|| NoPdf("the font file is damaged".to_owned()))?;
+    let (plain, bold) = (font(false)?, font(true)?);
     let mut document = Document::new();
     document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()));
     for picture in pages {
@@ -37,13 +36,21 @@ pub fn pdf(title: &str, pages: &[Picture]) -> Result<Vec<u8>, NoPdf> {
         for item in &picture.items {
             match item {
                 Item::Shape { path, fill, stroke } => draw(&mut surface, path, *fill, *stroke),
-                Item::Text(text) => write_text(&mut surface, text, &font),
+                Item::Text(text) => {
+                    write_text(&mut surface, text, if text.bold { &bold } else { &plain });
+                }
             }
         }
         surface.finish();
         page.finish();
     }
     document.finish().map_err(|e| NoPdf(format!("{e:?}")))
+}
+
+fn font(bold: bool) -> Result<Font, NoPdf> {
+    let weight = [(Tag::new(b"wght"), weight(bold))];
+    Font::new_variable(FONT.to_vec().into(), 0, &weight)
+        .ok_or_else(|| NoPdf("the font file is damaged".to_owned()))
 }
 
 fn draw(surface: &mut Surface<'_>, path: &PagePath, fill: Option<Colour>, stroke: Option<Stroke>) {
@@ -58,7 +65,7 @@ fn draw(surface: &mut Surface<'_>, path: &PagePath, fill: Option<Colour>, stroke
 
 fn write_text(surface: &mut Surface<'_>, text: &Text, font: &Font) {
     surface.set_fill(Some(filling(text.colour, FillRule::NonZero)));
-    surface.set_stroke(Some(pen_of(Stroke::plain(text.colour, text.size * pen(text.bold)))));
+    surface.set_stroke(None);
     let start = Point::from_xy(start_of(text) as f32, text.at.y as f32);
     let direction = TextDirection::LeftToRight;
     surface.draw_text(start, font.clone(), text.size as f32, &text.text, false, direction);

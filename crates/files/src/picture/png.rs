@@ -4,7 +4,7 @@ use tiny_skia::{
     Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, StrokeDash, Transform,
 };
 
-use super::font::{outlines, pen};
+use super::font::outlines;
 use super::page_path::Step;
 use super::{Colour, Item, PagePath, Picture, Stroke};
 
@@ -26,9 +26,7 @@ pub fn png(picture: &Picture, pixels_per_point: f64) -> Option<Vec<u8>> {
                 canvas.draw(path, *fill, FillRule::EvenOdd, *stroke);
             }
             Item::Text(text) => {
-                let stroke = Stroke::plain(text.colour, text.size * pen(text.bold));
-                let path = outlines(text);
-                canvas.draw(&path, Some(text.colour), FillRule::Winding, Some(stroke));
+                canvas.draw(&outlines(text), Some(text.colour), FillRule::Winding, None);
             }
         }
     }

@@ -150,7 +150,7 @@ fn draw_cell(
     let size = (width / 45.0).clamp(7.0, 15.0);
     let title = format!(
         "{}  {} × {} mm, {} parts, {:.1} % used",
-        cut_to(&sheet.name, size, width * 0.3),
+        cut_to(&sheet.name, size, true, width * 0.3),
         LengthUnit::Mm.show(bounds.width()),
         LengthUnit::Mm.show(bounds.height()),
         l.placements.len(),
@@ -321,7 +321,7 @@ fn draw_number(
         (middle, size)
     } else {
         let size = 6.0;
-        let half = Vector::new(0.5 * text_width(&text, size) + 1.0, 0.5 * size);
+        let half = Vector::new(0.5 * text_width(&text, size, true) + 1.0, 0.5 * size);
         let bounds = placed.bounds();
         let right = view.to_page(Point::new(bounds.max.x, bounds.centre().y));
         let at = Point::new(right.x + half.x + 1.0, right.y);

@@ -59,12 +59,12 @@ fn write_text(out: &mut String, text: &Text) {
     };
     let _ = writeln!(
         out,
-        "<text x=\"{}\" y=\"{}\" font-family=\"Ubuntu, sans-serif\" font-size=\"{}\" \
+        "<text x=\"{}\" y=\"{}\" font-family=\"IBM Plex Sans, sans-serif\" font-size=\"{}\" \
          font-weight=\"{}\" text-anchor=\"{anchor}\" fill=\"{}\">{}</text>",
         short(text.at.x),
         short(text.at.y),
         short(text.size),
-        if text.bold { "bold" } else { "normal" },
+        if text.bold { "600" } else { "normal" },
         hex(text.colour),
         escaped(&text.text)
     );

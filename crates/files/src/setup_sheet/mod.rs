@@ -160,7 +160,7 @@ impl SetUp<'_> {
         let (left, right) = (page.left(), page.right());
         page.write((left, page.y + 8.0), "Set-up sheet", Style::plain(10.0));
         page.write((right, page.y + 8.0), &self.sheet, Style::plain(10.0).to_the_right());
-        let name = cut_to(&sheet.name, 24.0, page.width());
+        let name = cut_to(&sheet.name, 24.0, true, page.width());
         page.write((left, page.y + 33.0), &name, Style::bold(24.0));
         page.y += 42.0;
     }
@@ -189,7 +189,7 @@ impl SetUp<'_> {
             .take(MOST_LISTED)
             .flat_map(|f| {
                 let said = fault_words(self.job, self.checked.plan(), f, self.unit);
-                wrapped(&said, 10.0, right - left - 16.0)
+                wrapped(&said, Style::plain(10.0), right - left - 16.0)
             })
             .collect();
         if faults.is_empty() {
@@ -236,12 +236,13 @@ impl SetUp<'_> {
             ("Sheet used", format!("{:.1} %", 100.0 * layout.yield_of(self.job))),
             ("Grain", grain),
         ];
-        let column = page.width() / 4.0;
+        let shares = [0.0, 0.24, 0.46, 0.78, 1.0];
         for (i, (label, value)) in facts.iter().enumerate() {
-            let x = page.left() + column * (i % 4) as f64;
+            let x = page.left() + page.width() * shares[i % 4];
+            let column = page.width() * (shares[i % 4 + 1] - shares[i % 4]);
             let y = page.y + 30.0 * (i / 4) as f64;
             page.write((x, y + 8.0), label, Style::plain(8.5));
-            let value = cut_to(value, 13.0, column - 6.0);
+            let value = cut_to(value, 13.0, true, column - 6.0);
             page.write((x, y + 22.0), &value, Style::bold(13.0));
         }
         page.y += 60.0 + GAP;
@@ -307,7 +308,7 @@ impl SetUp<'_> {
             let from_datum = point.at - datum;
             page.tick_box((left, y + 4.0), 9.0);
             page.write((left + 15.0, y + 12.5), &letter(i), Style::bold(11.0));
-            let hits = cut_to(&point.hits, 8.5, half - 30.0 - 108.0);
+            let hits = cut_to(&point.hits, 8.5, false, half - 30.0 - 108.0);
             page.write((left + 30.0, y + 12.0), &hits, Style::plain(8.5));
             let number = Style::bold(11.5).to_the_right();
             page.write((left + half - 62.0, y + 12.5), &unit.show(from_datum.x), number);

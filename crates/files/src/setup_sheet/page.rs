@@ -56,7 +56,7 @@ impl Page {
         text: &str,
         style: Style,
     ) -> f64 {
-        let lines = wrapped(text, style.size, width);
+        let lines = wrapped(text, style, width);
         let step = style.size * 1.28;
         for (i, line) in lines.iter().enumerate() {
             self.write((x, y + style.size + step * i as f64), line, style);
@@ -126,13 +126,16 @@ impl Style {
 }
 
 /// Text in lines no wider than `width`; a single longer word is cut.
-pub(super) fn wrapped(text: &str, size: f64, width: f64) -> Vec<String> {
+pub(super) fn wrapped(text: &str, style: Style, width: f64) -> Vec<String> {
+    let Style { size, bold, .. } = style;
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         let longer = lines.last().map(|line| format!("{line} {word}"));
         match (lines.last_mut(), longer) {
-            (Some(last), Some(longer)) if text_width(&longer, size) <= width => *last = longer,
-            _ => lines.push(cut_to(word, size, width)),
+            (Some(last), Some(longer)) if text_width(&longer, size, bold) <= width => {
+                *last = longer
+            }
+            _ => lines.push(cut_to(word, size, bold, width)),
         }
     }
     lines

@@ -79,7 +79,7 @@ fn continued(set_up: &SetUp<'_>) -> Page {
         "NOT CLEAR as recorded. Do not cut this plan."
     };
     let sheet = &set_up.job.stock[set_up.laid().stock].sheet;
-    let name = cut_to(&sheet.name, 14.0, page.width() * 0.5);
+    let name = cut_to(&sheet.name, 14.0, true, page.width() * 0.5);
     page.write((page.left(), page.y + 12.0), &name, Style::bold(14.0));
     page.write((page.right(), page.y + 12.0), verdict, Style::bold(11.0).to_the_right());
     page.y += 24.0;
@@ -130,7 +130,7 @@ fn row(
         page.rule((left, page.right()), page.y, 0.3);
     }
     let numbers = Style::plain(11.0).to_the_right();
-    let name = cut_to(&part.name, 10.0, COPY - PART - 30.0);
+    let name = cut_to(&part.name, 10.0, false, COPY - PART - 30.0);
     page.write((left + PART, y), &name, Style::plain(10.0));
     page.write((left + NUMBER, y), &(index + 1).to_string(), Style::bold(11.0).to_the_right());
     for (x, text, style) in [

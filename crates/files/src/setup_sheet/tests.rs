@@ -28,7 +28,7 @@ fn says(page: &Picture, words: &str) {
 
 /// Left, right, top and bottom of a text's letters.
 fn extent(text: &Text) -> [f64; 4] {
-    let width = text_width(&text.text, text.size);
+    let width = text_width(&text.text, text.size, text.bold);
     let left = match text.anchor {
         Anchor::Start => text.at.x,
         Anchor::Middle => text.at.x - width / 2.0,
