@@ -98,7 +98,8 @@ pub struct Obstacle {
     pub kind: ObstacleKind,
     /// The area no part may enter.
     pub solid: EdgeSet<SheetSpace>,
-    /// Its rim in runs of one required distance (mm) each, by the rule.
+    /// Its rim in runs of one required distance (mm) each, by the rule. The edges run as those of
+    /// `solid` do: with the obstacle on the left, or on the right where that is a complement.
     pub rims: Vec<(EdgeSet<SheetSpace>, f64)>,
     /// Somewhere to point at: the middle of its box.
     pub middle: Point<SheetSpace>,
@@ -116,26 +117,28 @@ pub fn obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
             .filter(|i| cutouts[*i].shape().encloses(start))
             .min_by(|i, j| cutouts[*i].shape().area().total_cmp(&cutouts[*j].shape().area()))
     };
-    let mut outside: Vec<&Contour> = Vec::new();
+    // Contours, and whether they are to run counter-clockwise.
+    let mut outside: Vec<(&Contour, bool)> = Vec::new();
     let mut islands: Vec<Vec<&Contour>> = vec![Vec::new(); cutouts.len()];
     for body in &sheet.bodies {
         match holder_of(body.outer.shape()) {
             Some(cutout) => islands[cutout].push(&body.outer),
-            None => outside.push(&body.outer),
+            None => outside.push((&body.outer, true)),
         }
     }
     let to_edge = |facts: EdgeFacts| clearances.to_edge(facts);
     let to_cutout = |facts: EdgeFacts| clearances.to_cutout(facts.give_or_take);
     let mut found = Vec::with_capacity(1 + cutouts.len() + sheet.no_go.len());
-    let solid =
-        EdgeSet::new(outside.iter().map(|c| c.shape().clone().directed(true).edges().collect()));
+    let solid = EdgeSet::new(
+        outside.iter().map(|(c, _)| c.shape().clone().directed(true).edges().collect()),
+    );
     found.push(obstacle(ObstacleKind::Outside, solid.complement(), &outside, to_edge));
     for (i, cutout) in cutouts.iter().enumerate() {
         let hole = cutout.shape().clone().directed(true).edges().collect();
         let inner = islands[i].iter().map(|c| c.shape().clone().directed(false).edges().collect());
         let solid = EdgeSet::new(std::iter::once(hole).chain(inner));
-        let contours: Vec<&Contour> =
-            std::iter::once(*cutout).chain(islands[i].iter().copied()).collect();
+        let inner = islands[i].iter().map(|island| (*island, false));
+        let contours: Vec<_> = std::iter::once((*cutout, true)).chain(inner).collect();
         found.push(obstacle(ObstacleKind::CutOut(i), solid, &contours, to_cutout));
     }
     for (i, zone) in sheet.no_go.iter().enumerate() {
@@ -150,12 +153,14 @@ pub fn obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
 fn obstacle(
     kind: ObstacleKind,
     solid: EdgeSet<SheetSpace>,
-    contours: &[&Contour],
+    contours: &[(&Contour, bool)],
     required: impl Fn(EdgeFacts) -> f64,
 ) -> Obstacle {
     let mut runs: Vec<(f64, Vec<_>)> = Vec::new();
-    for contour in contours {
+    for (contour, counter_clockwise) in contours {
+        let as_it_runs = (contour.shape().signed_area() > 0.0) == *counter_clockwise;
         for (edge, facts) in contour.shape().edges().zip(contour.facts()) {
+            let edge = if as_it_runs { edge } else { edge.reversed() };
             let distance = required(*facts);
             match runs.iter_mut().find(|(d, _)| *d == distance) {
                 Some((_, edges)) => edges.push(edge),
@@ -166,4 +171,35 @@ fn obstacle(
     let rims = runs.into_iter().map(|(d, edges)| (EdgeSet::new([edges]), d)).collect();
     let middle = solid.bounds().centre();
     Obstacle { kind, solid, rims, middle }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shape::{Point, Region};
+
+    #[test]
+    fn rims_run_with_the_obstacle_on_the_left_however_they_were_drawn() {
+        let circle = |x: f64, r: f64| Loop::circle(Point::new(x, 50.0), r).unwrap();
+        let outer = Loop::rectangle(Point::origin(), Point::new(200.0, 100.0)).unwrap();
+        for reversed in [false, true] {
+            let turn = |l: Loop<SheetSpace>| if reversed { l.reversed() } else { l };
+            let uniform = |l| Contour::uniform(turn(l), EdgeFacts::default());
+            let island = Region::new(circle(60.0, 10.0), Vec::new());
+            let mut sheet = Sheet::new("s", &[island], EdgeFacts::default());
+            sheet.bodies.push(crate::sheet::Body {
+                outer: uniform(outer.clone()),
+                cutouts: vec![uniform(circle(60.0, 30.0)), uniform(circle(150.0, 20.0))],
+            });
+            let found = obstacles(&sheet, &Clearances::STARTING);
+            assert_eq!(found.len(), 3);
+            for obstacle in found {
+                for edge in obstacle.rims.iter().flat_map(|(rim, _)| rim.edges()) {
+                    let left = edge.at(0.5) + edge.direction(0.5).left() * 0.01;
+                    let covered = obstacle.solid.covers(left);
+                    assert_eq!(covered, !obstacle.solid.is_complement(), "{:?}", obstacle.kind);
+                }
+            }
+        }
+    }
 }
