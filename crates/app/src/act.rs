@@ -2,11 +2,15 @@
 
 use std::path::PathBuf;
 
+use oddment_core::distances::Clearances;
 use oddment_core::part::Turning;
 use oddment_core::plan::Count;
 use oddment_core::shape::{Point, SheetSpace, Vector};
+use oddment_core::units::LengthUnit;
 
+use crate::exchange::ReadAs;
 use crate::open_job::Copy;
+use crate::start::sample_orders;
 
 /// One act. [`crate::session::Session::apply`] is the only place that carries it out.
 #[derive(Clone, Debug, PartialEq)]
@@ -76,8 +80,22 @@ pub enum Act {
     PreviousSheet,
     /// Ask which drawings to add to the order.
     AddDrawings,
-    /// Read these drawings and add what is in them to the order.
-    AddFiles(Vec<PathBuf>),
+    /// Ask which drawing is the sheet.
+    PickSheet,
+    /// Take these files in: plans and jobs are opened, drawings are added to the order.
+    TakeFiles(Vec<PathBuf>),
+    /// Read these drawings.
+    Read(Vec<PathBuf>, ReadAs),
+    /// Read the drawings that were read last once more, in other units or for something else.
+    ReadAgain(ReadAs, Option<LengthUnit>),
+    /// Put away what was said about the drawings that were read last.
+    CloseReport,
+    /// A plain sheet, millimetres along x and y, in place of the sheets there are.
+    PlainSheet(f64, f64),
+    /// Ask which distances to keep.
+    Distances,
+    /// Keep these distances.
+    SetClearances(Clearances),
     /// Ask which plan to open.
     Open,
     /// Open this plan.
@@ -92,7 +110,7 @@ pub enum Act {
     Export,
     /// Write drawing, picture, set-up sheet and plan into this folder.
     ExportTo(PathBuf),
-    /// Open one of the sample shop's orders with a sheet it goes on.
+    /// Open one of the sample shop's orders on the sheets it goes on.
     OpenSample(usize),
     /// Show the whole sheet.
     FitView,
@@ -133,7 +151,7 @@ pub struct Listed {
     /// The act.
     pub act: Act,
     /// Its name.
-    pub name: &'static str,
+    pub name: String,
     /// What it does.
     pub help: &'static str,
     /// Its keys, the first of them shown.
@@ -151,7 +169,7 @@ const DOWN: Vector = Vector::new(0.0, -1.0);
 /// All acts that need nothing more than a key or a press, in the order people meet them.
 pub fn listed() -> Vec<Listed> {
     let degree = 1f64.to_radians();
-    let rows: [(Act, &str, &str, &[&str]); 40] = [
+    let rows: [(Act, &str, &str, &[&str]); 41] = [
         (Act::Fill, "Fill", "places the order's parts around what is locked", &["F"]),
         (Act::KeepBest, "Keep the best so far", "ends the fill and keeps what it has", &["Enter"]),
         (Act::StopFill, "Stop the fill", "and go back to the plan from before", &["Ctrl+Period"]),
@@ -191,16 +209,22 @@ pub fn listed() -> Vec<Listed> {
         (Act::ToggleUnit, "Millimetres or inches", "", &["Ctrl+U"]),
         (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
         (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
-        (Act::OpenSample(0), "Sample order", "of the sample shop, with an offcut", &[]),
+        (Act::Distances, "Distances", "kerf, web and edge distances to keep", &[]),
+        (Act::PickSheet, "Take a sheet from a drawing", "in place of the sheets there are", &[]),
     ];
-    rows.into_iter()
-        .map(|(act, name, help, keys)| Listed {
-            act,
-            name,
-            help,
-            keys: keys.iter().copied().map(KeyPress::read).collect(),
-        })
-        .collect()
+    let plain = rows.into_iter().map(|(act, name, help, keys)| Listed {
+        act,
+        name: name.into(),
+        help,
+        keys: keys.iter().copied().map(KeyPress::read).collect(),
+    });
+    let samples = sample_orders().into_iter().enumerate().map(|(i, name)| Listed {
+        act: Act::OpenSample(i),
+        name: format!("Sample order: {name}"),
+        help: "opens it in place of the work that is open",
+        keys: Vec::new(),
+    });
+    plain.chain(samples).collect()
 }
 
 impl KeyPress {

@@ -4,6 +4,8 @@
 //! acts ([`act::Act`]); nothing else changes it.
 
 pub mod act;
+pub mod autosave;
+pub mod exchange;
 pub mod filling;
 pub mod hand;
 pub mod history;

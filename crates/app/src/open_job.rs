@@ -85,10 +85,10 @@ impl OpenJob {
         self.plan.layouts.iter_mut().flat_map(|l| &mut l.placements).find(|p| Copy::of(p) == copy)
     }
 
-    /// “gusset 3”.
+    /// “gusset #3”.
     pub fn name_of(&self, copy: Copy) -> String {
         let name = self.job().wanted.get(copy.part).map_or("part", |w| w.part.name.as_str());
-        format!("{name} {}", copy.number)
+        format!("{name} #{}", copy.number)
     }
 
     /// “3 of 5”, or “3 laid” where as many as go in are wanted.
@@ -188,7 +188,7 @@ mod tests {
         let slot = open.slots()[0];
         open.lay(slot, placement(1, 300.0, 100.0));
         open.remove_part(0);
-        assert_eq!(open.name_of(Copy { part: 0, number: 1 }), "tab 1");
+        assert_eq!(open.name_of(Copy { part: 0, number: 1 }), "tab #1");
         assert_eq!(open.plan.placements().count(), 1);
         assert_eq!(open.totals(), (1, 1));
     }

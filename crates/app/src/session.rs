@@ -1,21 +1,26 @@
 //! Everything that is open, and the one place where acts are carried out.
 
 use std::f64::consts::TAU;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
 use oddment_core::check::{CheckedPlan, Near, check};
 use oddment_core::part::Turning;
-use oddment_core::plan::Count;
+use oddment_core::plan::{Count, Stock};
 use oddment_core::shape::{Point, SheetSpace};
+use oddment_files::job_file::{Origin, sheet_rectangle};
 
 use crate::act::Act;
+use crate::autosave::{Autosave, restore};
+use crate::exchange::{Exchange, Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
 use crate::filling::Filling;
 use crate::hand::{Hand, mirrored, turned};
 use crate::history::History;
 use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::settings::Settings;
+use crate::start::sample_order;
 
 /// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
 const SNUG_REACH: f64 = 60.0;
@@ -33,6 +38,10 @@ pub enum Ask {
     FindAct,
     /// Ask for drawings.
     PickDrawings,
+    /// Ask for the drawing of a sheet.
+    PickSheet,
+    /// Ask for the distances to keep.
+    Distances,
     /// Ask for a plan to open.
     PickPlan,
     /// Ask where to save the plan.
@@ -57,15 +66,38 @@ pub struct Session {
     preview: Option<OpenJob>,
     settings: Settings,
     keep: Option<Keep>,
+    autosave: Option<Autosave>,
+    exchange: Exchange,
+    report: Vec<ReadDrawing>,
+    added: Vec<String>,
+    file: Option<PathBuf>,
+    problems: Vec<String>,
     notice: Option<String>,
     revision: u64,
     wake: Wake,
 }
 
 impl Session {
-    /// Opens `open`. Settings and unrecorded work are kept in `keep`, where there is one.
-    pub fn new(open: OpenJob, keep: Option<Keep>, wake: Wake) -> Self {
+    /// Opens the work from before if `keep` has any, else `first`. Settings and the open work are
+    /// kept in `keep`, where there is one.
+    pub fn new(first: OpenJob, keep: Option<Keep>, wake: Wake) -> Self {
         let settings = keep.as_ref().map(|k| Settings::read(&k.settings)).unwrap_or_default();
+        let (restored, mut notice) = match keep.as_ref().map(|k| restore(&k.work)) {
+            Some(Ok(restored)) => (restored, None),
+            Some(Err(why)) => (None, Some(why)),
+            None => (None, None),
+        };
+        let (open, file) = match restored {
+            Some(restored) => (restored.open, restored.file),
+            None => (first, None),
+        };
+        let autosave = keep.as_ref().and_then(|k| match Autosave::to(k.work.clone()) {
+            Ok(autosave) => Some(autosave),
+            Err(why) => {
+                notice = Some(format!("The open work is not kept: {why}"));
+                None
+            }
+        });
         let checked = check(open.job(), open.plan.clone());
         Self {
             open,
@@ -79,7 +111,13 @@ impl Session {
             preview: None,
             settings,
             keep,
-            notice: None,
+            autosave,
+            exchange: Exchange::new(wake.clone()),
+            report: Vec::new(),
+            added: Vec::new(),
+            file,
+            problems: Vec::new(),
+            notice,
             revision: 0,
             wake,
         }
@@ -130,6 +168,26 @@ impl Session {
         self.notice.as_deref()
     }
 
+    /// The drawings that were read last, with what there is to say about them.
+    pub fn report(&self) -> &[ReadDrawing] {
+        &self.report
+    }
+
+    /// Why the last file could not be opened or written, in sentences.
+    pub fn problems(&self) -> &[String] {
+        &self.problems
+    }
+
+    /// Where the plan was saved last.
+    pub fn file(&self) -> Option<&Path> {
+        self.file.as_deref()
+    }
+
+    /// Whether anything is being read or written.
+    pub fn is_busy(&self) -> bool {
+        self.exchange.is_busy()
+    }
+
     /// Names of the acts that undo and redo would carry out.
     pub fn undoes_and_redoes(&self) -> (Option<&str>, Option<&str>) {
         (self.history.undoes(), self.history.redoes())
@@ -147,6 +205,9 @@ impl Session {
 
     /// Takes in what has happened by itself. Called before anything is shown.
     pub fn poll(&mut self) {
+        while let Some(finished) = self.exchange.take() {
+            self.take_in(finished);
+        }
         let Some(filling) = &mut self.filling else { return };
         let before = filling.best().cloned();
         let ended = filling.poll();
@@ -170,9 +231,55 @@ impl Session {
             Act::ZoomOut => return Some(Ask::ZoomOut),
             Act::FindAct => return Some(Ask::FindAct),
             Act::AddDrawings => return Some(Ask::PickDrawings),
+            Act::PickSheet => return Some(Ask::PickSheet),
+            Act::Distances => return Some(Ask::Distances),
             Act::Open => return Some(Ask::PickPlan),
-            Act::Save | Act::SaveAs => return Some(Ask::PickSave),
+            Act::SaveAs => return Some(Ask::PickSave),
             Act::Export => return Some(Ask::PickFolder),
+            Act::Save => match self.file.clone() {
+                Some(file) => self.save(file),
+                None => return Some(Ask::PickSave),
+            },
+            Act::SaveFile(file) => self.save(file),
+            Act::ExportTo(folder) => {
+                self.keep_best();
+                self.remember_folder(&folder);
+                let (job, checked) = (self.open.sourced.clone(), self.checked.clone());
+                let started = self.exchange.export(folder, job, checked);
+                self.started(started);
+            }
+            Act::OpenFile(file) => {
+                self.remember_folder(file.parent().unwrap_or(&file));
+                let started = self.exchange.open(file);
+                self.started(started);
+            }
+            Act::TakeFiles(files) => {
+                let (plans, drawings): (Vec<_>, Vec<_>) = files
+                    .into_iter()
+                    .partition(|f| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")));
+                if let Some(plan) = plans.into_iter().next_back() {
+                    return self.apply(Act::OpenFile(plan));
+                }
+                return self.apply(Act::Read(drawings, ReadAs::Parts));
+            }
+            Act::Read(files, read_as) => {
+                if let Some(folder) = files.first().and_then(|f| f.parent()) {
+                    self.remember_folder(folder);
+                }
+                self.added.clear();
+                let started = self.exchange.read(files, read_as, None);
+                self.started(started);
+            }
+            Act::ReadAgain(read_as, units) => {
+                let files = self.report.iter().map(|r| r.path.clone()).collect();
+                let started = self.exchange.read(files, read_as, units);
+                self.started(started);
+            }
+            Act::CloseReport => {
+                self.report.clear();
+                self.added.clear();
+                self.problems.clear();
+            }
             Act::ToggleTheme => self.set(|s| s.dark = !s.dark),
             Act::ToggleUnit => self.set(|s| s.inch = !s.inch),
             Act::Larger => self.set(|s| s.size_percent = (s.size_percent + 10).min(200)),
@@ -280,6 +387,17 @@ impl Session {
                 let name = format!("Take {} off the order", self.part_name(part));
                 self.change(name, |open| open.remove_part(part));
             }
+            Act::PlainSheet(width, height) => self.plain_sheet(width, height),
+            Act::SetClearances(clearances) => {
+                self.change("Change the distances", |open| {
+                    open.job_mut().job.clearances = clearances
+                });
+            }
+            Act::OpenSample(order) => match sample_order(order) {
+                Ok(Some(open)) => self.replace(open, None),
+                Ok(None) => {}
+                Err(why) => self.notice = Some(why.to_string()),
+            },
             Act::ClearSheet => self.change("Clear the sheets", |open| open.take_off(|p| !p.locked)),
             _ => {}
         }
@@ -311,7 +429,139 @@ impl Session {
         let open = &self.open;
         self.selected.retain(|c| open.find(*c).is_some());
         self.shown = self.shown.min(self.open.slots().len().saturating_sub(1));
+        self.keep_work();
         self.measure();
+    }
+
+    /// Opens something else in place of what is open, as an act that can be taken back.
+    fn replace(&mut self, open: OpenJob, file: Option<PathBuf>) {
+        self.filling = None;
+        self.preview = None;
+        self.hand = None;
+        self.file = file;
+        self.shown = 0;
+        let name = format!("Open {}", open.title);
+        self.change(name, |now| *now = open);
+    }
+
+    fn plain_sheet(&mut self, width: f64, height: f64) {
+        match sheet_rectangle("plain sheet", width, height) {
+            Ok((sheet, origin)) if width <= 20_000.0 && height <= 20_000.0 => {
+                self.new_sheet(Stock { sheet, count: 1 }, origin);
+            }
+            _ => self.notice = Some("A sheet has sides of up to 20 m".into()),
+        }
+    }
+
+    /// A sheet in place of the sheets there are; nothing is laid on it yet.
+    fn new_sheet(&mut self, mut stock: Stock, origin: Origin) {
+        if stock.sheet.made_of.is_none() {
+            // What people plan for stays what they plan for until they say otherwise.
+            stock.sheet.made_of =
+                self.open.job().stock.first().and_then(|s| s.sheet.made_of.clone());
+        }
+        self.change(format!("Take the sheet {}", stock.sheet.name), |open| {
+            open.plan.layouts.clear();
+            let sourced = open.job_mut();
+            sourced.job.stock.clear();
+            sourced.sheets.clear();
+            sourced.add_sheet(stock, origin);
+        });
+    }
+
+    fn remember_folder(&mut self, folder: &Path) {
+        if self.settings.folder.as_deref() != Some(folder) {
+            let folder = folder.to_path_buf();
+            self.set(|s| s.folder = Some(folder));
+        }
+    }
+
+    fn save(&mut self, file: PathBuf) {
+        self.keep_best();
+        let file = if file.extension().is_some() { file } else { file.with_extension("json") };
+        self.remember_folder(file.parent().unwrap_or(&file));
+        let text = work_as_text(&self.open, &self.checked);
+        let started = self.exchange.save(file, text);
+        self.started(started);
+    }
+
+    fn started(&mut self, started: Result<(), String>) {
+        self.problems.clear();
+        if let Err(why) = started {
+            self.notice = Some(why);
+        }
+    }
+
+    fn take_in(&mut self, finished: Finished) {
+        match finished {
+            Finished::Read(drawings) => self.take_drawings(drawings),
+            Finished::Opened(Ok(open), file) => {
+                self.replace(*open, Some(file));
+                self.notice = Some(format!("{} is open", self.open.title));
+            }
+            Finished::Opened(Err(problems), file) => {
+                self.problems = problems;
+                self.problems.insert(0, format!("{} was not opened:", file.display()));
+            }
+            Finished::Saved(Ok(file)) => {
+                self.notice = Some(format!("Saved as {}", file.display()));
+                self.file = Some(file);
+                self.keep_work();
+            }
+            Finished::Exported(Ok(files)) => {
+                let names: Vec<_> = files
+                    .iter()
+                    .filter_map(|f| f.file_name())
+                    .map(|n| n.to_string_lossy().into_owned())
+                    .collect();
+                let folder = files.first().and_then(|f| f.parent()).unwrap_or(Path::new(""));
+                self.notice = Some(format!("{} written to {}", names.join(", "), folder.display()));
+                if !self.checked.is_clear() {
+                    self.problems = vec![
+                        "No drawing for the machine was written: the plan is not clear.".into(),
+                    ];
+                }
+            }
+            Finished::Saved(Err(why)) | Finished::Exported(Err(why)) => self.problems = vec![why],
+        }
+    }
+
+    /// Adds drawings that were read to the order, or takes the sheet from one. What the same
+    /// drawings added before is taken out again.
+    fn take_drawings(&mut self, drawings: Vec<ReadDrawing>) {
+        self.keep_best();
+        let before: Vec<String> = std::mem::take(&mut self.added);
+        let names: Vec<String> = drawings.iter().map(ReadDrawing::name).collect();
+        let mut added = Vec::new();
+        let take_out = |open: &mut OpenJob| {
+            for name in &before {
+                let part = open.job().wanted.iter().position(|w| w.part.name == *name);
+                part.into_iter().for_each(|p| open.remove_part(p));
+            }
+        };
+        let sheet =
+            drawings.iter().filter(|d| d.read_as == ReadAs::Sheet).find_map(ReadDrawing::sheet);
+        if let Some((stock, origin)) = sheet {
+            if !before.is_empty() {
+                self.change(format!("Take {} off the order", names.join(", ")), take_out);
+            }
+            self.new_sheet(stock, origin);
+        } else if drawings.iter().any(|d| d.found.is_ok()) {
+            self.change(format!("Add {}", names.join(", ")), |open| {
+                take_out(open);
+                for drawing in &drawings {
+                    added.extend(add_parts(open.job_mut(), drawing));
+                }
+            });
+        }
+        self.added = added;
+        self.report = drawings;
+    }
+
+    fn keep_work(&self) {
+        if let Some(autosave) = &self.autosave {
+            autosave.save(&self.open, &self.checked, self.file.as_deref());
+        }
     }
 
     /// Measures what is nearest to what is in the hand or selected.
@@ -447,6 +697,7 @@ impl Session {
             }
         }
         self.history.record(name, before);
+        self.hint_is_read();
         self.selected = laid;
         self.changed();
     }
@@ -633,8 +884,16 @@ impl Session {
         }
     }
 
+    /// Whoever has laid a part needs no hint.
+    fn hint_is_read(&mut self) {
+        if !self.settings.hint_read {
+            self.set(|s| s.hint_read = true);
+        }
+    }
+
     fn fill(&mut self) {
         self.hand = None;
+        self.hint_is_read();
         // A fill that is still running is replaced: the latest request wins.
         self.filling = None;
         self.preview = None;

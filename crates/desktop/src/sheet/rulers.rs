@@ -141,7 +141,7 @@ mod tests {
         check(0.0, 1.0, 200.0, LengthUnit::Mm, &["0.0", "0.5", "1.0"]);
         check(-30.0, 30.0, 3.0, LengthUnit::Mm, &["-20", "0", "20"]);
         check(0.0, 304.8, 1.0, LengthUnit::Inch, &["0", "4", "8", "12"]);
-        check(0.0, 25.4, 10.0, LengthUnit::Inch, &["0.0", "0.5", "1.0"]);
+        check(0.0, 25.4, 10.0, LengthUnit::Inch, &["0.00", "0.25", "0.50", "0.75", "1.00"]);
     }
 
     #[test]

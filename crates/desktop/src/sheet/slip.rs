@@ -78,7 +78,7 @@ impl Slip {
                     .color(c.quiet),
             );
             ui.add_space(4.0);
-            let room = whole.bottom() - ui.cursor().top() - 66.0;
+            let room = whole.bottom() - ui.cursor().top() - 120.0;
             ScrollArea::vertical().max_height(room).show(ui, |ui| {
                 for part in 0..open.job().wanted.len() {
                     self.row(ui, c, session, pictures, part, acts);
@@ -87,6 +87,12 @@ impl Slip {
             ui.add_space(2.0);
             if theme::button(ui, c, "Add drawings", "or drop them here", Weight::Words).clicked() {
                 acts.push(Act::AddDrawings);
+            }
+            let d = &open.job().clearances;
+            let unit = session.settings().unit();
+            let says = format!("kerf {} · web {}", unit.show(d.kerf), unit.show(d.web));
+            if theme::sign_button(ui, c, "Distances", &says, Weight::Words, "Distances").clicked() {
+                acts.push(Act::Distances);
             }
             used = ui.cursor().top() - top + 16.0;
         });
@@ -185,10 +191,8 @@ impl Slip {
                 Count::Exactly(n) => n,
                 Count::Max => session.view().plan.placed(part),
             };
-            if theme::button(ui, c, "−", "", Weight::Plain)
-                .on_hover_text(format!("One {name} fewer"))
-                .clicked()
-            {
+            let fewer = format!("One {name} fewer");
+            if theme::sign_button(ui, c, "−", "", Weight::Plain, &fewer).clicked() {
                 acts.push(Act::SetCount(part, Count::Exactly(now.saturating_sub(1))));
             }
             let mut typed = match &self.typed_count {
@@ -215,10 +219,8 @@ impl Slip {
                 }
                 self.typed_count = None;
             }
-            if theme::button(ui, c, "+", "", Weight::Plain)
-                .on_hover_text(format!("One {name} more"))
-                .clicked()
-            {
+            let more = format!("One {name} more");
+            if theme::sign_button(ui, c, "+", "", Weight::Plain, &more).clicked() {
                 acts.push(Act::SetCount(part, Count::Exactly(now + 1)));
             }
         });

@@ -4,7 +4,7 @@ mod read;
 mod write;
 
 pub use read::read_plan;
-pub use write::{write_check, write_plan};
+pub use write::{write_check, write_plan, write_work};
 
 /// How a plan came about.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

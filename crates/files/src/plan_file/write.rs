@@ -16,6 +16,27 @@ use crate::words::{fault_words, parties};
 /// The plan as JSON, the same bytes for the same plan. Layouts that carry nothing, or something the
 /// job does not have, are left out.
 pub fn write_plan(job: &SourcedJob, checked: &CheckedPlan, run: RunFacts) -> String {
+    let carries = |l: &&Layout| !l.placements.is_empty() && l.is_known(&job.job);
+    write(job, checked, checked.plan().layouts.iter().filter(carries), run)
+}
+
+/// The same with all of the job's sheets, also those that carry nothing: work that is not done.
+pub fn write_work(job: &SourcedJob, checked: &CheckedPlan) -> String {
+    let layouts = &checked.plan().layouts;
+    let unused = (0..job.job.stock.len())
+        .filter(|stock| layouts.iter().all(|l| l.stock != *stock))
+        .map(|stock| Layout { stock, placements: Vec::new() });
+    let unused: Vec<Layout> = unused.collect();
+    let known = layouts.iter().filter(|l| l.is_known(&job.job));
+    write(job, checked, known.chain(&unused), RunFacts::default())
+}
+
+fn write<'a>(
+    job: &'a SourcedJob,
+    checked: &CheckedPlan,
+    layouts: impl Iterator<Item = &'a Layout>,
+    run: RunFacts,
+) -> String {
     let (plan, j) = (checked.plan(), &job.job);
     let document = PlanJson {
         format: "oddment-plan",
@@ -29,12 +50,7 @@ pub fn write_plan(job: &SourcedJob, checked: &CheckedPlan, run: RunFacts) -> Str
             .enumerate()
             .map(|(i, (wanted, origin))| WantedJson::new(wanted, origin, plan.placed(i)))
             .collect(),
-        sheets: plan
-            .layouts
-            .iter()
-            .filter(|l| !l.placements.is_empty() && l.is_known(j))
-            .map(|l| SheetJson::new(job, l))
-            .collect(),
+        sheets: layouts.map(|l| SheetJson::new(job, l)).collect(),
         check: CheckJson::new(j, checked),
         seconds: run.seconds,
         steps: run.steps,

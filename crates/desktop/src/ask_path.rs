@@ -1,0 +1,266 @@
+//! Asking for files and folders: with the system's dialog, and where that gives none with a path
+//! that is typed.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use eframe::egui::{Context, Id, Modal, RichText, ScrollArea, TextEdit, vec2};
+use oddment_app::act::Act;
+use oddment_app::exchange::ReadAs;
+use oddment_app::session::Ask;
+
+use crate::theme::{self, Colours, Weight};
+
+/// A dialog that says “cancelled” sooner than this was never shown to anybody.
+const TOO_SOON: Duration = Duration::from_millis(400);
+
+/// What is being asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Question {
+    Drawings,
+    Sheet,
+    Plan,
+    Save,
+    Folder,
+}
+
+impl Question {
+    fn of(ask: Ask) -> Option<Self> {
+        Some(match ask {
+            Ask::PickDrawings => Self::Drawings,
+            Ask::PickSheet => Self::Sheet,
+            Ask::PickPlan => Self::Plan,
+            Ask::PickSave => Self::Save,
+            Ask::PickFolder => Self::Folder,
+            Ask::FitView | Ask::ZoomIn | Ask::ZoomOut | Ask::FindAct | Ask::Distances => {
+                return None;
+            }
+        })
+    }
+
+    fn title(self) -> &'static str {
+        match self {
+            Self::Drawings => "Add a drawing to the order",
+            Self::Sheet => "Take a sheet from a drawing",
+            Self::Plan => "Open a plan or a job",
+            Self::Save => "Save the plan",
+            Self::Folder => "Export into a folder",
+        }
+    }
+
+    fn does(self) -> &'static str {
+        match self {
+            Self::Drawings => "Add",
+            Self::Sheet => "Take",
+            Self::Plan => "Open",
+            Self::Save => "Save",
+            Self::Folder => "Export",
+        }
+    }
+
+    fn endings(self) -> &'static [&'static str] {
+        match self {
+            Self::Drawings | Self::Sheet => &["dxf", "svg"],
+            Self::Plan | Self::Save => &["json"],
+            Self::Folder => &[],
+        }
+    }
+
+    fn act(self, mut paths: Vec<PathBuf>) -> Option<Act> {
+        let first = paths.first()?.clone();
+        Some(match self {
+            Self::Drawings => Act::Read(std::mem::take(&mut paths), ReadAs::Parts),
+            Self::Sheet => Act::Read(vec![first], ReadAs::Sheet),
+            Self::Plan => Act::OpenFile(first),
+            Self::Save => Act::SaveFile(first),
+            Self::Folder => Act::ExportTo(first),
+        })
+    }
+}
+
+/// A question to the person, open until it is answered.
+pub(crate) struct AskPath {
+    question: Question,
+    folder: PathBuf,
+    dialog: Option<(Receiver<Vec<PathBuf>>, Instant)>,
+    typed: String,
+    listed: (String, Vec<PathBuf>),
+}
+
+/// What became of the question in a frame.
+pub(crate) enum Answer {
+    /// Not answered yet.
+    Waiting,
+    /// Nothing is to be done.
+    Nothing,
+    /// This is to be done.
+    Do(Act),
+}
+
+impl AskPath {
+    /// Asks; `None` where the session did not ask for a path.
+    pub(crate) fn new(ctx: &Context, ask: Ask, folder: Option<&Path>, title: &str) -> Option<Self> {
+        let question = Question::of(ask)?;
+        let folder = folder.map(Path::to_path_buf).or_else(|| std::env::current_dir().ok());
+        let folder = folder.unwrap_or_default();
+        let name = match question {
+            Question::Save => format!("{title}.json"),
+            Question::Folder => title.to_owned(),
+            _ => String::new(),
+        };
+        let dialog = system_dialog(ctx, question, &folder, &name).map(|d| (d, Instant::now()));
+        let typed = folder.join(name).to_string_lossy().into_owned();
+        Some(Self { question, folder, dialog, typed, listed: Default::default() })
+    }
+
+    /// Waits for the system's dialog, or shows the field for a typed path.
+    pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Answer {
+        if let Some((dialog, asked)) = &self.dialog {
+            match dialog.try_recv() {
+                Ok(paths) if paths.is_empty() && asked.elapsed() < TOO_SOON => self.dialog = None,
+                Ok(paths) => return self.question.act(paths).map_or(Answer::Nothing, Answer::Do),
+                Err(std::sync::mpsc::TryRecvError::Empty) => return Answer::Waiting,
+                Err(std::sync::mpsc::TryRecvError::Disconnected) => self.dialog = None,
+            }
+        }
+        self.typed_path(ctx, c)
+    }
+
+    fn typed_path(&mut self, ctx: &Context, c: &Colours) -> Answer {
+        let mut answer = Answer::Waiting;
+        let modal = Modal::new(Id::unique("path")).frame(theme::card(c)).show(ctx, |ui| {
+            ui.set_width(640f32.min(ctx.content_rect().width() - 60.0));
+            ui.label(RichText::new(self.question.title()).font(theme::strong()));
+            let field = ui
+                .add(
+                    TextEdit::singleline(&mut self.typed)
+                        .desired_width(f32::INFINITY)
+                        .min_size(vec2(0.0, 36.0)),
+                )
+                .accessible_name("path");
+            field.request_focus();
+            if self.listed.0 != self.typed {
+                let found = matches(Path::new(&self.typed), &self.typed, self.question.endings());
+                self.listed = (self.typed.clone(), found);
+            }
+            ScrollArea::vertical().max_height(260.0).show(ui, |ui| {
+                for path in &self.listed.1 {
+                    let name = path.file_name().unwrap_or_default().to_string_lossy();
+                    let name = if path.is_dir() { format!("{name}/") } else { name.into_owned() };
+                    if theme::button(ui, c, &name, "", Weight::Words).clicked() {
+                        self.typed = path.to_string_lossy().into_owned();
+                        if path.is_dir() {
+                            self.typed.push(std::path::MAIN_SEPARATOR);
+                        }
+                    }
+                }
+            });
+            ui.horizontal(|ui| {
+                let does = self.question.does();
+                let enter = ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
+                if theme::button(ui, c, does, "Enter", Weight::Plain).clicked() || enter {
+                    let path = self.folder.join(self.typed.trim());
+                    if let Some(act) = self.question.act(vec![path]) {
+                        answer = Answer::Do(act);
+                    }
+                }
+                if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
+                    answer = Answer::Nothing;
+                }
+            });
+        });
+        if modal.should_close() && matches!(answer, Answer::Waiting) {
+            answer = Answer::Nothing;
+        }
+        answer
+    }
+}
+
+/// The system's dialog on a thread of its own; what it answers comes back, nothing when cancelled.
+fn system_dialog(
+    ctx: &Context,
+    question: Question,
+    folder: &Path,
+    name: &str,
+) -> Option<Receiver<Vec<PathBuf>>> {
+    let (send, answer) = channel();
+    let mut dialog = rfd::FileDialog::new()
+        .set_title(question.title())
+        .set_directory(folder)
+        .set_file_name(name);
+    if !question.endings().is_empty() {
+        dialog = dialog.add_filter(question.endings().join(", "), question.endings());
+    }
+    let ctx = ctx.clone();
+    let ask = move || {
+        let paths = match question {
+            Question::Drawings => dialog.pick_files().unwrap_or_default(),
+            Question::Sheet | Question::Plan => dialog.pick_file().into_iter().collect(),
+            Question::Save => dialog.save_file().into_iter().collect(),
+            Question::Folder => dialog.pick_folder().into_iter().collect(),
+        };
+        // The window may have gone meanwhile.
+        let _ = send.send(paths);
+        ctx.request_repaint();
+    };
+    std::thread::Builder::new().name("file dialog".into()).spawn(ask).ok()?;
+    Some(answer)
+}
+
+/// Up to 40 folders and files of these endings that a typed path may become.
+fn matches(path: &Path, typed: &str, endings: &[&str]) -> Vec<PathBuf> {
+    let whole = typed.ends_with(std::path::is_separator);
+    let folder = if whole { Some(path) } else { path.parent() };
+    let begins = if whole {
+        String::new()
+    } else {
+        path.file_name().unwrap_or_default().to_string_lossy().to_lowercase()
+    };
+    let Some(entries) = folder.and_then(|f| std::fs::read_dir(f).ok()) else { return Vec::new() };
+    let fits = |p: &PathBuf| {
+        let name = p.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+        let ending = p.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+        !name.starts_with('.')
+            && name.starts_with(&begins)
+            && (p.is_dir() || endings.contains(&ending.as_str()))
+    };
+    let mut found: Vec<PathBuf> =
+        entries.take(2000).filter_map(|e| Some(e.ok()?.path())).filter(fits).collect();
+    found.sort_by_key(|p| (!p.is_dir(), p.file_name().map(|n| n.to_ascii_lowercase())));
+    found.truncate(40);
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_typed_path_is_completed() {
+        let folder = std::env::temp_dir().join(format!("oddment-paths-{}", std::process::id()));
+        std::fs::create_dir_all(folder.join("parts")).unwrap();
+        for name in ["plate.DXF", "plan.json", "pin.svg", ".hidden.dxf"] {
+            std::fs::write(folder.join(name), "").unwrap();
+        }
+        let names = |typed: &str| -> Vec<String> {
+            let typed = format!("{}/{typed}", folder.display());
+            matches(Path::new(&typed), &typed, &["dxf", "svg"])
+                .iter()
+                .map(|p| p.file_name().unwrap().to_string_lossy().into_owned())
+                .collect()
+        };
+        assert_eq!(names(""), ["parts", "pin.svg", "plate.DXF"]);
+        assert_eq!(names("PL"), ["plate.DXF"]);
+        assert_eq!(names("none/"), [""; 0]);
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+
+    #[test]
+    fn answers_become_acts() {
+        let path = PathBuf::from("/a/b.dxf");
+        let act = Question::Sheet.act(vec![path.clone()]);
+        assert_eq!(act, Some(Act::Read(vec![path], ReadAs::Sheet)));
+        assert_eq!(Question::Plan.act(Vec::new()), None);
+    }
+}
