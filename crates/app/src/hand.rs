@@ -7,6 +7,7 @@ use oddment_core::shape::{EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
 
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::room::{Room, middle, outline};
+use crate::where_it_fits::Wanted;
 
 /// One part in the hand.
 #[derive(Clone, Copy, Debug)]
@@ -144,6 +145,16 @@ impl Hand {
     /// The middle of the box around what is held.
     pub fn middle(&self) -> Point<SheetSpace> {
         middle(&self.shapes) + self.shift
+    }
+
+    /// What is held and how it lies, where it is a single part.
+    pub fn single(&self) -> Option<Wanted> {
+        match self.held[..] {
+            [held] => {
+                Some(Wanted { part: held.part, turn: held.pose.turn, flipped: held.pose.flipped })
+            }
+            _ => None,
+        }
     }
 
     /// What is nearest, at most four in different directions, tightest first.

@@ -18,4 +18,5 @@ pub mod settings;
 pub mod start;
 #[cfg(test)]
 mod trial;
+pub mod where_it_fits;
 pub mod words;

@@ -115,7 +115,8 @@ impl Room {
         from + way * far
     }
 
-    /// What is nearest, at most four in directions a good way apart, the nearest first.
+    /// What is nearest, at most four in directions a good way apart, the nearest first; after the
+    /// two nearest nothing that is much further away than those.
     pub fn nearest(&self, shapes: &[EdgeSet<SheetSpace>]) -> Vec<Near> {
         let mut all = self.near(shapes, f64::INFINITY);
         all.sort_by(|a, b| a.gap.distance.total_cmp(&b.gap.distance));
@@ -125,7 +126,10 @@ impl Room {
                 (Some(a), Some(b)) => a.dot(b) < 0.6,
                 _ => true,
             };
-            if kept.len() < 4 && kept.iter().all(apart) {
+            let worth_it = kept
+                .get(1)
+                .is_none_or(|second| near.gap.distance <= 2.0 * second.gap.distance.max(20.0));
+            if kept.len() < 4 && worth_it && kept.iter().all(apart) {
                 kept.push(near);
             }
         }

@@ -21,6 +21,7 @@ use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::settings::Settings;
 use crate::start::sample_order;
+use crate::where_it_fits::{WhereItFits, Working};
 
 /// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
 const SNUG_REACH: f64 = 60.0;
@@ -62,6 +63,8 @@ pub struct Session {
     near: Vec<Near>,
     shown: usize,
     hand: Option<Hand>,
+    fits: Option<WhereItFits>,
+    looking: Option<Working>,
     filling: Option<Filling>,
     preview: Option<OpenJob>,
     settings: Settings,
@@ -107,6 +110,8 @@ impl Session {
             near: Vec::new(),
             shown: 0,
             hand: None,
+            fits: None,
+            looking: None,
             filling: None,
             preview: None,
             settings,
@@ -151,6 +156,11 @@ impl Session {
     /// What is in the hand.
     pub fn hand(&self) -> Option<&Hand> {
         self.hand.as_ref()
+    }
+
+    /// Where the middle of what is in the hand may lie, once that is known.
+    pub fn where_it_fits(&self) -> Option<&WhereItFits> {
+        self.fits.as_ref()
     }
 
     /// The fill that is running.
@@ -207,6 +217,10 @@ impl Session {
     pub fn poll(&mut self) {
         while let Some(finished) = self.exchange.take() {
             self.take_in(finished);
+        }
+        if let Some(answer) = self.looking.as_ref().and_then(Working::answer) {
+            self.looking = None;
+            self.fits = Some(answer);
         }
         let Some(filling) = &mut self.filling else { return };
         let before = filling.best().cloned();
@@ -575,6 +589,24 @@ impl Session {
             }
             _ => Vec::new(),
         };
+        self.look_where_it_fits();
+    }
+
+    /// Has the places for what is in the hand worked out, unless they are or are being.
+    fn look_where_it_fits(&mut self) {
+        let wanted = self.hand.as_ref().and_then(Hand::single);
+        if self.fits.as_ref().map(|f| f.wanted) != wanted {
+            self.fits = None;
+        }
+        if self.looking.as_ref().map(|l| l.wanted) != wanted {
+            self.looking = None;
+        }
+        if let (Some(wanted), None, None, Some(slot)) =
+            (wanted, &self.fits, &self.looking, self.slot())
+        {
+            self.looking =
+                Working::start(&self.open, slot, &self.selected, wanted, self.wake.clone());
+        }
     }
 
     fn set(&mut self, change: impl FnOnce(&mut Settings)) {

@@ -11,9 +11,9 @@ use oddment_app::act::Act;
 use oddment_app::open_job::{Copy, SheetSlot};
 use oddment_app::session::Session;
 use oddment_core::plan::Placement;
-use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten};
+use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten, flatten_region};
 
-use super::pictures::{Picture, Pictures, hatch, placed};
+use super::pictures::{self, Picture, Pictures, hatch, placed};
 use super::view::View;
 use crate::theme::{self, Colours};
 
@@ -185,6 +185,7 @@ impl Scene<'_> {
             }
         }
         let hand = self.session.hand();
+        self.where_it_fits(painter);
         let mut shapes = Vec::new();
         for p in self.placements().iter().filter(|p| self.is_lively(p)) {
             let Some(picture) = pictures.part(p.part) else { continue };
@@ -233,6 +234,33 @@ impl Scene<'_> {
         self.distances(painter);
     }
 
+    /// Where the middle of the part in the hand may lie: a dotted field with a dashed rim.
+    fn where_it_fits(&self, painter: &Painter) {
+        let Some(fits) = self.session.where_it_fits() else { return };
+        let seen = self.area;
+        let rims: Vec<Vec<Pos2>> = fits
+            .regions
+            .iter()
+            .flat_map(|r| flatten_region(r, 0.3 / self.view.scale, Side::Outward))
+            .map(|l| l.into_iter().map(|p| self.view.to_screen(p)).collect())
+            .collect();
+        let mut dots = Mesh::default();
+        for at in pictures::dots(&rims, seen, 9.0) {
+            dots.add_colored_rect(Rect::from_center_size(at, vec2(2.2, 2.2)), self.c.fits);
+        }
+        painter.add(Shape::Mesh(dots.into()));
+        let line = Stroke::new(1.5, self.c.fits);
+        for mut rim in rims {
+            rim.extend(rim.first().copied());
+            painter.extend(Shape::dashed_line(&rim, line, 6.0, 4.0));
+        }
+        if let Some(hand) = self.session.hand() {
+            // The point that the field is about.
+            let at = self.view.to_screen(hand.middle());
+            painter.circle_stroke(at, 4.0, line);
+        }
+    }
+
     fn number(
         &self,
         painter: &Painter,
@@ -274,12 +302,18 @@ impl Scene<'_> {
             } else {
                 unit.show(near.gap.distance)
             };
-            // Beside the line, not on it.
+            // Beside a long line, and beyond the end of a short one.
             let way = (to - from).normalized();
-            let beside = if way.x.abs() > way.y.abs() { vec2(0.0, -12.0) } else { vec2(6.0, 0.0) };
-            let middle = from + (to - from) * 0.5 + beside;
-            let align =
-                if way.x.abs() > way.y.abs() { Align2::CENTER_CENTER } else { Align2::LEFT_CENTER };
+            let level = way.x.abs() > way.y.abs();
+            let (middle, align) = match (level, from.distance(to) < 40.0) {
+                (true, true) if way.x > 0.0 => (to + vec2(10.0, 0.0), Align2::LEFT_CENTER),
+                (true, true) => (to - vec2(10.0, 0.0), Align2::RIGHT_CENTER),
+                (false, true) => (to + way * 16.0, Align2::CENTER_CENTER),
+                (true, false) => {
+                    (from + (to - from) * 0.5 - vec2(0.0, 12.0), Align2::CENTER_CENTER)
+                }
+                (false, false) => (from + (to - from) * 0.5 + vec2(8.0, 0.0), Align2::LEFT_CENTER),
+            };
             let ground = self.c.metal.gamma_multiply(0.85);
             theme::tag(painter, middle, align, &says, theme::small_strong(), colour, ground);
         }

@@ -47,7 +47,7 @@ struct Layout {
 const EDGE: f32 = 20.0;
 const LINE: f32 = 60.0;
 const SLIP: f32 = 264.0;
-const VERDICT: f32 = 320.0;
+const VERDICT: f32 = 290.0;
 
 impl Layout {
     fn of(whole: Rect) -> Self {

@@ -155,6 +155,27 @@ pub(crate) fn hatch(loops: &[Vec<Pos2>], spacing: f32, falling: bool) -> Vec<[Po
         .collect()
 }
 
+/// Points of a square grid of `spacing` pixels inside some screen polygons (even-odd), as far as
+/// they are in `seen`.
+pub(crate) fn dots(rims: &[Vec<Pos2>], seen: eframe::egui::Rect, spacing: f32) -> Vec<Pos2> {
+    let rims: Vec<Vec<Point<SheetSpace>>> = rims
+        .iter()
+        .map(|l| l.iter().map(|p| Point::new(f64::from(p.x), f64::from(p.y))).collect())
+        .collect();
+    let (first, last) = ((seen.top() / spacing) as i32, (seen.bottom() / spacing) as i32);
+    let mut found = Vec::new();
+    for row in first..=last {
+        // Off the round numbers, on which corners may lie.
+        let y = row as f32 * spacing + 0.37;
+        for (a, b) in chords(&rims, f64::from(y)) {
+            let (a, b) = ((a as f32).max(seen.left()), (b as f32).min(seen.right()));
+            let columns = (a / spacing).ceil() as i32..=(b / spacing).floor() as i32;
+            found.extend(columns.map(|column| pos2(column as f32 * spacing, y)));
+        }
+    }
+    found
+}
+
 /// The pictures of a job's parts and sheets at one fineness.
 #[derive(Debug, Default)]
 pub(crate) struct Pictures {
@@ -238,6 +259,16 @@ mod tests {
         assert!(picture.contains(Point::new(5.0, 5.0)));
         assert!(!picture.contains(Point::new(50.0, 30.0)));
         assert!(picture.contains(picture.label));
+    }
+
+    #[test]
+    fn dots_fill_the_inside_and_leave_holes_out() {
+        let square = |a: f32, b: f32| vec![pos2(a, a), pos2(b, a), pos2(b, b), pos2(a, b)];
+        let seen = eframe::egui::Rect::from_min_max(pos2(0.0, 0.0), pos2(500.0, 500.0));
+        let found = dots(&[square(5.0, 105.0), square(45.0, 65.0)], seen, 10.0);
+        // Ten by ten of them, less two by two in the hole.
+        assert_eq!(found.len(), 100 - 4);
+        assert!(dots(&[square(600.0, 700.0)], seen, 10.0).is_empty());
     }
 
     #[test]

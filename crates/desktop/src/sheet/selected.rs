@@ -138,7 +138,12 @@ pub(crate) fn show(
                         (None, Some((text, false))) => (text, c.quiet),
                         (None, None) => return,
                     };
-                    ui.add(eframe::egui::Label::new(RichText::new(text).color(ink)).truncate());
+                    ui.add(
+                        eframe::egui::Label::new(
+                            RichText::new(text).font(theme::small()).color(ink),
+                        )
+                        .wrap(),
+                    );
                 });
             });
         });
