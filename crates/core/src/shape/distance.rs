@@ -70,7 +70,7 @@ pub fn edge_gap<S: Space>(a: &Edge<S>, b: &Edge<S>) -> Gap<S> {
 
 /// Where two edges cross or touch, at most twice. Edges that run along each other are not looked
 /// at here: their ends tell.
-pub(crate) fn crossings<S: Space>(a: &Edge<S>, b: &Edge<S>) -> [Option<Point<S>>; 2] {
+pub fn crossings<S: Space>(a: &Edge<S>, b: &Edge<S>) -> [Option<Point<S>>; 2] {
     match (*a, *b) {
         (Edge::Line { from: p, to: q }, Edge::Line { from: r, to: s }) => {
             let (u, v) = (q - p, s - r);

@@ -20,7 +20,7 @@ mod region;
 
 pub use bounds::Bounds;
 pub(crate) use distance::crossings as edge_crossings;
-pub use distance::{Gap, edge_gap};
+pub use distance::{Gap, crossings, edge_gap};
 pub use edge::Edge;
 pub use edge_set::EdgeSet;
 pub use flatten::{Side, flatten, flatten_region};

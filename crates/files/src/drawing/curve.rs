@@ -127,26 +127,28 @@ pub(super) fn polyline(vertices: &[(Point<Drawn>, f64)], closed: bool) -> Vec<Cu
     curves
 }
 
+/// The highest degree of a spline that is read; no program writes a higher one.
+pub(super) const HIGHEST_DEGREE: usize = 25;
+
 /// De Casteljau's construction, with the weights carried as a third coordinate.
 fn bezier_at(points: &[(Point<Drawn>, f64)], t: f64) -> (Point<Drawn>, Vector) {
-    let mut work: Vec<(Vector, f64)> =
-        points.iter().map(|(p, w)| (p.to_vector() * *w, *w)).collect();
-    let mut before = [(Vector::default(), 1.0); 2];
-    while work.len() > 1 {
-        if let [a, b] = work[..] {
-            before = [a, b];
-        }
-        for i in 0..work.len() - 1 {
+    let mut work = [(Vector::default(), 1.0); HIGHEST_DEGREE + 1];
+    for (w, (point, weight)) in work.iter_mut().zip(points) {
+        *w = (point.to_vector() * *weight, *weight);
+    }
+    let degree = points.len().min(work.len()).saturating_sub(1);
+    let mut before = [work[0]; 2];
+    for left in (1..=degree).rev() {
+        before = [work[0], work[1]];
+        for i in 0..left {
             let ((a, wa), (b, wb)) = (work[i], work[i + 1]);
             work[i] = (a * (1.0 - t) + b * t, wa * (1.0 - t) + wb * t);
         }
-        work.pop();
     }
-    let (sum, weight) = work.first().copied().unwrap_or((Vector::default(), 1.0));
+    let (sum, weight) = work[0];
     let point = sum * (1.0 / weight);
-    let degree = points.len().saturating_sub(1) as f64;
     let [(a, wa), (b, wb)] = before;
-    let derivative = ((b - a) - point * (wb - wa)) * (degree / weight);
+    let derivative = ((b - a) - point * (wb - wa)) * (degree as f64 / weight);
     (Point::origin() + point, derivative)
 }
 

@@ -125,7 +125,7 @@ impl Run<'_> {
     /// Replaces all of it, each time by the longest biarc that stays close, to an eighth.
     fn fit(&self, edges: &mut Vec<Edge<PartSpace>>) {
         let whole = self.curves.len() as f64;
-        let (mut start, mut reach) = (0.0, whole / 2.0);
+        let (mut start, mut reach) = (0.0, (whole / 2.0).min(1.0));
         while start < whole {
             let end = |reach: f64| if start + reach < whole { start + reach } else { whole };
             let mut best = self.replace(start, end(reach));

@@ -1,16 +1,18 @@
 //! Pieces joined to closed contours where their ends meet.
 //!
 //! Ends within 0.001 mm are the same *node*, whatever the pieces are and whichever way they run.
-//! Where every node has at most two ends the pieces are walked through; where more meet, [`faces`]
-//! sorts them out. What is still open then is joined across gaps, nearest ends first.
+//! Where every node has at most two ends the pieces are walked through; where more meet, the lines
+//! are parted where they touch ([`split`]) and [`faces`] sorts them out. What is still open then is joined across gaps, nearest ends first.
+
+use std::cmp::Ordering;
 
 use oddment_core::shape::{Edge, Loop, PartSpace, Point, Vertex};
 
 use super::grid::Grid;
-use super::{Problem, faces};
+use super::{Problem, faces, split};
 
 /// Ends this close (mm) are one point.
-const SAME: f64 = 0.001;
+pub(super) const SAME: f64 = 0.001;
 
 /// Pieces that nowhere differ by more than this (mm) are one, drawn twice.
 const DUPLICATE: f64 = 0.01;
@@ -238,56 +240,65 @@ impl Dropped {
 
 /// Ends that meet, as nodes, and the pieces as links between them.
 fn at_nodes(pieces: Vec<Piece>, layers: &[String], problems: &mut Vec<Problem>) -> Joined {
-    let nodes = Nodes::of(&pieces);
     let mut joined = Joined::default();
-    let mut links: Vec<faces::Link> = Vec::with_capacity(pieces.len());
-    for (i, piece) in pieces.into_iter().enumerate() {
-        let (start, end) = (nodes.node[2 * i], nodes.node[2 * i + 1]);
-        if start == end {
-            joined.loops.extend(piece.closed());
-            continue;
-        }
-        let piece = piece.pinned(nodes.at[start], nodes.at[end]);
-        links.push(faces::Link { piece, start, end });
-    }
-
-    let mut degree = vec![0_u32; nodes.at.len()];
+    let (links, nodes) = links(pieces, &mut joined.loops);
+    let mut degree = vec![0_u32; nodes.len()];
+    let mut groups = Groups::new(nodes.len());
     for link in &links {
         degree[link.start] += 1;
         degree[link.end] += 1;
-    }
-    let mut groups = Groups::new(nodes.at.len());
-    for link in &links {
         groups.unite(link.start, link.end);
     }
-    let mut branched = vec![false; nodes.at.len()];
+    let mut branched = vec![false; nodes.len()];
     let mut forks = (0, None);
     for (node, degree) in degree.iter().enumerate() {
         if *degree > 2 {
-            let group = groups.find(node);
-            branched[group] = true;
-            forks = (forks.0 + 1, forks.1.or(Some(nodes.at[node])));
+            branched[groups.find(node)] = true;
+            forks = (forks.0 + 1, forks.1.or(Some(nodes[node])));
         }
     }
     let (tangled, plain): (Vec<_>, Vec<_>) =
         links.into_iter().partition(|l| branched[groups.find(l.start)]);
     if forks.0 > 0 {
         let layer = tangled.first().and_then(|l| layers.get(l.piece.layer));
-        let found = faces::faces(tangled, nodes.at.len());
+        let layer = layer.cloned();
+        let grouped = tangled.into_iter().map(|l| (groups.find(l.start), l.piece)).collect();
+        let (links, nodes) = self::links(split::at_contacts(grouped), &mut joined.loops);
+        let found = faces::faces(links, nodes.len());
         problems.push(Problem {
             what: format!("more than two ends meet at {} places", forks.0),
             at: forks.1,
-            layer: layer.cloned(),
+            layer,
             done: format!("{} areas between the lines taken as contours", found.loops.len()),
             must_settle: true,
         });
         joined.loops.extend(found.loops);
         joined.open.extend(found.open);
     }
-    let walked = walk(plain, nodes.at.len());
+    let walked = walk(plain, nodes.len());
     joined.loops.extend(walked.loops);
     joined.open.extend(walked.open);
     joined
+}
+
+/// The pieces as links between nodes, and where the nodes are; pieces that end where they start
+/// are contours already.
+fn links(
+    pieces: Vec<Piece>,
+    closed: &mut Vec<Contour>,
+) -> (Vec<faces::Link>, Vec<Point<PartSpace>>) {
+    let nodes = Nodes::of(&pieces);
+    let mut links = Vec::with_capacity(pieces.len());
+    for (i, piece) in pieces.into_iter().enumerate() {
+        let (start, end) = (nodes.node[2 * i], nodes.node[2 * i + 1]);
+        if start == end {
+            closed.extend(piece.closed());
+            continue;
+        }
+        let piece = piece.pinned(nodes.at[start], nodes.at[end]);
+        links.push(faces::Link { piece, start, end });
+    }
+    (links, nodes.at)
 }
 
 /// Walks through links of which no more than two meet at any node.
@@ -448,11 +459,14 @@ fn across_gaps(chains: Vec<Piece>, reach: f64) -> Bridged {
         grid.add(i, *end);
     }
     // Equal gaps are taken by place, so that the order of the file does not matter.
-    let key = |pair: &(f64, usize, usize)| {
+    let place = |pair: &(f64, usize, usize)| {
         let (a, b) = (ends[pair.1], ends[pair.2]);
-        (pair.0, a.x.min(b.x), a.y.min(b.y), a.x.max(b.x), a.y.max(b.y))
+        [a.x.min(b.x), a.y.min(b.y), a.x.max(b.x), a.y.max(b.y)]
     };
-    pairs.sort_by(|a, b| key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal));
+    pairs.sort_unstable_by(|a, b| {
+        let by_place = || place(a).partial_cmp(&place(b)).unwrap_or(Ordering::Equal);
+        a.0.total_cmp(&b.0).then_with(by_place)
+    });
     let mut partner = vec![None; ends.len()];
     for (_, a, b) in pairs {
         if partner[a].is_none() && partner[b].is_none() && a != b {

@@ -4,9 +4,10 @@
 //! curves of one drawn entity, in the file's own units) and a list of what is not cut. [`units`]
 //! decides what the numbers mean. [`fit`] makes lines and arcs of ellipses and splines. [`join`]
 //! drops duplicates and makes *chains* of pieces that share ends, [`faces`] sorts out where more
-//! than two ends meet, and [`nest`] tells outlines, holes and islands apart. What remains open
-//! becomes marks ([`marks`]). Everything left out or decided on the way is told as a [`Problem`].
+//! than two ends meet, [`nest`] tells outlines, holes and islands apart, and [`crossings`] names
+//! those that cross. What remains open becomes marks ([`marks`]). Everything left out or decided on the way is told as a [`Problem`].
 
+mod crossings;
 mod curve;
 mod dxf;
 mod faces;
@@ -16,6 +17,7 @@ mod join;
 mod layers;
 mod marks;
 mod nest;
+mod split;
 mod svg;
 mod units;
 

@@ -7,16 +7,13 @@
 use oddment_core::shape::{Edge, Loop, PartSpace, Point, Region};
 
 use super::join::Contour;
-use super::{DrawingFault, Found, Problem};
+use super::{DrawingFault, Found, Problem, crossings};
 
 /// Areas (mm²) that differ by less are equal when regions are put in order.
 const EQUAL_AREA: f64 = 0.01;
 
-/// Contours that cross by less than this (mm) only touch.
-const TOUCH: f64 = 0.01;
-
 /// More comparisons than this are refused: the drawing is scribble.
-const MOST_WORK: usize = 400_000_000;
+const MOST_WORK: usize = 200_000_000;
 
 /// The regions that the contours make, in order, without marks.
 pub(super) fn nest(
@@ -25,31 +22,28 @@ pub(super) fn nest(
 ) -> Result<Vec<Found>, DrawingFault> {
     contours.sort_by(|a, b| b.shape.area().total_cmp(&a.shape.area()));
     let levels = Levels::of(&contours)?;
-    let mut holders: Vec<Vec<usize>> = Vec::with_capacity(contours.len());
+    let mut depths: Vec<usize> = Vec::with_capacity(contours.len());
+    let mut holes: Vec<Vec<Loop<PartSpace>>> = vec![Vec::new(); contours.len()];
     let mut work = 0;
     for (i, contour) in contours.iter().enumerate() {
         let inside = levels.point_in(i, &contour.shape, &mut work);
-        let mut round = levels.around(inside, &mut work);
+        let mut around = levels.around(inside, &mut work);
         if work > MOST_WORK {
             return Err(DrawingFault::TooLarge("too many lines beside each other".to_owned()));
         }
-        round.retain(|holder| *holder < i);
-        holders.push(round);
-    }
-    crossings(&contours, problems);
-
-    let is_outline = |i: usize| holders[i].len().is_multiple_of(2);
-    let mut holes: Vec<Vec<Loop<PartSpace>>> = vec![Vec::new(); contours.len()];
-    for (i, round) in holders.iter().enumerate() {
+        around.retain(|j| *j < i);
+        depths.push(around.len());
         // The smallest outline round a hole; contours that cross can leave it without one.
-        if !is_outline(i)
-            && let Some(outline) = round.iter().rev().find(|j| is_outline(**j))
+        if is_hole(depths[i])
+            && let Some(outline) = around.iter().rev().find(|j| !is_hole(depths[**j]))
         {
-            holes[*outline].push(contours[i].shape.clone());
+            holes[*outline].push(contour.shape.clone());
         }
     }
+    crossings::tell(&contours, problems);
+
     let mut found: Vec<Found> = (contours.into_iter().zip(holes).enumerate())
-        .filter(|(i, _)| is_outline(*i))
+        .filter(|(i, _)| !is_hole(depths[*i]))
         .map(|(_, (contour, holes))| Found {
             region: Region::new(contour.shape, holes),
             marks: Vec::new(),
@@ -57,6 +51,10 @@ pub(super) fn nest(
         .collect();
     sort(&mut found);
     Ok(found)
+}
+
+fn is_hole(depth: usize) -> bool {
+    !depth.is_multiple_of(2)
 }
 
 /// Largest first; of equal areas the one with the least x, then y, of its box.
@@ -222,81 +220,5 @@ fn rise(edge: &Edge<PartSpace>, contour: usize, rises: &mut Vec<Rise>) {
         let side = if middle.cos() >= 0.0 { 1.0 } else { -1.0 };
         add(y, next_y, Course::Arc { centre, radius, side });
         (share, y) = (next, next_y);
-    }
-}
-
-/// Names the first pair of contours that cross each other, and how many there are.
-fn crossings(contours: &[Contour], problems: &mut Vec<Problem>) {
-    let boxes: Vec<_> = contours.iter().map(|c| c.shape.bounds()).collect();
-    let mut order: Vec<_> = (0..contours.len()).collect();
-    order.sort_by(|a, b| boxes[*a].min.x.total_cmp(&boxes[*b].min.x));
-    let mut edges = vec![None; contours.len()];
-    let set = |i: usize| Region::new(contours[i].shape.clone(), Vec::new()).edge_set();
-    let mut budget = 4_000_000_usize;
-    let mut found: Vec<(usize, usize, Point<PartSpace>)> = Vec::new();
-    'all: for (k, i) in order.iter().enumerate() {
-        for j in &order[k + 1..] {
-            if boxes[*j].min.x > boxes[*i].max.x {
-                break;
-            }
-            budget = budget.saturating_sub(1);
-            if boxes[*i].distance_squared(&boxes[*j]) > 0.0 {
-                continue;
-            }
-            let (a, b) = (*i.min(j), *i.max(j));
-            budget = budget.saturating_sub(contours[a].shape.vertices().len() / 8);
-            if budget == 0 {
-                problems.push(Problem {
-                    what: "there are too many contours to look for all crossings".to_owned(),
-                    at: None,
-                    layer: None,
-                    done: "not all pairs were looked at".to_owned(),
-                    must_settle: true,
-                });
-                break 'all;
-            }
-            for i in [a, b] {
-                if edges[i].is_none() {
-                    edges[i] = Some(set(i));
-                }
-            }
-            let (Some(large), Some(small)) = (&edges[a], &edges[b]) else { continue };
-            let Some(gap) = large.boundary_gap(small, 1e-9) else { continue };
-            let samples = |s: &Loop<PartSpace>| {
-                s.edges().flat_map(|e| [e.at(0.0), e.at(0.5)]).collect::<Vec<_>>()
-            };
-            let deep = |points: Vec<Point<PartSpace>>,
-                        other: &oddment_core::shape::EdgeSet<PartSpace>| {
-                let mut sides = [false; 2];
-                for point in points {
-                    if other.distance_to(point) > TOUCH {
-                        sides[usize::from(other.covers(point))] = true;
-                    }
-                }
-                sides == [true; 2]
-            };
-            if deep(samples(&contours[b].shape), large) || deep(samples(&contours[a].shape), small)
-            {
-                found.push((a, b, gap.from));
-            }
-        }
-    }
-    if let Some((a, b, at)) = found.first() {
-        let name = |i: usize| {
-            let size = &boxes[i];
-            format!("{:.2} × {:.2} mm", size.width(), size.height())
-        };
-        problems.push(Problem {
-            what: format!(
-                "{} pairs of contours cross each other, the first of {} and {}",
-                found.len(),
-                name(*a),
-                name(*b)
-            ),
-            at: Some(*at),
-            layer: None,
-            done: "each kept as drawn; they were not united".to_owned(),
-            must_settle: true,
-        });
     }
 }

@@ -2,10 +2,7 @@
 
 use oddment_core::shape::{Point, Vector};
 
-use super::super::curve::{Curve, Drawn};
-
-/// No drawing program writes a higher degree.
-const HIGHEST_DEGREE: usize = 25;
+use super::super::curve::{Curve, Drawn, HIGHEST_DEGREE};
 
 /// A non-uniform rational B-spline.
 pub(super) struct Nurbs {

@@ -136,3 +136,12 @@ fn arcs_that_leave_a_node_alike_are_told_apart() {
     expected.sort_by(|a, b| b.0.total_cmp(&a.0));
     check(&entities(&text), &expected);
 }
+
+#[test]
+fn an_edge_shared_in_part_is_parted_where_lines_branch() {
+    // Three strips drawn as one frame with two boxes on top of its rims.
+    let text = rectangle(0.0, 0.0, 100.0, 40.0)
+        + &rectangle(0.0, 0.0, 100.0, 10.0)
+        + &rectangle(0.0, 30.0, 100.0, 10.0);
+    check(&entities(&text), &[(2000.0, 0), (1000.0, 0), (1000.0, 0)]);
+}
