@@ -150,6 +150,8 @@ impl<'a> Scene<'a> {
         let stance = Stance::new(place);
         let n = self.items.len();
         scratch.unsure.clear();
+        stance.lines(own, &mut scratch.lines);
+        let limits = Limits::of(&scratch.lines);
         let mut total = 0.0;
         let weight = skip.map_or(1.0, |i| self.ground_weights[i]);
         let (depth, sure) = self.ground_depth(own, &stance);
@@ -166,9 +168,7 @@ impl<'a> Scene<'a> {
                 continue;
             }
             let other = &self.setting.figures[item.figure];
-            let reach = own.radius + other.radius + self.setting.gap;
-            let (dx, dy) = (item.stance.place.x - place.x, item.stance.place.y - place.y);
-            if dx * dx + dy * dy >= reach * reach {
+            if !limits.meets(&item.limits, self.setting.gap) {
                 continue;
             }
             let weight = skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
@@ -183,8 +183,6 @@ impl<'a> Scene<'a> {
             }
         }
         // What the fields leave open is decided on the edges.
-        stance.lines(own, &mut scratch.lines);
-        let limits = Limits::of(&scratch.lines);
         for (other, depth, weight) in &scratch.unsure {
             let collides = match other {
                 None => self.ground_collides(own, &stance, &scratch.lines, &limits),
@@ -257,9 +255,6 @@ impl<'a> Scene<'a> {
     ) -> bool {
         let other = &self.setting.figures[item.figure];
         let keep = self.setting.gap;
-        if !limits.meets(&item.limits, keep) {
-            return false;
-        }
         if edges_near(lines, limits, &item.lines, &item.limits, keep, self.setting.touch) {
             return true;
         }
