@@ -10,7 +10,7 @@ use super::greedy::{Goal, place_one};
 use super::ground::Ground;
 use super::relocate::{Effort, Roomy, random_place};
 use super::scene::{Item, Scene, Scratch, Setting};
-use super::separate::{Separation, State};
+use super::separate::{Separation, State, swap_two};
 use super::{ARC_BOUND, LANES, Packed, Progress, Settings};
 use crate::job::{Budget, Stop};
 use crate::part::Turning;
@@ -28,6 +28,9 @@ const ROUND: u64 = 60;
 /// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
 /// full while another sheet is there to take the rest.
 const FULL_AFTER: usize = 2;
+
+/// Failed attempts to insert everything after which the next begins anew.
+const FRESH_AFTER: usize = 8;
 
 /// Parts never tried beyond this many for a part wanted as often as it goes in.
 const MOST_COPIES: usize = 5_000;
@@ -312,8 +315,10 @@ impl Kept {
 /// What a lane is about.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Aim {
-    /// One part more, of this kind.
-    Insert(usize),
+    /// One part more.
+    Insert,
+    /// All that is lacking at once.
+    InsertAll,
     /// The same parts, left of a line; the share of the reach to be won.
     Compress(f64),
 }
@@ -327,6 +332,8 @@ struct Lane<'a> {
     last: bool,
     kept: Kept,
     attempt: Option<(Separation<'a>, Aim)>,
+    /// All parts, still over each other, from the last attempt to insert them all.
+    loose: Option<Vec<Item>>,
     /// Failed attempts in a row.
     fails: usize,
     shrink: f64,
@@ -362,6 +369,7 @@ impl<'a> Lane<'a> {
             last: fill.last,
             kept: Kept::of(&scene),
             attempt: None,
+            loose: None,
             fails: 0,
             shrink: 0.02,
             done: false,
@@ -400,9 +408,18 @@ impl<'a> Lane<'a> {
                     }
                     self.fails = 0;
                     self.attempt = None;
+                    self.loose = None;
                 }
                 State::Stuck => {
                     self.fails += 1;
+                    if *aim == Aim::InsertAll {
+                        // Next time from the least bad layout, shaken, and now and then anew.
+                        let places = separation.best().0.to_vec();
+                        separation.scene.put_all(&places);
+                        swap_two(&mut separation.scene, &mut self.rng);
+                        let again = !self.fails.is_multiple_of(FRESH_AFTER);
+                        self.loose = again.then(|| separation.scene.items.clone());
+                    }
                     if matches!(aim, Aim::Compress(_)) {
                         self.shrink *= 0.5;
                     }
@@ -417,6 +434,7 @@ impl<'a> Lane<'a> {
         if best.area > self.kept.area * (1.0 + 1e-9) {
             self.kept = best.clone();
             self.attempt = None;
+            self.loose = None;
             self.fails = 0;
         }
     }
@@ -500,20 +518,39 @@ impl<'a> Lane<'a> {
             self.done = true;
             return;
         }
-        let part = lacking[self.rng.usize(0..lacking.len())];
-        let faces = &self.faces[part];
-        let figure = faces[self.rng.usize(0..faces.len())];
-        let shape = &self.setting.figures[figure];
-        let Some(place) = random_place(shape, self.roomy, f64::INFINITY, &mut self.rng) else {
+        // Lanes take turns: one adds part by part, the other tries all that is lacking at once where
+        // the metal could hold it.
+        let area = |p: &usize| self.setting.figures[self.faces[*p][0]].area;
+        let all: f64 = lacking.iter().map(|p| area(p) * missing[*p] as f64).sum();
+        let (aim, items) = if self.rank % 2 == 0 && all <= free {
+            let items = match self.loose.take() {
+                Some(items) => Some(items),
+                None => lacking.iter().try_fold(self.kept.items.clone(), |items, part| {
+                    (0..missing[*part]).try_fold(items, |items, _| self.thrown_in(items, *part))
+                }),
+            };
+            (Aim::InsertAll, items)
+        } else {
+            let part = lacking[self.rng.usize(0..lacking.len())];
+            (Aim::Insert, self.thrown_in(self.kept.items.clone(), part))
+        };
+        let Some(items) = items else {
             self.fails += 1;
             self.steps += 1;
             return;
         };
-        let mut items = self.kept.items.clone();
-        items.push(Item::new(self.setting, figure, place, false));
         let scene = Scene::new(self.setting, items, f64::INFINITY);
-        let separation = Separation::new(scene, EFFORT, PATIENCE);
-        self.attempt = Some((separation, Aim::Insert(part)));
+        self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
+    }
+
+    /// The items and one of `part` more, anywhere.
+    fn thrown_in(&mut self, mut items: Vec<Item>, part: usize) -> Option<Vec<Item>> {
+        let faces = &self.faces[part];
+        let figure = faces[self.rng.usize(0..faces.len())];
+        let shape = &self.setting.figures[figure];
+        let place = random_place(shape, self.roomy, f64::INFINITY, &mut self.rng)?;
+        items.push(Item::new(self.setting, figure, place, false));
+        Some(items)
     }
 
     /// Everything lies: the same again, left of a line.

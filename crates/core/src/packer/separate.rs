@@ -103,3 +103,23 @@ impl<'a> Separation<'a> {
         if self.idle > self.patience { State::Stuck } else { State::Going }
     }
 }
+
+/// Shakes a layout: puts two large parts of different shape in each other's place.
+pub(super) fn swap_two(scene: &mut Scene<'_>, rng: &mut Rng) {
+    let area = |i: usize| scene.setting.figures[scene.items[i].figure].area;
+    let mut big: Vec<usize> = (0..scene.items.len()).filter(|i| !scene.items[*i].fixed).collect();
+    big.sort_by(|a, b| area(*b).total_cmp(&area(*a)));
+    big.truncate((big.len() / 2).max(2));
+    if big.len() < 2 {
+        return;
+    }
+    let differ = (0..20).find_map(|_| {
+        let (a, b) = (big[rng.usize(0..big.len())], big[rng.usize(0..big.len())]);
+        (scene.items[a].figure != scene.items[b].figure).then_some((a, b))
+    });
+    if let Some((a, b)) = differ {
+        let (p, q) = (scene.items[a].stance.place, scene.items[b].stance.place);
+        scene.put(a, Place { turn: p.turn, ..q });
+        scene.put(b, Place { turn: q.turn, ..p });
+    }
+}

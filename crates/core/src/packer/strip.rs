@@ -8,7 +8,7 @@ use super::figure::{Figure, Place};
 use super::greedy::{Goal, place_one};
 use super::relocate::{Effort, Roomy};
 use super::scene::{Item, Scene, Scratch, Setting};
-use super::separate::{Separation, State};
+use super::separate::{Separation, State, swap_two};
 use super::{ARC_BOUND, LANES, Settings};
 use crate::distances::Clearances;
 use crate::job::Budget;
@@ -306,9 +306,8 @@ impl<'a> Lane<'a> {
                 // From the least bad layout, with two parts in each other's place.
                 self.phase = Phase::Explore { shrink, fails: fails + 1 };
                 let target = self.separation.scene.right;
-                let mut places = self.separation.best().0.to_vec();
-                self.swap_two(&mut places);
-                self.attempt(places, target);
+                let places = self.separation.best().0.to_vec();
+                self.attempt_shaken(&places, target);
             }
             Phase::Explore { .. } => {
                 self.phase = Phase::Compress { shrink: COMPRESS.0 };
@@ -323,30 +322,17 @@ impl<'a> Lane<'a> {
             Phase::Compress { .. } => {
                 self.phase = Phase::Explore { shrink: EXPLORE.1, fails: 0 };
                 let target = self.best.length * (1.0 - EXPLORE.1);
-                let mut places = self.best.places.clone();
-                self.swap_two(&mut places);
-                self.attempt(places, target);
+                let places = self.best.places.clone();
+                self.attempt_shaken(&places, target);
             }
         }
     }
 
-    /// Swaps two large parts of different shape.
-    fn swap_two(&mut self, places: &mut [Place]) {
-        let scene = &self.separation.scene;
-        let n = places.len();
-        let size = |i: usize| scene.setting.figures[scene.items[i].figure].area;
-        let mut big: Vec<usize> = (0..n).collect();
-        big.sort_by(|a, b| size(*b).total_cmp(&size(*a)));
-        big.truncate((n / 2).max(2));
-        for _ in 0..20 {
-            let (a, b) = (big[self.rng.usize(0..big.len())], big[self.rng.usize(0..big.len())]);
-            if scene.items[a].figure != scene.items[b].figure {
-                let (p, q) = (places[a], places[b]);
-                places[a] = Place { turn: p.turn, ..q };
-                places[b] = Place { turn: q.turn, ..p };
-                return;
-            }
-        }
+    /// An attempt that starts with two parts in each other's place.
+    fn attempt_shaken(&mut self, places: &[Place], target: f64) {
+        self.separation.scene.put_all(places);
+        swap_two(&mut self.separation.scene, &mut self.rng);
+        self.attempt(self.separation.scene.places(), target);
     }
 
     fn attempt(&mut self, places: Vec<Place>, target: f64) {
