@@ -1,7 +1,13 @@
-//! Slides parts together, each as far as it goes.
+//! Slides parts together, each as far as it goes, and lays them square where that costs nothing.
+
+use std::f64::consts::FRAC_PI_2;
+
+use fastrand::Rng;
 
 use super::figure::Place;
-use super::scene::{Scene, Scratch};
+use super::relocate::{Steps, descend};
+use super::scene::{Item, Scene, Scratch};
+use crate::part::Turning;
 
 /// Slides each part left as far as it goes, leftmost first, then down, and left again, until
 /// nothing moves.
@@ -35,6 +41,33 @@ pub(super) fn push_together(scene: &mut Scene<'_>, scratch: &mut Scratch) {
         }
         if !moved {
             break;
+        }
+    }
+}
+
+/// Turns each part that may take any turn square to the sheet, where it can lie so near where it
+/// lies and no farther right than the layout reaches.
+pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scratch) {
+    let steps = Steps { first: 0.05, last: 1e-3, turn: false };
+    let reach = scene.items.iter().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max);
+    for i in 0..scene.items.len() {
+        let item = &scene.items[i];
+        let (index, here) = (item.figure, item.stance.place);
+        let figure = &scene.setting.figures[index];
+        let square = (here.turn / FRAC_PI_2).round() * FRAC_PI_2;
+        if item.fixed || figure.turning != Turning::Free || square == here.turn {
+            continue;
+        }
+        let start = Place { turn: square, ..here };
+        let collisions = scene.collisions(Some(i), index, start, f64::INFINITY, scratch);
+        let (place, left) = descend(figure, (start, collisions), steps, rng, |p, cutoff| {
+            scene.collisions(Some(i), index, p, cutoff, scratch)
+        });
+        if left == 0.0 {
+            let item = Item::new(scene.setting, index, place, false);
+            if item.limits.max[0] <= reach {
+                scene.items[i] = item;
+            }
         }
     }
 }

@@ -72,12 +72,10 @@ impl Figure {
         let bounds = region.bounds();
         let middle = bounds.centre().to_vector();
         let mut edges = Vec::new();
-        let mut inset = 0.0;
+        let mut inset = 0.0_f64;
         for l in region.loops() {
             for edge in l.edges() {
-                if matches!(edge, Edge::Arc { .. }) {
-                    inset = bound;
-                }
+                inset = f64::max(inset, curve_allowance(&edge, bound));
                 chords(&edge, bound, |a, b| {
                     let (a, b) = (a.to_vector() - middle, b.to_vector() - middle);
                     edges.push([a.x, a.y, b.x, b.y]);
@@ -130,6 +128,17 @@ impl Figure {
         let at = pose.shift + turned;
         Place { x: at.x, y: at.y, turn: pose.turn }
     }
+}
+
+/// How far (mm) beyond its chords within `bound` an edge may be drawn: an arc lies up to the bound
+/// outside them, and much software draws arcs as cubic curves of up to a quarter turn, which lie a
+/// little outside the arc again (2.73e-4 of the radius at a quarter, with the sixth power of the
+/// angle: Goldapp 1991). Keeping clear of that too lets a plan measure clear there as well.
+pub(super) fn curve_allowance<S: crate::shape::Space>(edge: &Edge<S>, bound: f64) -> f64 {
+    let Edge::Arc { radius, sweep, .. } = edge else { return 0.0 };
+    let quarters = sweep.abs() / std::f64::consts::FRAC_PI_2;
+    let share = quarters / quarters.ceil();
+    bound + 2.73e-4 * radius * share.powi(6)
 }
 
 /// The chords of an edge, each at most `bound` mm from it.

@@ -4,7 +4,7 @@
 use fastrand::Rng;
 use rayon::prelude::*;
 
-use super::compact::push_together;
+use super::compact::{push_together, straighten};
 use super::figure::Figure;
 use super::greedy::{Goal, place_one};
 use super::ground::Ground;
@@ -270,7 +270,7 @@ impl SheetFill<'_> {
         let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
         let clearances = &self.job.clearances;
         let ground = Ground::new(sheet, clearances, ARC_BOUND, inset);
-        let gap = clearances.between_parts() + 2.0 * inset;
+        let gap = clearances.between_parts();
         let span = ground.limits.max[0] - ground.limits.min[0];
         (Setting { figures, ground, gap, touch: span * 1e-9 }, faces)
     }
@@ -399,9 +399,11 @@ impl<'a> Lane<'a> {
             match state {
                 State::Going => {}
                 State::Clear => {
+                    let scene = &mut separation.scene;
                     if *aim == Aim::Compress(self.shrink) {
-                        push_together(&mut separation.scene, &mut self.scratch);
+                        push_together(scene, &mut self.scratch);
                     }
+                    straighten(scene, &mut self.rng, &mut self.scratch);
                     let found = Kept::of(&separation.scene);
                     if found.is_better_than(&self.kept) {
                         self.kept = found;
@@ -522,7 +524,7 @@ impl<'a> Lane<'a> {
         // the metal could hold it.
         let area = |p: &usize| self.setting.figures[self.faces[*p][0]].area;
         let all: f64 = lacking.iter().map(|p| area(p) * missing[*p] as f64).sum();
-        let (aim, items) = if self.rank % 2 == 0 && all <= free {
+        let (aim, items) = if self.rank.is_multiple_of(2) && all <= free {
             let items = match self.loose.take() {
                 Some(items) => Some(items),
                 None => lacking.iter().try_fold(self.kept.items.clone(), |items, part| {

@@ -67,7 +67,7 @@ pub(super) fn place_one(
         }
     }
     // What nearly fits may fit a little further on.
-    let steps = Steps { first: 0.1, last: 1e-3 };
+    let steps = Steps { first: 0.1, last: 1e-3, turn: true };
     for (index, place, collisions) in nearly {
         let figure = &scene.setting.figures[index];
         let (place, left) = descend(figure, (place, collisions), steps, rng, |p, cutoff| {
@@ -81,7 +81,7 @@ pub(super) fn place_one(
     let (index, place, cost) = best?;
     let figure = &scene.setting.figures[index];
     let base = cost.abs() + figure.size * 1e3;
-    let steps = Steps { first: 0.1, last: 1e-4 };
+    let steps = Steps { first: 0.1, last: 1e-4, turn: true };
     let (place, _) = descend(figure, (place, cost + base), steps, rng, |p, cutoff| {
         // Raised above 0, where a descent would end.
         let cost = goal.cost(figure, p) + base;

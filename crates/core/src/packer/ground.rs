@@ -5,7 +5,7 @@ use crate::sheet::Sheet;
 
 use super::collide::{Limits, line_distance_below, turns_round};
 use super::field::{Field, Wall};
-use super::figure::{Line, chords};
+use super::figure::{Line, chords, curve_allowance};
 
 /// Cells along the longer side of the sheet's field.
 const FIELD_CELLS: usize = 400;
@@ -39,8 +39,7 @@ impl Ground {
             );
             for (rim, required) in &obstacle.rims {
                 for edge in rim.edges() {
-                    let curved = edge.bulge() != 0.0;
-                    let keep = required + inset + if curved { bound } else { 0.0 };
+                    let keep = required + inset + curve_allowance(edge, bound);
                     let edge = if outside { *edge } else { edge.reversed() };
                     chords(&edge, bound, |a, b| {
                         walls.push(Wall { from: [a.x, a.y], to: [b.x, b.y], keep });

@@ -123,8 +123,8 @@ pub(super) fn relocate(
             offer(place, v, &mut kept);
         }
     }
-    let rough = Steps { first: 0.15, last: 0.01 };
-    let fine = Steps { first: 0.02, last: 2e-4 };
+    let rough = Steps { first: 0.15, last: 0.01, turn: true };
+    let fine = Steps { first: 0.02, last: 2e-4, turn: true };
     let mut best = (here, now);
     for start in kept {
         let found = descend(figure, start, rough, rng, |p, cutoff| value(p, cutoff, scratch));
@@ -140,6 +140,8 @@ pub(super) fn relocate(
 pub(super) struct Steps {
     pub(super) first: f64,
     pub(super) last: f64,
+    /// Whether to turn too, where the figure may take any turn.
+    pub(super) turn: bool,
 }
 
 /// Improves a place by steps along random axes and turns, longer after success and shorter after
@@ -151,7 +153,7 @@ pub(super) fn descend(
     rng: &mut Rng,
     mut value: impl FnMut(Place, f64) -> f64,
 ) -> (Place, f64) {
-    let free = matches!(figure.turning, Turning::Free);
+    let free = steps.turn && matches!(figure.turning, Turning::Free);
     let (mut best, mut least) = start;
     let (mut step, last) = (figure.size * steps.first, figure.size * steps.last);
     let mut turn_step = steps.first * 2.0;

@@ -20,10 +20,17 @@ const SURE_CELLS: f64 = 2.0;
 pub(super) struct Setting {
     pub(super) figures: Vec<Figure>,
     pub(super) ground: Ground,
-    /// Distance to keep between straight edges of two figures, mm.
+    /// Distance to keep between two parts, mm.
     pub(super) gap: f64,
     /// Overlaps up to this (mm) count as touching.
     pub(super) touch: f64,
+}
+
+impl Setting {
+    /// Distance (mm) to keep between the straight edges of two figures.
+    fn gap(&self, a: &Figure, b: &Figure) -> f64 {
+        self.gap + a.inset + b.inset
+    }
 }
 
 /// A figure with sine and cosine of its turn.
@@ -168,11 +175,12 @@ impl<'a> Scene<'a> {
                 continue;
             }
             let other = &self.setting.figures[item.figure];
-            if !limits.meets(&item.limits, self.setting.gap) {
+            let gap = self.setting.gap(own, other);
+            if !limits.meets(&item.limits, gap) {
                 continue;
             }
             let weight = skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
-            let (depth, sure) = pair_depth(own, &stance, other, &item.stance, self.setting.gap);
+            let (depth, sure) = pair_depth(own, &stance, other, &item.stance, gap);
             if sure {
                 total += weight * depth;
                 if total > cutoff {
@@ -254,7 +262,7 @@ impl<'a> Scene<'a> {
         item: &Item,
     ) -> bool {
         let other = &self.setting.figures[item.figure];
-        let keep = self.setting.gap;
+        let keep = self.setting.gap(own, other);
         if edges_near(lines, limits, &item.lines, &item.limits, keep, self.setting.touch) {
             return true;
         }
@@ -272,12 +280,11 @@ impl<'a> Scene<'a> {
     fn pair(&self, i: usize, j: usize) -> f64 {
         let (a, b) = (&self.items[i], &self.items[j]);
         let (own, other) = (&self.setting.figures[a.figure], &self.setting.figures[b.figure]);
-        let reach = own.radius + other.radius + self.setting.gap;
-        let (dx, dy) = (a.stance.place.x - b.stance.place.x, a.stance.place.y - b.stance.place.y);
-        if dx * dx + dy * dy >= reach * reach {
+        let gap = self.setting.gap(own, other);
+        if !a.limits.meets(&b.limits, gap) {
             return 0.0;
         }
-        let (depth, sure) = pair_depth(own, &a.stance, other, &b.stance, self.setting.gap);
+        let (depth, sure) = pair_depth(own, &a.stance, other, &b.stance, gap);
         if sure {
             depth
         } else if self.pair_collides(own, &a.stance, &a.lines, &a.limits, b) {

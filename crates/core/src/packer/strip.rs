@@ -152,7 +152,7 @@ impl Setup {
             .flat_map(|(i, (_, count))| std::iter::repeat_n(i, *count))
             .collect();
         let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
-        let gap = strip.clearances.between_parts() + 2.0 * inset;
+        let gap = strip.clearances.between_parts();
         // Room for a loose first layout; whatever is too long for the strip's area is laid apart.
         let area: f64 = items.iter().map(|i| figures[*i].area).sum();
         let longest = figures.iter().map(|f| 2.0 * f.radius + gap).fold(0.0, f64::max);
