@@ -23,7 +23,7 @@ const CORNER: f64 = 0.01;
 const SHORTEST: f64 = 1e-6;
 
 /// More lines and arcs than this are refused.
-const MOST_EDGES: usize = 400_000;
+const MOST_EDGES: usize = 250_000;
 
 /// The strokes in millimetres, `scale` of them to a unit of the file, as lines and arcs.
 pub(super) fn pieces(strokes: &[Stroke], scale: f64) -> Result<Vec<Piece>, DrawingFault> {

@@ -7,7 +7,7 @@ use oddment_core::shape::{PartSpace, Point};
 
 /// A cell with more points than this is looked at only in part: crowds that dense are scribble,
 /// and comparing all their pairs would take for ever.
-const CROWD: usize = 32;
+const CROWD: usize = 16;
 
 /// A point and its number.
 type Spot = (usize, Point<PartSpace>);

@@ -9,7 +9,7 @@ use super::grid::Grid;
 use super::join::{Piece, SAME};
 
 /// Pairs of lines looked at before it is given up: then lines meet at their ends only.
-const MOST_PAIRS: usize = 3_000_000;
+const MOST_PAIRS: usize = 1_000_000;
 
 /// The pieces, each with the number of its group, as single lines and arcs that meet others of
 /// their group at their ends alone; what lies on each other is taken once.

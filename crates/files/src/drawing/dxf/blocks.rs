@@ -15,7 +15,7 @@ const DEEPEST: usize = 32;
 /// More entities than this, counted as often as their blocks are inserted, are refused.
 const MOST_ENTITIES: usize = 1_000_000;
 /// More lines and curves than this are refused.
-const MOST_CURVES: usize = 400_000;
+const MOST_CURVES: usize = 250_000;
 /// Heights (in the file's units) that differ by no more than this are noise.
 const FLAT: f64 = 0.01;
 

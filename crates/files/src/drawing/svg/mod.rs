@@ -23,7 +23,7 @@ const DEEPEST: usize = 100;
 /// More elements than this, counted as often as they are used, are refused.
 const MOST_ELEMENTS: usize = 400_000;
 /// More lines and curves than this are refused.
-const MOST_CURVES: usize = 400_000;
+const MOST_CURVES: usize = 250_000;
 
 /// Pixels to an inch, by the standard.
 const PIXELS_PER_INCH: f64 = 96.0;
