@@ -26,33 +26,41 @@ pub(super) struct Spot {
 
 /// Climbs from a pose; moves no farther than `trust` (mm, of any point of the part) in the first
 /// step, and turns only where that is allowed. Discs lead out of deep overlaps, where edges that
-/// cross know no direction; the true shapes decide.
+/// cross know no direction; the true shapes decide. Ends at a spare of `enough`, and early where the
+/// discs show that it will not be over `best`.
 pub(super) fn climb(
     probe: &Probe,
     field: &Field,
     (at, turn): (Vector, f64),
     turns: bool,
     trust: f64,
-    best: f64,
+    (best, enough): (f64, f64),
 ) -> Spot {
-    let rough = ascend(probe, (at, turn), turns, trust, 1e-3 * trust, |at, turn, window| {
-        Laid::new(probe, field, at, turn).tightest_discs(window)
-    });
+    let rough =
+        ascend(probe, (at, turn), turns, (trust, 1e-3 * trust), enough, |at, turn, window| {
+            Laid::new(probe, field, at, turn).tightest_discs(window)
+        });
     if rough.spare <= best {
         return rough;
     }
-    ascend(probe, (rough.at, rough.turn), turns, trust / 32.0, SHORTEST, |at, turn, window| {
-        Laid::new(probe, field, at, turn).tightest(window)
-    })
+    ascend(
+        probe,
+        (rough.at, rough.turn),
+        turns,
+        (trust / 32.0, SHORTEST),
+        enough,
+        |at, turn, window| Laid::new(probe, field, at, turn).tightest(window),
+    )
 }
 
-/// Takes steps until they bring no more or are shorter than `shortest`.
+/// Takes steps of `widest` at most until there is `enough`, or they bring no more or are shorter
+/// than `shortest`.
 fn ascend(
     probe: &Probe,
     (at, turn): (Vector, f64),
     turns: bool,
-    widest: f64,
-    shortest: f64,
+    (widest, shortest): (f64, f64),
+    enough: f64,
     look: impl Fn(Vector, f64, f64) -> Vec<Witness>,
 ) -> Spot {
     let reach = probe.reach().max(1e-9);
@@ -61,6 +69,9 @@ fn ascend(
     let mut witnesses = look(at, turn, 3.0 * trust);
     let mut best = Spot { at, turn, spare: least(&witnesses) };
     for _ in 0..STEPS {
+        if best.spare >= enough {
+            break;
+        }
         let slopes: Vec<Slope> = witnesses.iter().map(Witness::tangent).collect();
         let limits = [trust, trust, if turns { trust / reach } else { 0.0 }];
         let Some(aim) = best_move(&slopes, limits) else { break };

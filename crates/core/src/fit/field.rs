@@ -10,6 +10,7 @@
 //! from each solid as from its nearest rim. So the room at any one point of a part bounds what the
 //! part can have to spare.
 
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::tree::Tree;
@@ -217,7 +218,7 @@ impl Field {
         let (node, at) = table.nearest(p);
         let off = (p - at).length_squared().sqrt();
         // Two threads may both work a node out: they find the same number, so order is no matter.
-        let cell = &table.values[node];
+        let cell = &table.values()[node];
         let bits = cell.load(Ordering::Relaxed);
         if bits != UNKNOWN {
             return (f64::from_bits(bits), off);
@@ -242,7 +243,8 @@ struct Table {
     step: f64,
     columns: usize,
     rows: usize,
-    values: Vec<AtomicU64>,
+    /// Made when first asked for: easy answers never need the fine tables.
+    values: OnceLock<Vec<AtomicU64>>,
 }
 
 fn tables_over(bounds: Bounds<SheetSpace>) -> Vec<Table> {
@@ -258,9 +260,13 @@ impl Table {
             if length.is_finite() { (length.max(0.0) / step) as usize + 2 } else { 1 }
         };
         let (columns, rows) = (nodes_along(bounds.width()), nodes_along(bounds.height()));
-        let values = (0..columns * rows).map(|_| AtomicU64::new(UNKNOWN)).collect();
         let origin = if bounds.is_empty() { Point::origin() } else { bounds.min };
-        Self { origin, step, columns, rows, values }
+        Self { origin, step, columns, rows, values: OnceLock::new() }
+    }
+
+    fn values(&self) -> &[AtomicU64] {
+        let count = self.columns * self.rows;
+        self.values.get_or_init(|| (0..count).map(|_| AtomicU64::new(UNKNOWN)).collect())
     }
 
     fn nearest(&self, p: Point<SheetSpace>) -> (usize, Point<SheetSpace>) {

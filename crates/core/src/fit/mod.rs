@@ -13,6 +13,8 @@ mod tree;
 
 use std::f64::consts::PI;
 
+use rayon::prelude::*;
+
 use crate::check::{Measure, check};
 use crate::distances::{Clearances, obstacles};
 use crate::job::Budget;
@@ -74,7 +76,7 @@ impl Answer {
 }
 
 /// Whether and where one of `part` fits on an empty `sheet`, at any turn and on any face it may
-/// have.
+/// have, told to `resolution` mm.
 pub fn fit(
     sheet: &Sheet,
     part: &Part,
@@ -82,7 +84,57 @@ pub fn fit(
     resolution: f64,
     budget: &Budget<'_>,
 ) -> Answer {
-    let faces = faces(part, sheet.grain);
+    answer(sheet, part, &probes(part), clearances, (resolution, f64::INFINITY), budget)
+}
+
+/// Which of many sheets have room for one of `part`: an answer for each, in their order, with the
+/// first pose found rather than the one with most to spare. The steps
+/// of `budget` count for each sheet alone, so that no sheet's answer depends on the others.
+pub fn room_on(
+    sheets: &[&Sheet],
+    part: &Part,
+    clearances: &Clearances,
+    resolution: f64,
+    budget: &Budget<'_>,
+) -> Vec<Answer> {
+    let probes = probes(part);
+    sheets
+        .par_iter()
+        .map(|sheet| answer(sheet, part, &probes, clearances, (resolution, 0.0), budget))
+        .collect()
+}
+
+/// Each face that may lie up.
+fn probes(part: &Part) -> Vec<(bool, Probe)> {
+    let flips: &[bool] = if part.flip { &[false, true] } else { &[false] };
+    flips.iter().map(|flipped| (*flipped, Probe::new(part, *flipped))).collect()
+}
+
+/// The answer for one sheet; a pose found is made better until `enough` mm are to spare.
+fn answer(
+    sheet: &Sheet,
+    part: &Part,
+    probes: &[(bool, Probe)],
+    clearances: &Clearances,
+    (resolution, enough): (f64, f64),
+    budget: &Budget<'_>,
+) -> Answer {
+    let resolution = if resolution > 0.0 { resolution } else { RESOLUTION };
+    let mut answer = Answer {
+        verdict: Verdict::CannotFit,
+        pose: None,
+        tightest: None,
+        uncertain: 0.0,
+        resolution,
+        steps: 0,
+    };
+    if is_too_large(sheet, part, resolution) {
+        return answer;
+    }
+    let faces: Vec<Face<'_>> = probes
+        .iter()
+        .map(|(flipped, probe)| Face { probe, turns: turns(part, sheet, *flipped, probe) })
+        .collect();
     let field = Field::new(&obstacles(sheet, clearances), sheet.bounds());
     let job = Job {
         stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
@@ -98,20 +150,37 @@ pub fn fit(
         best = Some((spot.spare, pose));
         spot.spare >= PROMISING && check(&job, alone(pose)).is_clear()
     };
-    let (end, steps) = search(&faces, &field, resolution, budget, &mut accept);
-    let pose = best.map(|(_, pose)| pose);
-    let tightest = pose.and_then(|pose| check(&job, alone(pose)).report().tightest.clone());
-    Answer {
-        verdict: match end {
-            End::Found => Verdict::Fits,
-            End::Nowhere => Verdict::CannotFit,
-            End::GivenUp => Verdict::Undecided,
-        },
-        pose,
-        uncertain: tightest.as_ref().map_or(0.0, |m| give_or_take(sheet, m.gap.to)),
-        tightest,
-        resolution,
-        steps,
+    let (end, steps) = search(&faces, &field, (resolution, enough), budget, &mut accept);
+    answer.verdict = match end {
+        End::Found => Verdict::Fits,
+        End::Nowhere => Verdict::CannotFit,
+        End::GivenUp => Verdict::Undecided,
+    };
+    answer.steps = steps;
+    answer.pose = best.map(|(_, pose)| pose);
+    answer.tightest =
+        answer.pose.and_then(|pose| check(&job, alone(pose)).report().tightest.clone());
+    answer.uncertain = answer.tightest.as_ref().map_or(0.0, |m| give_or_take(sheet, m.gap.to));
+    answer
+}
+
+/// Whether no piece of metal has as much area as the part. Metal that reaches a resolution farther
+/// all round gains no more than its perimeter times that, and the corners.
+fn is_too_large(sheet: &Sheet, part: &Part, resolution: f64) -> bool {
+    let wanted = part.region.area();
+    sheet.bodies.iter().all(|body| {
+        let outline = body.outer.shape();
+        let gained = 2.0 * resolution * (outline.perimeter() + 10.0 * resolution);
+        wanted > outline.area() + gained
+    })
+}
+
+/// The turns that a face may have: the middle and half of each range.
+fn turns(part: &Part, sheet: &Sheet, flipped: bool, probe: &Probe) -> Vec<(f64, f64)> {
+    match part.turns(sheet.grain, flipped) {
+        Turning::Free if probe.is_round() => vec![(0.0, 0.0)],
+        Turning::Free => vec![(0.0, PI)],
+        Turning::Only(angles) => angles.into_iter().map(|a| (a, 0.0)).collect(),
     }
 }
 
@@ -119,23 +188,6 @@ pub fn fit(
 fn alone(pose: Pose<PartSpace, SheetSpace>) -> Plan {
     let placement = Placement { part: 0, copy: 1, pose, locked: false };
     Plan { layouts: vec![Layout { stock: 0, placements: vec![placement] }] }
-}
-
-/// The faces that may lie up, with their turns.
-fn faces(part: &Part, grain: Option<f64>) -> Vec<Face> {
-    let sides = if part.flip { vec![false, true] } else { vec![false] };
-    sides
-        .into_iter()
-        .map(|flipped| {
-            let probe = Probe::new(part, flipped);
-            let turns = match part.turns(grain, flipped) {
-                Turning::Free if probe.is_round() => vec![(0.0, 0.0)],
-                Turning::Free => vec![(0.0, PI)],
-                Turning::Only(angles) => angles.into_iter().map(|a| (a, 0.0)).collect(),
-            };
-            Face { probe, turns }
-        })
-        .collect()
 }
 
 /// The give or take (mm) of the sheet's edge that is nearest to `point`.

@@ -18,6 +18,7 @@ use std::f64::consts::PI;
 
 use geo_clipper::ClipperInt;
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
+use rayon::prelude::*;
 
 use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
 use crate::job::Stop;
@@ -30,8 +31,8 @@ use crate::sheet::Sheet;
 /// Millimetres in one of the whole numbers that unions are worked out on.
 const UNIT: f64 = 1e-4;
 
-/// Corners taken off the region in one go: few enough to hear the stop flag.
-const CHUNK: usize = 4000;
+/// Corners of sums united in one go: few enough to hear the stop flag.
+const CHUNK: usize = 1500;
 
 /// All positions ([`Pose::shift`]) in which `part`, turned and laid on this face, is clear of
 /// everything on the empty `sheet`: polygons that err by at most about `bound` mm, and never
@@ -52,25 +53,47 @@ pub fn fit_region(
     let corner = parts.corner();
     let outside = obstacles.iter().filter(|o| o.kind == ObstacleKind::Outside);
     let metal = outside.flat_map(|o| rings(o.solid.edges(), chord));
-    let mut free =
-        MultiPolygon(metal.map(|m| Polygon::new(moved(&m, corner), Vec::new())).collect());
-    let mut waiting = Vec::new();
-    let mut corners = 0;
+    let free = MultiPolygon(metal.map(|m| Polygon::new(moved(&m, corner), Vec::new())).collect());
+    let mut sums: Vec<Polygon<i64>> = Vec::new();
     for obstacle in &obstacles {
-        for sum in barred(obstacle, &mut parts, chord) {
-            corners += sum.exterior().0.len();
-            waiting.push(sum);
-        }
-        if corners > CHUNK {
-            if stop.raised() {
-                return None;
-            }
-            free = free.difference(&MultiPolygon(std::mem::take(&mut waiting)));
-            corners = 0;
+        sums.extend(barred(obstacle, &mut parts, chord));
+        if stop.raised() {
+            return None;
         }
     }
-    free = free.difference(&MultiPolygon(waiting));
+    let free = free.difference(&united(sums, stop)?);
     Some(free.into_iter().filter_map(region_of).collect())
+}
+
+/// The sums with what they share taken once: neighbours first, since where many overlap little of
+/// their outlines is left. `None` when stopped.
+fn united(sums: Vec<Polygon<i64>>, stop: &Stop) -> Option<MultiPolygon<i64>> {
+    let boxes: Vec<_> =
+        sums.iter().map(|s| (middle_of(s.exterior()), extent(s.exterior()))).collect();
+    let strip = boxes.iter().map(|(_, (width, _))| 2 * width).max().unwrap_or(1).max(1);
+    let mut order: Vec<usize> = (0..sums.len()).collect();
+    order.sort_by_key(|n| (boxes[*n].0.x.div_euclid(strip), boxes[*n].0.y));
+    let mut groups: Vec<Vec<Polygon<i64>>> = vec![Vec::new()];
+    let mut corners = 0;
+    let mut sums: Vec<Option<Polygon<i64>>> = sums.into_iter().map(Some).collect();
+    for sum in order.into_iter().filter_map(|n| sums[n].take()) {
+        if corners > CHUNK {
+            groups.push(Vec::new());
+            corners = 0;
+        }
+        corners += sum.exterior().0.len();
+        groups.last_mut()?.push(sum);
+    }
+    let none = MultiPolygon(Vec::new());
+    let parts: Vec<MultiPolygon<i64>> = groups
+        .into_par_iter()
+        .filter(|_| !stop.raised())
+        .map(|group| MultiPolygon(group).union(&none))
+        .collect();
+    if stop.raised() {
+        return None;
+    }
+    Some(MultiPolygon(parts.into_iter().flatten().collect()))
 }
 
 /// The part turned by 180° besides, grown by the distances asked for so far.
@@ -138,7 +161,7 @@ fn barred(obstacle: &Obstacle, parts: &mut GrownParts, chord: f64) -> Vec<Polygo
     let widest = obstacle.rims.iter().map(|r| r.1).fold(0.0, f64::max);
     let let_in: Vec<Polygon<i64>> =
         parts.grown(widest + chord).iter().flat_map(|g| in_holes(&rings, g)).collect();
-    if let_in.is_empty() {
+    if convex && let_in.is_empty() {
         return sums;
     }
     MultiPolygon(sums).difference(&MultiPolygon(let_in)).0
@@ -162,6 +185,15 @@ fn in_holes(rings: &[LineString<i64>], grown: &Polygon<i64>) -> Vec<Polygon<i64>
         found.extend(corner_in.difference(&met));
     }
     found
+}
+
+/// The middle of a ring's box.
+fn middle_of(ring: &LineString<i64>) -> Coord<i64> {
+    let middle = |of: fn(&Coord<i64>) -> i64| {
+        let (low, high) = (ring.0.iter().map(of).min(), ring.0.iter().map(of).max());
+        low.unwrap_or(0).midpoint(high.unwrap_or(0))
+    };
+    Coord { x: middle(|c| c.x), y: middle(|c| c.y) }
 }
 
 /// Width and height of a ring's box.

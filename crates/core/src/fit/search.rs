@@ -129,21 +129,22 @@ pub(super) enum End {
 }
 
 /// A face of the part and the turns (radians) it may have: the middle and half of each range.
-pub(super) struct Face {
-    pub(super) probe: Probe,
+pub(super) struct Face<'a> {
+    pub(super) probe: &'a Probe,
     pub(super) turns: Vec<(f64, f64)>,
 }
 
-/// Looks for a pose that `accept` takes, among the best poses found; returns how it ended and the
+/// Looks for a pose that `accept` takes, among the best poses found (made better until `enough` mm
+/// are to spare); returns how it ended and the
 /// number of boxes looked at.
 pub(super) fn search(
-    faces: &[Face],
+    faces: &[Face<'_>],
     field: &Field,
-    resolution: f64,
+    (resolution, enough): (f64, f64),
     budget: &Budget<'_>,
     accept: &mut dyn FnMut(usize, Spot) -> bool,
 ) -> (End, u64) {
-    let searcher = Searcher { faces, field, resolution };
+    let searcher = Searcher { faces, field, resolution, enough };
     let mut waiting = BinaryHeap::new();
     let mut climbed: Vec<Cell> = Vec::new();
     let mut best = f64::NEG_INFINITY;
@@ -193,7 +194,7 @@ pub(super) fn search(
         fresh = batch
             .par_iter()
             .with_min_len(8)
-            .flat_map_iter(|cell| cell.halves(&faces[cell.face].probe))
+            .flat_map_iter(|cell| cell.halves(faces[cell.face].probe))
             .filter(|_| !budget.stop.raised())
             .filter_map(|cell| searcher.examined(cell))
             .collect();
@@ -205,15 +206,16 @@ pub(super) fn search(
 }
 
 struct Searcher<'a> {
-    faces: &'a [Face],
+    faces: &'a [Face<'a>],
     field: &'a Field,
     resolution: f64,
+    enough: f64,
 }
 
 impl Searcher<'_> {
     /// The box with its bounds, or `None` where it holds no place for the part.
     fn examined(&self, mut cell: Cell) -> Option<Cell> {
-        let probe = &self.faces[cell.face].probe;
+        let probe = self.faces[cell.face].probe;
         let laid = Laid::new(probe, self.field, cell.at, cell.turn);
         let mut upper = f64::INFINITY;
         let mut value = f64::INFINITY;
@@ -246,7 +248,7 @@ impl Searcher<'_> {
 
     /// Looks at the edges and rims that may touch in the box; `None` where they leave no place.
     fn follow_pairs(&self, laid: &Laid<'_>, cell: &mut Cell) -> Option<()> {
-        let probe = &self.faces[cell.face].probe;
+        let probe = self.faces[cell.face].probe;
         let entering = cell.pairs.is_none();
         let pairs = match cell.pairs.take() {
             Some(pairs) => pairs,
@@ -360,10 +362,20 @@ impl Searcher<'_> {
         let spots = starts
             .par_iter()
             .map(|cell| {
-                let probe = &self.faces[cell.face].probe;
+                let probe = self.faces[cell.face].probe;
                 let trust = cell.reach(probe.reach()).min(probe.reach() / 16.0);
                 let turns = cell.half_turn > 0.0;
-                (cell.face, climb(probe, self.field, (cell.at, cell.turn), turns, trust, best))
+                (
+                    cell.face,
+                    climb(
+                        probe,
+                        self.field,
+                        (cell.at, cell.turn),
+                        turns,
+                        trust,
+                        (best, self.enough),
+                    ),
+                )
             })
             .collect();
         climbed.extend(starts.into_iter().map(|c| Cell { pairs: None, ..c.clone() }));
