@@ -32,7 +32,7 @@ const CLIMBS: usize = 2;
 const MOST_BOXES: usize = 500_000;
 
 /// How coarse room is read, as a share of how far the middle of the part moves within a box.
-const BLUR: f64 = 0.25;
+const BLUR: f64 = 0.5;
 
 /// Pairs of edges and rims are followed in boxes smaller than this share of the part's reach...
 const FINE: f64 = 1.0 / 50.0;
@@ -65,7 +65,14 @@ impl Cell {
     /// The farthest that something at a distance `arm` from the pivot moves from where it is at
     /// the middle of the box.
     fn reach(&self, arm: f64) -> f64 {
-        self.half.length() + 2.0 * arm * (0.5 * self.half_turn.min(PI)).sin()
+        self.reaches()(arm)
+    }
+
+    /// The same, for many arms.
+    fn reaches(&self) -> impl Fn(f64) -> f64 + use<> {
+        let shift = self.half.length();
+        let chord = 2.0 * (0.5 * self.half_turn.min(PI)).sin();
+        move |arm| shift + arm * chord
     }
 
     fn halves(&self, probe: &Probe) -> [Self; 2] {
@@ -222,9 +229,10 @@ impl Searcher<'_> {
         let discs = probe.discs();
         let hinted = cell.hint;
         let blur = BLUR * cell.half.length();
+        let reach_of = cell.reaches();
         for n in std::iter::once(hinted).chain((0..discs.len()).filter(|n| *n != hinted)) {
             let Some(disc) = discs.get(n) else { continue };
-            let reach = cell.reach(disc.arm) - disc.radius;
+            let reach = reach_of(disc.arm) - disc.radius;
             let (low, high) = self.field.room_between(laid.middle(disc), blur);
             let mut most = high;
             if low + reach < -self.resolution && high + reach >= -self.resolution {
