@@ -13,6 +13,13 @@ use oddment_core::shape::{EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
 /// Spares under this (mm) count as touching; a hundredth of what the check forgives.
 const TOUCH: f64 = 1e-5;
 
+/// Steps shorter than this (mm) are not worth the time of a frame; where a part touches is found
+/// exactly all the same, by pushing it out.
+const LEAST_STEP: f64 = 0.05;
+
+/// How far (mm) a sliding part looks ahead at a time.
+const SIGHT: f64 = 25.0;
+
 /// Contacts nearer than this (mm) steer the sliding.
 const CONTACT: f64 = 2e-3;
 
@@ -63,27 +70,27 @@ impl Room {
             return to;
         }
         let mut at = from;
-        for _ in 0..40 {
+        for _ in 0..30 {
             let left = to - at;
             if left.length() < TOUCH {
                 break;
             }
-            let near = self.near(&shifted(shapes, at), left.length() + CONTACT);
+            let near = self.near(&shifted(shapes, at), left.length().min(SIGHT) + CONTACT);
             let walls: Vec<Vector> =
                 near.iter().filter(|n| n.spare() < CONTACT).filter_map(away).collect();
             let Some(along) = along_walls(left, &walls) else { break };
-            let open = near.iter().map(Near::spare).find(|s| *s >= CONTACT).unwrap_or(f64::MAX);
+            let open = near.iter().map(Near::spare).find(|s| *s >= CONTACT).unwrap_or(SIGHT);
             let mut step = along.length().min(open.max(1.0));
             let Some(unit) = along.unit() else { break };
             let reached = loop {
                 let tried = self.settle(shapes, at + unit * step, step);
                 if let Some(place) = tried
-                    && (to - place).length() < left.length() - TOUCH
+                    && (to - place).length() < left.length() - LEAST_STEP * 0.1
                 {
                     break Some(place);
                 }
                 step *= 0.5;
-                if step < TOUCH {
+                if step < LEAST_STEP {
                     break None;
                 }
             };
@@ -115,22 +122,14 @@ impl Room {
         from + way * far
     }
 
-    /// What is nearest, at most four in directions a good way apart, the nearest first; after the
-    /// two nearest nothing that is much further away than those.
+    /// What is nearest, at most four in different directions, the nearest first.
     pub fn nearest(&self, shapes: &[EdgeSet<SheetSpace>]) -> Vec<Near> {
-        let mut all = self.near(shapes, f64::INFINITY);
-        all.sort_by(|a, b| a.gap.distance.total_cmp(&b.gap.distance));
-        let mut kept: Vec<Near> = Vec::new();
-        for near in all {
-            let apart = |k: &Near| match (away(k), away(&near)) {
-                (Some(a), Some(b)) => a.dot(b) < 0.6,
-                _ => true,
-            };
-            let worth_it = kept
-                .get(1)
-                .is_none_or(|second| near.gap.distance <= 2.0 * second.gap.distance.max(20.0));
-            if kept.len() < 4 && worth_it && kept.iter().all(apart) {
-                kept.push(near);
+        // Looking far costs: as far as two are found.
+        let mut kept = Vec::new();
+        for within in [40.0, 160.0, 640.0, f64::INFINITY] {
+            kept = in_different_directions(self.near(shapes, within));
+            if kept.len() > 1 {
+                break;
             }
         }
         kept
@@ -193,6 +192,26 @@ pub fn middle(shapes: &[EdgeSet<SheetSpace>]) -> Point<SheetSpace> {
 fn shifted(shapes: &[EdgeSet<SheetSpace>], by: Vector) -> Vec<EdgeSet<SheetSpace>> {
     let pose = Pose::<SheetSpace, SheetSpace>::shifted(by);
     shapes.iter().map(|s| s.placed(&pose)).collect()
+}
+
+/// At most four in directions a good way apart, the nearest first; after the two nearest nothing
+/// that is much further away than those.
+fn in_different_directions(mut all: Vec<Near>) -> Vec<Near> {
+    all.sort_by(|a, b| a.gap.distance.total_cmp(&b.gap.distance));
+    let mut kept: Vec<Near> = Vec::new();
+    for near in all {
+        let apart = |k: &Near| match (away(k), away(&near)) {
+            (Some(a), Some(b)) => a.dot(b) < 0.6,
+            _ => true,
+        };
+        let worth_it = kept
+            .get(1)
+            .is_none_or(|second| near.gap.distance <= 2.0 * second.gap.distance.max(20.0));
+        if kept.len() < 4 && worth_it && kept.iter().all(apart) {
+            kept.push(near);
+        }
+    }
+    kept
 }
 
 /// The unit vector from the other to the moved part, where they do not overlap.

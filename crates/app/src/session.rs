@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use oddment_core::check::{CheckedPlan, Near, check};
+use oddment_core::check::{CheckedPlan, Near, RESOLUTION, check};
 use oddment_core::part::Turning;
 use oddment_core::plan::{Count, Stock};
 use oddment_core::shape::{Point, SheetSpace};
@@ -790,6 +790,10 @@ impl Session {
             hand.change(&sourced.job, |pose, about| turned(pose, by, about));
             Ok(())
         });
+        let short = self.near.iter().any(|n| n.spare() < -RESOLUTION);
+        if self.hand.is_none() && self.notice.is_none() && short {
+            self.notice = Some("Not clear like this; S moves it to the nearest clear place".into());
+        }
     }
 
     fn mirror(&mut self) {

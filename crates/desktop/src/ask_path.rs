@@ -136,6 +136,7 @@ impl AskPath {
                 .add(
                     TextEdit::singleline(&mut self.typed)
                         .desired_width(f32::INFINITY)
+                        .align(eframe::egui::Align2::LEFT_CENTER)
                         .min_size(vec2(0.0, 36.0)),
                 )
                 .accessible_name("path");

@@ -31,11 +31,20 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(why) => {
             eprintln!(
-                "error: the window cannot be opened here ({why}); `oddment demo` and `oddment nest` \
-                 do the same without one, `oddment --help` lists everything"
+                "error: oddment: no window can be opened here: {}; `oddment demo` does the main job \
+                 without one, and `oddment --help` lists what else does",
+                in_words(&why)
             );
             ExitCode::from(2)
         }
+    }
+}
+
+/// Why there is no window, in words that help.
+fn in_words(why: &eframe::Error) -> String {
+    match why {
+        eframe::Error::WinitEventLoop(_) => "no display answers".into(),
+        other => other.to_string(),
     }
 }
 

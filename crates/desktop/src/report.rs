@@ -14,16 +14,17 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, place: Rect, act
     if session.report().is_empty() && session.problems().is_empty() {
         return;
     }
-    let lines: usize = session.problems().len()
-        + session.report().iter().map(|d| 3 + d.problems_in_words().len()).sum::<usize>();
-    let high = (lines as f32 * 25.0 + 120.0).min(place.height() - 190.0);
+    // As high as what it said in the frame before.
+    let id = ui.scope_id().with("report height");
+    let high = ui.data(|d| d.get_temp(id)).unwrap_or(200f32).min(place.height() - 190.0);
+    let mut used = 0.0;
     let right = place.right() - 20.0;
     let rect = Rect::from_min_max(
         pos2(right - 460.0, place.top() + 4.0),
         pos2(right, place.top() + 4.0 + high),
     );
     card(&mut child(ui, rect, "report"), c, rect, |ui| {
-        let room = rect.height() - 76.0;
+        let room = place.height() - 270.0;
         ScrollArea::vertical().max_height(room).auto_shrink([false, true]).show(ui, |ui| {
             for problem in session.problems() {
                 ui.label(RichText::new(problem).color(c.text));
@@ -38,7 +39,12 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, place: Rect, act
             }
             choices(ui, c, session.report(), acts);
         });
+        used = ui.cursor().top() - rect.top() + 8.0;
     });
+    if used != high {
+        ui.data_mut(|d| d.insert_temp(id, used));
+        ui.ctx().request_repaint();
+    }
 }
 
 /// One drawing: its name, what was found in it, and what was done about the rest.

@@ -181,6 +181,11 @@ impl eframe::App for Window {
         self.main_ui(ui);
     }
 
+    /// What is to be remembered is in the settings and in the open work.
+    fn persist_egui_memory(&self) -> bool {
+        false
+    }
+
     fn clear_color(&self, _visuals: &egui::Visuals) -> [f32; 4] {
         Colours::of(self.session.settings()).bed.to_normalized_gamma_f32()
     }

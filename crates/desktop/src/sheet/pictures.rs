@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use eframe::egui::{Color32, Mesh, Pos2, Shape, Stroke, pos2};
 use geo::TriangulateEarcut;
-use oddment_core::shape::{Point, Pose, Region, SheetSpace, Side, Space, flatten_region};
+use oddment_core::shape::{Edge, Point, Pose, Region, SheetSpace, Side, Space, flatten_region};
 
 use oddment_files::job_file::SourcedJob;
 
@@ -90,21 +90,23 @@ fn crossings<S: Space>(l: &[Point<S>], p: Point<S>) -> usize {
         .count()
 }
 
-/// The middle of the longest level chord of nine: a point well inside, for a number.
+/// Of the middles of some level chords the one furthest from every edge: a place for a number.
 fn inside<S: Space>(loops: &[Vec<Point<S>>]) -> Option<Point<S>> {
+    const LEVELS: u32 = 24;
     let (low, high) =
         loops.first()?.iter().fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.y), h.max(p.y)));
-    (1..10)
+    let room = |at: Point<S>| {
+        let edges = loops.iter().flat_map(|l| l.iter().zip(l.iter().cycle().skip(1)));
+        edges
+            .map(|(a, b)| Edge::Line { from: *a, to: *b }.nearest(at).distance(at))
+            .fold(f64::MAX, f64::min)
+    };
+    (1..LEVELS)
         .flat_map(|i| {
-            let y = low + (high - low) * f64::from(i) / 10.0;
-            chords(loops, y).into_iter().map(move |(a, b)| {
-                // Chords near the middle are better places than those near the rim.
-                let off = (f64::from(i) / 10.0 - 0.5).abs();
-                ((b - a) * (1.0 - off), Point::new(0.5 * (a + b), y))
-            })
+            let y = low + (high - low) * f64::from(i) / f64::from(LEVELS);
+            chords(loops, y).into_iter().map(move |(a, b)| Point::new(0.5 * (a + b), y))
         })
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, p)| p)
+        .max_by(|a, b| room(*a).total_cmp(&room(*b)))
 }
 
 /// Where the level line at `y` runs inside, as pairs of x.

@@ -223,6 +223,12 @@ impl Slip {
             if theme::sign_button(ui, c, "+", "", Weight::Plain, &more).clicked() {
                 acts.push(Act::SetCount(part, Count::Exactly(now + 1)));
             }
+            if session.view().wants_more(part) {
+                let lay = format!("Lay one {name}");
+                if theme::sign_button(ui, c, "Lay one", "", Weight::Words, &lay).clicked() {
+                    acts.push(Act::PlaceOne(part));
+                }
+            }
         });
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
