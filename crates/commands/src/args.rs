@@ -72,18 +72,18 @@ pub(crate) struct NestArgs {
     #[arg(long, value_name = "JOB.json", conflicts_with_all = ["sheet", "part"])]
     pub(crate) job: Option<PathBuf>,
     #[command(flatten)]
-    pub(crate) clearances: ClearanceArgs,
-    #[command(flatten)]
-    pub(crate) turning: TurningArgs,
-    #[command(flatten)]
     pub(crate) units: UnitsArg,
-    #[command(flatten)]
-    pub(crate) search: SearchArgs,
     /// A folder to write plan.json, nest.dxf, picture.png and sheet.pdf (the set-up sheet) into.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
+    #[command(flatten)]
+    pub(crate) clearances: ClearanceArgs,
+    #[command(flatten)]
+    pub(crate) turning: TurningArgs,
+    #[command(flatten)]
+    pub(crate) search: SearchArgs,
 }
 
 /// Is there any place at all for one of a part on a sheet? Proves it where there is none.
@@ -98,10 +98,6 @@ pub(crate) struct FitArgs {
     #[arg(long, value_name = "DRAWING")]
     pub(crate) part: OsString,
     #[command(flatten)]
-    pub(crate) clearances: ClearanceArgs,
-    #[command(flatten)]
-    pub(crate) turning: TurningArgs,
-    #[command(flatten)]
     pub(crate) units: UnitsArg,
     /// Seconds to look for at most (10 if not given).
     #[arg(long, value_name = "S", value_parser = seconds, allow_hyphen_values = true)]
@@ -111,6 +107,10 @@ pub(crate) struct FitArgs {
     pub(crate) threads: Option<usize>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
+    #[command(flatten)]
+    pub(crate) clearances: ClearanceArgs,
+    #[command(flatten)]
+    pub(crate) turning: TurningArgs,
 }
 
 /// How short a strip of a given width takes all the parts?
@@ -129,11 +129,11 @@ pub(crate) struct ShortenArgs {
     #[arg(value_name = "INSTANCE.json")]
     pub(crate) instance: PathBuf,
     #[command(flatten)]
+    pub(crate) json: JsonArg,
+    #[command(flatten)]
     pub(crate) clearances: ClearanceArgs,
     #[command(flatten)]
     pub(crate) search: SearchArgs,
-    #[command(flatten)]
-    pub(crate) json: JsonArg,
 }
 
 /// Measure a saved plan again: is every distance kept?

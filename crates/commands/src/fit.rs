@@ -45,8 +45,9 @@ pub(crate) fn run(args: &FitArgs, console: &mut Console<'_>) -> Result<Outcome, 
         units: args.units.unit(),
     };
     let (sheets, parts) = ([args.sheet.clone()], [args.part.clone()]);
-    let Job { stock, wanted, clearances } =
-        job::from_flags(&sheets, &parts, &reading, console)?.job;
+    let sourced = job::from_flags(&sheets, &parts, &reading)?;
+    job::tell_notes(&sourced, console);
+    let Job { stock, wanted, clearances } = sourced.job;
     let ([stock], [wanted]) = (&stock[..], &wanted[..]) else {
         let sentence = format!(
             "there are {} parts in this drawing and fit asks about one; save it in a drawing of its own",

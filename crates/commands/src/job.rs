@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::units::LengthUnit;
-use oddment_files::drawing::{Drawing, Problem};
+use oddment_files::drawing::Drawing;
 use oddment_files::job_file::{
-    DrawingNote, GivenClearances, MOST_COPIES, Origin, SourcedJob, parts_from_drawing, read_job,
+    DrawingNote, GivenClearances, MOST_COPIES, SourcedJob, parts_from_drawing, read_job,
     sheet_from_drawing, sheet_rectangle,
 };
 
@@ -27,8 +27,7 @@ pub(crate) struct Reading<'a> {
     pub(crate) units: Option<LengthUnit>,
 }
 
-/// The job of these sheets and parts, as typed. What a person should know of the drawings is said
-/// on the console.
+/// The job of these sheets and parts, as typed.
 ///
 /// # Errors
 /// All that is wrong with any of them.
@@ -36,16 +35,16 @@ pub(crate) fn from_flags(
     sheets: &[OsString],
     parts: &[OsString],
     reading: &Reading<'_>,
-    console: &mut Console<'_>,
 ) -> Result<SourcedJob, Refusal> {
     let mut job = SourcedJob::new(reading.clearances.complete());
     let mut refusal = Refusal::default();
     for typed in sheets {
         match given::sheet(typed) {
-            Ok((given, count)) => match sheet(&given, count, reading, console) {
-                Ok((stock, origin)) => job.add_sheet(stock, origin),
-                Err(fault) => refusal.add(fault),
-            },
+            Ok((given, count)) => {
+                if let Err(fault) = add_sheet(&mut job, &given, count, reading) {
+                    refusal.add(fault);
+                }
+            }
             Err(sentence) => refusal.add(Refusal::about(typed.display(), sentence)),
         }
     }
@@ -57,8 +56,9 @@ pub(crate) fn from_flags(
         }
     }
     for (path, count) in wanted {
-        match read(&path, reading.units, console) {
+        match input::drawing(&path, reading.units) {
             Ok(drawing) => {
+                note(&mut job, &path, &drawing);
                 for (mut part, origin) in parts_from_drawing(&path, &drawing) {
                     turn(&mut part, reading.turning);
                     job.add_part(Wanted { part, count }, origin);
@@ -76,37 +76,43 @@ pub(crate) fn from_flags(
 ///
 /// # Errors
 /// All that is wrong with it.
-pub(crate) fn from_file(
-    path: &Path,
-    reading: &Reading<'_>,
-    console: &mut Console<'_>,
-) -> Result<SourcedJob, Refusal> {
+pub(crate) fn from_file(path: &Path, reading: &Reading<'_>) -> Result<SourcedJob, Refusal> {
     let mut job = read_job(path, reading.units, reading.clearances)
         .map_err(|faults| Refusal::each(path.display(), &faults))?;
-    for DrawingNote { path, problem } in &job.notes {
-        note(path, problem, console);
-    }
     for wanted in &mut job.job.wanted {
         turn(&mut wanted.part, reading.turning);
     }
     Ok(job)
 }
 
-/// A sheet as typed.
-fn sheet(
+/// Says what is for a person to settle in the drawings of a job before anything is cut.
+pub(crate) fn tell_notes(job: &SourcedJob, console: &mut Console<'_>) {
+    for DrawingNote { path, problem } in job.notes.iter().filter(|n| n.problem.must_settle) {
+        let at = problem.at.map_or_else(String::new, |p| format!(" at ({:.2}, {:.2})", p.x, p.y));
+        console.say(format_args!("{}: {}{at}: {}", path.display(), problem.what, problem.done));
+    }
+}
+
+/// Adds a sheet as typed.
+fn add_sheet(
+    job: &mut SourcedJob,
     given: &GivenSheet,
     count: usize,
     reading: &Reading<'_>,
-    console: &mut Console<'_>,
-) -> Result<(Stock, Origin), Refusal> {
+) -> Result<(), Refusal> {
     let (sheet, origin) = match given {
-        GivenSheet::Drawing(path) => sheet_from_drawing(path, &read(path, reading.units, console)?),
+        GivenSheet::Drawing(path) => {
+            let drawing = input::drawing(path, reading.units)?;
+            note(job, path, &drawing);
+            sheet_from_drawing(path, &drawing)
+        }
         GivenSheet::Rectangle(width, height) => {
             let name = format!("{width}x{height}");
             sheet_rectangle(&name, *width, *height).map_err(|fault| Refusal::about(&name, fault))?
         }
     };
-    Ok((Stock { sheet, count }, origin))
+    job.add_sheet(Stock { sheet, count }, origin);
+    Ok(())
 }
 
 /// Adds to what is wanted; a drawing given twice is wanted as often as both say.
@@ -121,25 +127,13 @@ fn want(wanted: &mut Vec<(PathBuf, Count)>, path: PathBuf, count: Count) {
     }
 }
 
-/// Reads a drawing and says what a person should know of it.
-fn read(
-    path: &Path,
-    units: Option<LengthUnit>,
-    console: &mut Console<'_>,
-) -> Result<Drawing, Refusal> {
-    let drawing = input::drawing(path, units)?;
-    for problem in &drawing.problems {
-        note(path, problem, console);
-    }
-    Ok(drawing)
-}
-
-/// Says what is for a person to settle before anything is cut.
-fn note(path: &Path, problem: &Problem, console: &mut Console<'_>) {
-    if problem.must_settle {
-        let at = problem.at.map_or_else(String::new, |p| format!(" at ({:.2}, {:.2})", p.x, p.y));
-        console.say(format_args!("{}: {}{at}: {}", path.display(), problem.what, problem.done));
-    }
+/// Keeps what a person should know of a drawing.
+fn note(job: &mut SourcedJob, path: &Path, drawing: &Drawing) {
+    let notes = drawing
+        .problems
+        .iter()
+        .map(|problem| DrawingNote { path: path.to_owned(), problem: problem.clone() });
+    job.notes.extend(notes);
 }
 
 /// Lets the part lie as is typed, where something is.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use oddment_core::check::{CheckedPlan, check};
+use oddment_core::check::{CheckedPlan, Fault, Party, check};
 use oddment_core::packer::{Settings, pack};
 use oddment_core::plan::{Count, Job, Plan};
 use oddment_core::units::LengthUnit;
@@ -25,9 +25,10 @@ pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome,
         units: args.units.unit(),
     };
     let job = match &args.job {
-        Some(path) => job::from_file(path, &reading, console)?,
-        None => job::from_flags(&args.sheet, &args.part, &reading, console)?,
+        Some(path) => job::from_file(path, &reading)?,
+        None => job::from_flags(&args.sheet, &args.part, &reading)?,
     };
+    job::tell_notes(&job, console);
     // Before the search, so that nobody waits for a plan that has no place to go.
     if let Some(dir) = &args.out {
         prepare(dir)?;
@@ -56,7 +57,35 @@ pub(crate) fn search(
         })
     });
     let facts = RunFacts { seconds, steps: packed.steps, seed: args.seed };
-    (check(&job.job, packed.plan), facts)
+    (cleared(&job.job, packed.plan), facts)
+}
+
+/// The plan without what the check finds fault with: what can't be shown to lie clear is not laid.
+/// What is locked stays, at fault or not.
+fn cleared(job: &Job, plan: Plan) -> CheckedPlan {
+    let mut checked = check(job, plan);
+    while let Some((layout, placed)) = loose_at_fault(&checked) {
+        let mut plan = checked.plan().clone();
+        plan.layouts[layout].placements.remove(placed);
+        checked = check(job, plan);
+    }
+    checked
+}
+
+/// A placement that has part in a fault and is not locked: its layout and its place there.
+fn loose_at_fault(checked: &CheckedPlan) -> Option<(usize, usize)> {
+    let loose = |layout: usize, placed: usize| {
+        let placement = checked.plan().layouts.get(layout)?.placements.get(placed)?;
+        (!placement.locked).then_some((layout, placed))
+    };
+    checked.report().faults.iter().find_map(|fault| match fault {
+        Fault::Short(m) => loose(m.layout, m.placed).or(match m.other {
+            Party::Placed(other) => loose(m.layout, other),
+            Party::SheetEdge | Party::CutOut(..) | Party::NoGo(_) => None,
+        }),
+        Fault::Turned { layout, placed } => loose(*layout, *placed),
+        _ => None,
+    })
 }
 
 /// Makes sure that a folder is there and can be written to.

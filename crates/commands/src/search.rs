@@ -1,8 +1,10 @@
 //! Runs a search within its bounds, shows how it gets on, and lets Ctrl-C end it early.
 
 use std::io::Write;
+use std::sync::mpsc::{self, RecvTimeoutError};
 use std::sync::{Mutex, PoisonError};
-use std::time::Instant;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use oddment_core::job::Budget;
 
@@ -11,6 +13,10 @@ use crate::console::Console;
 
 /// Seconds that a search may take where nothing is said.
 const SECONDS: f64 = 10.0;
+
+/// Searches look at the clock between rounds. A round that runs on for so many seconds after the
+/// time is up is ended by the stop flag.
+const GRACE: f64 = 0.5;
 
 /// Seconds between two showings of how it gets on.
 const BETWEEN_SHOWINGS: f64 = 0.25;
@@ -65,8 +71,23 @@ pub(crate) fn within<T>(
         meter.show(None);
         limits.seconds.is_some_and(|most| began.elapsed().as_secs_f64() >= most)
     };
-    let budget = Budget { steps: limits.steps, time_up: &time_up, stop };
-    let found = work(&budget, &meter);
+    let budget = Budget { steps: limits.steps, time_up: &time_up, stop: stop.clone() };
+    let found = thread::scope(|scope| {
+        let (running, ended) = mpsc::channel::<()>();
+        if let Some(most) = limits.seconds {
+            let most = Duration::try_from_secs_f64(most + GRACE).unwrap_or(Duration::MAX);
+            let late = move || {
+                if ended.recv_timeout(most) == Err(RecvTimeoutError::Timeout) {
+                    stop.raise();
+                }
+            };
+            // Without the thread, the time is looked at between rounds alone.
+            let _ = thread::Builder::new().name("deadline".to_owned()).spawn_scoped(scope, late);
+        }
+        let found = work(&budget, &meter);
+        drop(running);
+        found
+    });
     let seconds = began.elapsed().as_secs_f64();
     meter.clear();
     (found, seconds)
