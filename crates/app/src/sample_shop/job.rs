@@ -197,8 +197,8 @@ mod tests {
         for (edge, facts) in outer.shape().edges().zip(outer.facts()) {
             let middle = edge.at(0.5);
             let kind = match (middle.x, middle.y) {
-                (900.0, _) => EdgeKind::Sheared,
-                (_, 540.0) => EdgeKind::OwnCut,
+                (760.0, _) => EdgeKind::Sheared,
+                (_, 520.0) => EdgeKind::OwnCut,
                 _ => EdgeKind::Mill,
             };
             assert_eq!(facts.kind, kind, "edge through {middle:?}");
