@@ -5,6 +5,7 @@ use eframe::egui::{
     WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::{Act, Listed, listed, search};
+use oddment_app::session::Session;
 
 use crate::theme::{self, Colours};
 
@@ -27,7 +28,8 @@ pub(crate) enum Outcome {
 
 impl ActList {
     /// Draws the list.
-    pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Outcome {
+    pub(crate) fn show(&mut self, ctx: &Context, c: &Colours, session: &Session) -> Outcome {
+        let (undoes, redoes) = session.undoes_and_redoes();
         let found = search(&listed(), &self.typed);
         let (mut chosen, mut enter) = (None, false);
         ctx.input_mut(|i| {
@@ -57,7 +59,12 @@ impl ActList {
             ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 0.0;
                 for (i, act) in found.iter().enumerate() {
-                    if row(ui, c, act, i == self.chosen) {
+                    let help = match act.act {
+                        Act::Undo => undoes.unwrap_or("there is nothing to take back"),
+                        Act::Redo => redoes.unwrap_or("nothing was taken back"),
+                        _ => act.help,
+                    };
+                    if row(ui, c, act, help, i == self.chosen) {
                         chosen = Some(act.act.clone());
                     }
                 }
@@ -77,7 +84,7 @@ impl ActList {
     }
 }
 
-fn row(ui: &mut Ui, c: &Colours, act: &Listed, chosen: bool) -> bool {
+fn row(ui: &mut Ui, c: &Colours, act: &Listed, help: &str, chosen: bool) -> bool {
     let size = vec2(ui.available_width(), theme::TOUCH);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     if chosen || response.hovered() {
@@ -93,7 +100,7 @@ fn row(ui: &mut Ui, c: &Colours, act: &Listed, chosen: bool) -> bool {
         c.text,
     );
     let help_at = pos2(name.right() + 10.0, y + 1.0);
-    painter.text(help_at, Align2::LEFT_CENTER, act.help, theme::small(), c.quiet);
+    painter.text(help_at, Align2::LEFT_CENTER, help, theme::small(), c.quiet);
     if let Some(key) = act.keys.first() {
         let at = pos2(rect.right() - 10.0, y);
         painter.text(at, Align2::RIGHT_CENTER, key.to_string(), theme::body(), c.strong);

@@ -88,7 +88,7 @@ impl Window {
     fn show_question(&mut self, ctx: &Context, c: &Colours, acts: &mut Vec<Act>) {
         let act = match &mut self.asking {
             None => return,
-            Some(Asking::Acts(list)) => match list.show(ctx, c) {
+            Some(Asking::Acts(list)) => match list.show(ctx, c, &self.session) {
                 act_list::Outcome::Open => return,
                 act_list::Outcome::Closed => None,
                 act_list::Outcome::Chosen(act) => Some(act),

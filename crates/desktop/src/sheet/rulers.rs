@@ -78,11 +78,11 @@ pub(crate) fn draw(
     let seen = view.seen(area);
     if corner.x < area.left() + ROOM {
         let strip = Rect::from_min_max(area.left_top(), pos2(x, y.max(area.top())));
-        painter.rect_filled(strip, 0, c.bed.gamma_multiply(0.92));
+        painter.rect_filled(strip, 0, c.bed);
     }
     if corner.y > area.bottom() - ROOM {
         let strip = Rect::from_min_max(pos2(area.left(), y), area.right_bottom());
-        painter.rect_filled(strip, 0, c.bed.gamma_multiply(0.92));
+        painter.rect_filled(strip, 0, c.bed);
     }
     let line = Stroke::new(1.0, c.quiet);
     let across = (seen.min.x.max(sheet.min.x), seen.max.x.min(sheet.max.x));

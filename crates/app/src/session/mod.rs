@@ -1,30 +1,29 @@
 //! Everything that is open, and the one place where acts are carried out.
 
-use std::f64::consts::TAU;
+mod files;
+mod fill;
+mod laying;
+#[cfg(test)]
+mod tests;
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::time::Duration;
 
-use oddment_core::check::{CheckedPlan, Near, RESOLUTION, check};
-use oddment_core::part::Turning;
-use oddment_core::plan::{Count, Stock};
+use oddment_core::check::{CheckedPlan, Near, check};
+use oddment_core::plan::Count;
 use oddment_core::shape::{Point, SheetSpace};
-use oddment_files::job_file::{Origin, sheet_rectangle};
 
 use crate::act::Act;
 use crate::autosave::{Autosave, restore};
-use crate::exchange::{Exchange, Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
+use crate::exchange::{Exchange, ReadAs, ReadDrawing};
 use crate::filling::Filling;
-use crate::hand::{Hand, mirrored, turned};
+use crate::hand::Hand;
 use crate::history::History;
 use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::settings::Settings;
 use crate::start::sample_order;
 use crate::where_it_fits::{WhereItFits, Working};
-
-/// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
-const SNUG_REACH: f64 = 60.0;
 
 /// What only the one who shows the session can do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -350,7 +349,7 @@ impl Session {
             Act::Lock => self.lock(),
             Act::PutBack => self.put_back(),
             Act::Snug => self.with_selected("Snug", |hand| {
-                if hand.snug(10.0 * SNUG_REACH) {
+                if hand.snug(10.0 * laying::SNUG_REACH) {
                     Ok(())
                 } else {
                     Err("no clear place near here".into())
@@ -445,137 +444,6 @@ impl Session {
         self.shown = self.shown.min(self.open.slots().len().saturating_sub(1));
         self.keep_work();
         self.measure();
-    }
-
-    /// Opens something else in place of what is open, as an act that can be taken back.
-    fn replace(&mut self, open: OpenJob, file: Option<PathBuf>) {
-        self.filling = None;
-        self.preview = None;
-        self.hand = None;
-        self.file = file;
-        self.shown = 0;
-        let name = format!("Open {}", open.title);
-        self.change(name, |now| *now = open);
-    }
-
-    fn plain_sheet(&mut self, width: f64, height: f64) {
-        match sheet_rectangle("plain sheet", width, height) {
-            Ok((sheet, origin)) if width <= 20_000.0 && height <= 20_000.0 => {
-                self.new_sheet(Stock { sheet, count: 1 }, origin);
-            }
-            _ => self.notice = Some("A sheet has sides of up to 20 m".into()),
-        }
-    }
-
-    /// A sheet in place of the sheets there are; nothing is laid on it yet.
-    fn new_sheet(&mut self, mut stock: Stock, origin: Origin) {
-        if stock.sheet.made_of.is_none() {
-            // What people plan for stays what they plan for until they say otherwise.
-            stock.sheet.made_of =
-                self.open.job().stock.first().and_then(|s| s.sheet.made_of.clone());
-        }
-        self.change(format!("Take the sheet {}", stock.sheet.name), |open| {
-            open.plan.layouts.clear();
-            let sourced = open.job_mut();
-            sourced.job.stock.clear();
-            sourced.sheets.clear();
-            sourced.add_sheet(stock, origin);
-        });
-    }
-
-    fn remember_folder(&mut self, folder: &Path) {
-        if self.settings.folder.as_deref() != Some(folder) {
-            let folder = folder.to_path_buf();
-            self.set(|s| s.folder = Some(folder));
-        }
-    }
-
-    fn save(&mut self, file: PathBuf) {
-        self.keep_best();
-        let file = if file.extension().is_some() { file } else { file.with_extension("json") };
-        self.remember_folder(file.parent().unwrap_or(&file));
-        let text = work_as_text(&self.open, &self.checked);
-        let started = self.exchange.save(file, text);
-        self.started(started);
-    }
-
-    fn started(&mut self, started: Result<(), String>) {
-        self.problems.clear();
-        if let Err(why) = started {
-            self.notice = Some(why);
-        }
-    }
-
-    fn take_in(&mut self, finished: Finished) {
-        match finished {
-            Finished::Read(drawings) => self.take_drawings(drawings),
-            Finished::Opened(Ok(open), file) => {
-                self.replace(*open, Some(file));
-                self.notice = Some(format!("{} is open", self.open.title));
-            }
-            Finished::Opened(Err(problems), file) => {
-                self.problems = problems;
-                self.problems.insert(0, format!("{} was not opened:", file.display()));
-            }
-            Finished::Saved(Ok(file)) => {
-                self.notice = Some(format!("Saved as {}", file.display()));
-                self.file = Some(file);
-                self.keep_work();
-            }
-            Finished::Exported(Ok(files)) => {
-                let names: Vec<_> = files
-                    .iter()
-                    .filter_map(|f| f.file_name())
-                    .map(|n| n.to_string_lossy().into_owned())
-                    .collect();
-                let folder = files.first().and_then(|f| f.parent()).unwrap_or(Path::new(""));
-                self.notice = Some(format!("{} written to {}", names.join(", "), folder.display()));
-                if !self.checked.is_clear() {
-                    self.problems = vec![
-                        "No drawing for the machine was written: the plan is not clear.".into(),
-                    ];
-                }
-            }
-            Finished::Saved(Err(why)) | Finished::Exported(Err(why)) => self.problems = vec![why],
-        }
-    }
-
-    /// Adds drawings that were read to the order, or takes the sheet from one. What the same
-    /// drawings added before is taken out again.
-    fn take_drawings(&mut self, drawings: Vec<ReadDrawing>) {
-        self.keep_best();
-        let before: Vec<String> = std::mem::take(&mut self.added);
-        let names: Vec<String> = drawings.iter().map(ReadDrawing::name).collect();
-        let mut added = Vec::new();
-        let take_out = |open: &mut OpenJob| {
-            for name in &before {
-                let part = open.job().wanted.iter().position(|w| w.part.name == *name);
-                part.into_iter().for_each(|p| open.remove_part(p));
-            }
-        };
-        let sheet =
-            drawings.iter().filter(|d| d.read_as == ReadAs::Sheet).find_map(ReadDrawing::sheet);
-        if let Some((stock, origin)) = sheet {
-            if !before.is_empty() {
-                self.change(format!("Take {} off the order", names.join(", ")), take_out);
-            }
-            self.new_sheet(stock, origin);
-        } else if drawings.iter().any(|d| d.found.is_ok()) {
-            self.change(format!("Add {}", names.join(", ")), |open| {
-                take_out(open);
-                for drawing in &drawings {
-                    added.extend(add_parts(open.job_mut(), drawing));
-                }
-            });
-        }
-        self.added = added;
-        self.report = drawings;
-    }
-
-    fn keep_work(&self) {
-        if let Some(autosave) = &self.autosave {
-            autosave.save(&self.open, &self.checked, self.file.as_deref());
-        }
     }
 
     /// Measures what is nearest to what is in the hand or selected.
@@ -676,236 +544,6 @@ impl Session {
         }
     }
 
-    /// Does something to what is selected, as one act, unless some of it is locked.
-    fn with_selected(&mut self, verb: &str, act: impl FnOnce(&mut Hand) -> Result<(), String>) {
-        if let Some(hand) = &mut self.hand {
-            if let Err(why) = act(hand) {
-                self.notice = Some(why);
-            }
-            self.measure();
-            return;
-        }
-        let Some(slot) = self.slot() else { return };
-        if let Some(locked) = self.first_locked(&self.selected) {
-            self.notice = Some(locked);
-            return;
-        }
-        let Some(mut hand) = Hand::pick_up(&self.open, slot, &self.selected) else { return };
-        if let Err(why) = act(&mut hand) {
-            self.notice = Some(why);
-        } else if hand.has_moved() {
-            let name = format!("{verb} {}", self.names(&self.selected));
-            self.commit(&hand, slot, name);
-        }
-    }
-
-    fn first_locked(&self, copies: &[Copy]) -> Option<String> {
-        let locked = copies.iter().find(|c| self.open.find(**c).is_some_and(|(_, p)| p.locked))?;
-        Some(format!("{} is locked; L unlocks it", self.open.name_of(*locked)))
-    }
-
-    /// Puts what is held where it is now, as one act.
-    fn commit(&mut self, hand: &Hand, slot: SheetSlot, name: String) {
-        let mut laid = Vec::new();
-        let open = &mut self.open;
-        let before = open.clone();
-        for (held, pose) in hand.held() {
-            match held.copy {
-                Some(copy) => {
-                    if let Some(placement) = open.find_mut(copy) {
-                        placement.pose = pose;
-                    }
-                    laid.push(copy);
-                }
-                None => {
-                    let placement = oddment_core::plan::Placement {
-                        part: held.part,
-                        copy: 0,
-                        pose,
-                        locked: false,
-                    };
-                    laid.push(open.lay(slot, placement));
-                }
-            }
-        }
-        self.history.record(name, before);
-        self.hint_is_read();
-        self.selected = laid;
-        self.changed();
-    }
-
-    fn turning(&self, part: usize, flipped: bool) -> Turning {
-        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
-        self.open.job().wanted[part].part.turns(grain, flipped)
-    }
-
-    /// What is in the hand or selected: part, turn, and face.
-    fn lying(&self) -> Vec<(usize, f64, bool)> {
-        match &self.hand {
-            Some(hand) => hand.held().map(|(h, pose)| (h.part, pose.turn, pose.flipped)).collect(),
-            None => self
-                .selected
-                .iter()
-                .filter_map(|c| self.open.find(*c))
-                .map(|(_, p)| (p.part, p.pose.turn, p.pose.flipped))
-                .collect(),
-        }
-    }
-
-    fn turn_by(&mut self, by: f64) {
-        let lying = self.lying();
-        let Some(&(part, turn, flipped)) = lying.first() else { return };
-        let by = match self.turning(part, flipped) {
-            Turning::Free => by,
-            Turning::Only(angles) => match next_angle(&angles, turn, by) {
-                Some(by) => by,
-                None => {
-                    self.notice = Some(format!("{} may only lie like this", self.part_name(part)));
-                    return;
-                }
-            },
-        };
-        self.turn_all(&lying, by);
-    }
-
-    fn turn_to(&mut self, angle: f64) {
-        let lying = self.lying();
-        let Some(&(_, turn, _)) = lying.first() else { return };
-        if angle.is_finite() {
-            self.turn_all(&lying, angle - turn);
-        }
-    }
-
-    fn turn_all(&mut self, lying: &[(usize, f64, bool)], by: f64) {
-        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
-        let refuses = lying.iter().find(|(part, turn, flipped)| {
-            !self.open.job().wanted[*part].part.may_lie(grain, turn + by, *flipped)
-        });
-        if let Some((part, ..)) = refuses {
-            self.notice = Some(format!("{} may not lie at that angle", self.part_name(*part)));
-            return;
-        }
-        let sourced = self.open.sourced.clone();
-        self.with_selected("Turn", |hand| {
-            hand.change(&sourced.job, |pose, about| turned(pose, by, about));
-            Ok(())
-        });
-        let short = self.near.iter().any(|n| n.spare() < -RESOLUTION);
-        if self.hand.is_none() && self.notice.is_none() && short {
-            self.notice = Some("Not clear like this; S moves it to the nearest clear place".into());
-        }
-    }
-
-    fn mirror(&mut self) {
-        let refuses = self.lying().into_iter().find(|l| !self.open.job().wanted[l.0].part.flip);
-        if let Some((part, ..)) = refuses {
-            self.notice =
-                Some(format!("{} may not be mirrored; the slip says so", self.part_name(part)));
-            return;
-        }
-        let sourced = self.open.sourced.clone();
-        self.with_selected("Mirror", |hand| {
-            hand.change(&sourced.job, mirrored);
-            Ok(())
-        });
-    }
-
-    fn lock(&mut self) {
-        let copies = self.selected.clone();
-        if copies.is_empty() {
-            return;
-        }
-        let lock = !copies.iter().all(|c| self.open.find(*c).is_some_and(|(_, p)| p.locked));
-        let verb = if lock { "Lock" } else { "Unlock" };
-        self.change(format!("{verb} {}", self.names(&copies)), |open| {
-            for copy in copies {
-                if let Some(placement) = open.find_mut(copy) {
-                    placement.locked = lock;
-                }
-            }
-        });
-    }
-
-    fn put_back(&mut self) {
-        if self.hand.take().is_some_and(|h| h.held().all(|(held, _)| held.copy.is_none())) {
-            self.measure();
-            return;
-        }
-        let copies = std::mem::take(&mut self.selected);
-        if let Some(locked) = self.first_locked(&copies) {
-            self.selected = copies;
-            self.notice = Some(locked);
-        } else if !copies.is_empty() {
-            self.change(format!("Put back {}", self.names(&copies)), |open| {
-                open.take_off(|p| copies.contains(&Copy::of(p)));
-            });
-        }
-    }
-
-    fn pick_up(&mut self, copies: Vec<Copy>) {
-        self.selected = copies;
-        self.notice = self.first_locked(&self.selected);
-        if self.notice.is_none()
-            && let Some(slot) = self.slot()
-        {
-            self.hand = Hand::pick_up(&self.open, slot, &self.selected);
-        }
-        self.measure();
-    }
-
-    fn take(&mut self, part: usize, at: Point<SheetSpace>) {
-        let Some(slot) = self.slot() else { return };
-        if !self.open.wants_more(part) {
-            self.notice = Some(format!("All {} are laid", self.part_name(part)));
-            return;
-        }
-        self.selected.clear();
-        self.hand = Some(Hand::take(&self.open, slot, part, self.first_turn(part), at));
-        self.measure();
-    }
-
-    /// The turn in which a part comes off the slip.
-    fn first_turn(&self, part: usize) -> f64 {
-        match self.turning(part, false) {
-            Turning::Free => 0.0,
-            Turning::Only(angles) => angles.first().copied().unwrap_or(0.0),
-        }
-    }
-
-    fn put_down(&mut self) {
-        let (Some(mut hand), Some(slot)) = (self.hand.take(), self.slot()) else { return };
-        if hand.has_moved() {
-            if !hand.is_clear() && hand.snug(SNUG_REACH) {
-                self.notice = Some("Slid to the nearest clear place".into());
-            }
-            let copies: Vec<Copy> = hand.held().filter_map(|(h, _)| h.copy).collect();
-            let name = match hand.held().next() {
-                Some((held, _)) if held.copy.is_none() => {
-                    format!("Lay {}", self.part_name(held.part))
-                }
-                _ => format!("Move {}", self.names(&copies)),
-            };
-            self.commit(&hand, slot, name);
-        }
-        self.measure();
-    }
-
-    fn place_one(&mut self, part: usize) {
-        let Some(slot) = self.slot() else { return };
-        let middle = self.open.job().stock[slot.stock].sheet.bounds().centre();
-        self.take(part, middle);
-        let Some(mut hand) = self.hand.take() else { return };
-        if hand.snug(5000.0) {
-            self.commit(&hand, slot, format!("Place {}", self.part_name(part)));
-        } else {
-            self.notice = Some(format!(
-                "No clear place was found for {} as it is turned; fill looks harder",
-                self.part_name(part)
-            ));
-            self.measure();
-        }
-    }
-
     fn set_count(&mut self, part: usize, count: Count) {
         if self.open.job().wanted.get(part).is_some_and(|w| w.count != count) {
             let name = match count {
@@ -919,60 +557,4 @@ impl Session {
             });
         }
     }
-
-    /// Whoever has laid a part needs no hint.
-    fn hint_is_read(&mut self) {
-        if !self.settings.hint_read {
-            self.set(|s| s.hint_read = true);
-        }
-    }
-
-    fn fill(&mut self) {
-        self.hand = None;
-        self.hint_is_read();
-        // A fill that is still running is replaced: the latest request wins.
-        self.filling = None;
-        self.preview = None;
-        if self.open.job().wanted.is_empty() {
-            self.notice = Some("Nothing is wanted yet: drop a drawing on the slip".into());
-            return;
-        }
-        let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-        let wake = self.wake.clone();
-        match Filling::start(self.open.sourced.clone(), self.open.plan.clone(), limit, move || {
-            wake()
-        }) {
-            Ok(filling) => self.filling = Some(filling),
-            Err(fault) => self.notice = Some(format!("The fill could not be started: {fault}")),
-        }
-    }
-
-    fn stop_fill(&mut self) {
-        if self.filling.take().is_some() {
-            self.preview = None;
-            self.revision += 1;
-            self.notice = Some("Fill stopped; the plan is as it was".into());
-        }
-    }
-
-    fn keep_best(&mut self) {
-        let Some(filling) = self.filling.take() else { return };
-        self.preview = None;
-        self.revision += 1;
-        if let Some(plan) = filling.best().filter(|p| **p != self.open.plan) {
-            let plan = plan.clone();
-            self.change("Fill", |open| open.plan = plan);
-        }
-        let (laid, wanted) = self.open.totals();
-        self.notice = Some(format!("{laid} of {wanted} laid"));
-    }
-}
-
-/// The turn (radians) from `turn` to the next of `angles` in the direction of `by`.
-fn next_angle(angles: &[f64], turn: f64, by: f64) -> Option<f64> {
-    let ahead = |a: &f64| {
-        let off = ((a - turn) * by.signum()).rem_euclid(TAU);
-        (1e-5..TAU - 1e-5).contains(&off).then_some(off)
-    };
-    angles.iter().filter_map(ahead).min_by(f64::total_cmp).map(|off| off * by.signum())
 }

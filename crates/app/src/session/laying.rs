@@ -1,0 +1,266 @@
+//! Acts on laid parts and on what is in the hand.
+
+use std::f64::consts::TAU;
+
+use oddment_core::check::RESOLUTION;
+use oddment_core::part::Turning;
+use oddment_core::plan::Placement;
+use oddment_core::shape::{Point, SheetSpace};
+
+use super::Session;
+use crate::hand::{Hand, mirrored, turned};
+use crate::open_job::{Copy, SheetSlot};
+
+/// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
+pub(super) const SNUG_REACH: f64 = 60.0;
+
+impl Session {
+    /// Does something to what is selected, as one act, unless some of it is locked.
+    pub(super) fn with_selected(
+        &mut self,
+        verb: &str,
+        act: impl FnOnce(&mut Hand) -> Result<(), String>,
+    ) {
+        if let Some(hand) = &mut self.hand {
+            if let Err(why) = act(hand) {
+                self.notice = Some(why);
+            }
+            self.measure();
+            return;
+        }
+        let Some(slot) = self.slot() else { return };
+        if let Some(locked) = self.first_locked(&self.selected) {
+            self.notice = Some(locked);
+            return;
+        }
+        let Some(mut hand) = Hand::pick_up(&self.open, slot, &self.selected) else { return };
+        if let Err(why) = act(&mut hand) {
+            self.notice = Some(why);
+        } else if hand.has_moved() {
+            let name = format!("{verb} {}", self.names(&self.selected));
+            self.commit(&hand, slot, name);
+        }
+    }
+
+    pub(super) fn first_locked(&self, copies: &[Copy]) -> Option<String> {
+        let locked = copies.iter().find(|c| self.open.find(**c).is_some_and(|(_, p)| p.locked))?;
+        Some(format!("{} is locked; L unlocks it", self.open.name_of(*locked)))
+    }
+
+    /// Puts what is held where it is now, as one act.
+    pub(super) fn commit(&mut self, hand: &Hand, slot: SheetSlot, name: String) {
+        let mut laid = Vec::new();
+        let open = &mut self.open;
+        let before = open.clone();
+        for (held, pose) in hand.held() {
+            match held.copy {
+                Some(copy) => {
+                    if let Some(placement) = open.find_mut(copy) {
+                        placement.pose = pose;
+                    }
+                    laid.push(copy);
+                }
+                None => {
+                    let placement = Placement { part: held.part, copy: 0, pose, locked: false };
+                    laid.push(open.lay(slot, placement));
+                }
+            }
+        }
+        self.history.record(name, before);
+        self.hint_is_read();
+        self.selected = laid;
+        self.changed();
+    }
+
+    pub(super) fn turning(&self, part: usize, flipped: bool) -> Turning {
+        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
+        self.open.job().wanted[part].part.turns(grain, flipped)
+    }
+
+    /// What is in the hand or selected: part, turn, and face.
+    pub(super) fn lying(&self) -> Vec<(usize, f64, bool)> {
+        match &self.hand {
+            Some(hand) => hand.held().map(|(h, pose)| (h.part, pose.turn, pose.flipped)).collect(),
+            None => self
+                .selected
+                .iter()
+                .filter_map(|c| self.open.find(*c))
+                .map(|(_, p)| (p.part, p.pose.turn, p.pose.flipped))
+                .collect(),
+        }
+    }
+
+    pub(super) fn turn_by(&mut self, by: f64) {
+        let lying = self.lying();
+        let Some(&(part, turn, flipped)) = lying.first() else { return };
+        let by = match self.turning(part, flipped) {
+            Turning::Free => by,
+            Turning::Only(angles) => match next_angle(&angles, turn, by) {
+                Some(by) => by,
+                None => {
+                    self.notice = Some(format!("{} may only lie like this", self.part_name(part)));
+                    return;
+                }
+            },
+        };
+        self.turn_all(&lying, by);
+    }
+
+    pub(super) fn turn_to(&mut self, angle: f64) {
+        let lying = self.lying();
+        let Some(&(part, turn, flipped)) = lying.first() else { return };
+        let angle = match self.turning(part, flipped) {
+            Turning::Free => Some(angle),
+            // The nearest that is allowed.
+            Turning::Only(angles) => {
+                let off = |a: f64| {
+                    let off = (a - angle).rem_euclid(TAU);
+                    off.min(TAU - off)
+                };
+                angles.into_iter().min_by(|a, b| off(*a).total_cmp(&off(*b)))
+            }
+        };
+        if let Some(angle) = angle.filter(|a| a.is_finite()) {
+            self.turn_all(&lying, angle - turn);
+        }
+    }
+
+    pub(super) fn turn_all(&mut self, lying: &[(usize, f64, bool)], by: f64) {
+        let grain = self.slot().and_then(|s| self.open.job().stock[s.stock].sheet.grain);
+        let refuses = lying.iter().find(|(part, turn, flipped)| {
+            !self.open.job().wanted[*part].part.may_lie(grain, turn + by, *flipped)
+        });
+        if let Some((part, ..)) = refuses {
+            self.notice = Some(format!("{} may not lie at that angle", self.part_name(*part)));
+            return;
+        }
+        let sourced = self.open.sourced.clone();
+        self.with_selected("Turn", |hand| {
+            hand.change(&sourced.job, |pose, about| turned(pose, by, about));
+            Ok(())
+        });
+        let short = self.near.iter().any(|n| n.spare() < -RESOLUTION);
+        if self.hand.is_none() && self.notice.is_none() && short {
+            self.notice = Some("Not clear like this; S moves it to the nearest clear place".into());
+        }
+    }
+
+    pub(super) fn mirror(&mut self) {
+        let refuses = self.lying().into_iter().find(|l| !self.open.job().wanted[l.0].part.flip);
+        if let Some((part, ..)) = refuses {
+            self.notice =
+                Some(format!("{} may not be mirrored; the slip says so", self.part_name(part)));
+            return;
+        }
+        let sourced = self.open.sourced.clone();
+        self.with_selected("Mirror", |hand| {
+            hand.change(&sourced.job, mirrored);
+            Ok(())
+        });
+    }
+
+    pub(super) fn lock(&mut self) {
+        let copies = self.selected.clone();
+        if copies.is_empty() {
+            return;
+        }
+        let lock = !copies.iter().all(|c| self.open.find(*c).is_some_and(|(_, p)| p.locked));
+        let verb = if lock { "Lock" } else { "Unlock" };
+        self.change(format!("{verb} {}", self.names(&copies)), |open| {
+            for copy in copies {
+                if let Some(placement) = open.find_mut(copy) {
+                    placement.locked = lock;
+                }
+            }
+        });
+    }
+
+    pub(super) fn put_back(&mut self) {
+        if self.hand.take().is_some_and(|h| h.held().all(|(held, _)| held.copy.is_none())) {
+            self.measure();
+            return;
+        }
+        let copies = std::mem::take(&mut self.selected);
+        if let Some(locked) = self.first_locked(&copies) {
+            self.selected = copies;
+            self.notice = Some(locked);
+        } else if !copies.is_empty() {
+            self.change(format!("Put back {}", self.names(&copies)), |open| {
+                open.take_off(|p| copies.contains(&Copy::of(p)));
+            });
+        }
+    }
+
+    pub(super) fn pick_up(&mut self, copies: Vec<Copy>) {
+        self.selected = copies;
+        self.notice = self.first_locked(&self.selected);
+        if self.notice.is_none()
+            && let Some(slot) = self.slot()
+        {
+            self.hand = Hand::pick_up(&self.open, slot, &self.selected);
+        }
+        self.measure();
+    }
+
+    pub(super) fn take(&mut self, part: usize, at: Point<SheetSpace>) {
+        let Some(slot) = self.slot() else { return };
+        if !self.open.wants_more(part) {
+            self.notice = Some(format!("All {} are laid", self.part_name(part)));
+            return;
+        }
+        self.selected.clear();
+        self.hand = Some(Hand::take(&self.open, slot, part, self.first_turn(part), at));
+        self.measure();
+    }
+
+    /// The turn in which a part comes off the slip.
+    pub(super) fn first_turn(&self, part: usize) -> f64 {
+        match self.turning(part, false) {
+            Turning::Free => 0.0,
+            Turning::Only(angles) => angles.first().copied().unwrap_or(0.0),
+        }
+    }
+
+    pub(super) fn put_down(&mut self) {
+        let (Some(mut hand), Some(slot)) = (self.hand.take(), self.slot()) else { return };
+        if hand.has_moved() {
+            if !hand.is_clear() && hand.snug(SNUG_REACH) {
+                self.notice = Some("Slid to the nearest clear place".into());
+            }
+            let copies: Vec<Copy> = hand.held().filter_map(|(h, _)| h.copy).collect();
+            let name = match hand.held().next() {
+                Some((held, _)) if held.copy.is_none() => {
+                    format!("Lay {}", self.part_name(held.part))
+                }
+                _ => format!("Move {}", self.names(&copies)),
+            };
+            self.commit(&hand, slot, name);
+        }
+        self.measure();
+    }
+
+    pub(super) fn place_one(&mut self, part: usize) {
+        let Some(slot) = self.slot() else { return };
+        let middle = self.open.job().stock[slot.stock].sheet.bounds().centre();
+        self.take(part, middle);
+        let Some(mut hand) = self.hand.take() else { return };
+        if hand.snug(5000.0) {
+            self.commit(&hand, slot, format!("Place {}", self.part_name(part)));
+        } else {
+            self.notice = Some(format!(
+                "No clear place was found for {} as it is turned; fill looks harder",
+                self.part_name(part)
+            ));
+            self.measure();
+        }
+    }
+}
+
+/// The turn (radians) from `turn` to the next of `angles` in the direction of `by`.
+fn next_angle(angles: &[f64], turn: f64, by: f64) -> Option<f64> {
+    let ahead = |a: &f64| {
+        let off = ((a - turn) * by.signum()).rem_euclid(TAU);
+        (1e-5..TAU - 1e-5).contains(&off).then_some(off)
+    };
+    angles.iter().filter_map(ahead).min_by(f64::total_cmp).map(|off| off * by.signum())
+}

@@ -1,0 +1,175 @@
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use oddment_core::part::Turning;
+use oddment_core::plan::Count;
+use oddment_core::shape::{Point, Vector};
+
+use super::*;
+use crate::exchange::ReadAs;
+use crate::sample_shop::SampleShop;
+use crate::start::first_job;
+use crate::trial::{open, rectangle, sheet_with_hole};
+
+fn session() -> Session {
+    let parts = vec![(rectangle("plate", 100.0, 60.0), 3), (rectangle("tab", 30.0, 20.0), 1)];
+    Session::new(open(sheet_with_hole(), parts), None, Arc::new(|| {}))
+}
+
+/// One plate laid with its middle here.
+fn with_plate(x: f64, y: f64) -> Session {
+    let mut session = session();
+    session.apply(Act::Take(0, Point::new(x, y)));
+    session.apply(Act::PutDown);
+    session
+}
+
+fn first_pose(
+    session: &Session,
+) -> oddment_core::shape::Pose<oddment_core::shape::PartSpace, SheetSpace> {
+    session.view().plan.layouts[0].placements[0].pose
+}
+
+fn wait(session: &mut Session, until: impl Fn(&Session) -> bool) {
+    let started = Instant::now();
+    while !until(session) && started.elapsed() < Duration::from_secs(60) {
+        std::thread::sleep(Duration::from_millis(5));
+        session.poll();
+    }
+    assert!(until(session), "it did not come about");
+}
+
+#[test]
+fn every_act_has_a_name_to_take_back() {
+    let mut session = with_plate(200.0, 200.0);
+    session.apply(Act::Turn(0.5));
+    session.apply(Act::Lock);
+    session.apply(Act::SetCount(0, Count::Exactly(5)));
+    let mut names = Vec::new();
+    while let (Some(name), _) = session.undoes_and_redoes() {
+        names.push(name.to_owned());
+        session.apply(Act::Undo);
+    }
+    assert_eq!(names, ["Want 5 of plate", "Lock plate #1", "Turn plate #1", "Lay plate"]);
+    assert!(session.view().plan.layouts.is_empty());
+    for _ in 0..4 {
+        session.apply(Act::Redo);
+    }
+    assert!(session.view().plan.layouts[0].placements[0].locked);
+}
+
+#[test]
+fn a_part_put_down_on_a_hole_goes_beside_it_if_that_is_near() {
+    let session = with_plate(500.0, 335.0);
+    assert!(session.checked().is_clear());
+    assert!(session.notice().is_some_and(|n| n.contains("nearest clear place")));
+    // In the middle of it the way is too far to be meant.
+    let session = with_plate(500.0, 300.0);
+    assert_eq!(session.checked().report().faults.len(), 1);
+}
+
+#[test]
+fn what_is_locked_stays() {
+    let mut session = with_plate(200.0, 200.0);
+    session.apply(Act::Lock);
+    let before = first_pose(&session);
+    for act in [
+        Act::Turn(0.5),
+        Act::Nudge(Vector::new(1.0, 0.0)),
+        Act::MoveTo(Vector::new(50.0, 50.0)),
+        Act::PutBack,
+        Act::ClearSheet,
+    ] {
+        session.apply(act);
+        assert_eq!(first_pose(&session), before);
+    }
+    session.apply(Act::Lock);
+    session.apply(Act::PutBack);
+    assert!(session.view().plan.layouts.is_empty());
+}
+
+#[test]
+fn typed_places_are_kept_exactly() {
+    let mut session = with_plate(200.0, 200.0);
+    session.apply(Act::MoveTo(Vector::new(123.4, 56.7)));
+    let corner = session.selected_corner().unwrap();
+    assert!((corner - Point::new(123.4, 56.7)).length() < 1e-9);
+    session.apply(Act::TurnTo(30f64.to_radians()));
+    assert!((first_pose(&session).turn.to_degrees() - 30.0).abs() < 1e-9);
+}
+
+#[test]
+fn parts_turn_and_flip_only_as_they_may() {
+    let mut session = with_plate(200.0, 200.0);
+    session.apply(Act::SetTurning(0, Turning::steps(std::f64::consts::FRAC_PI_2)));
+    session.apply(Act::Turn(1f64.to_radians()));
+    assert!((first_pose(&session).turn.to_degrees() - 90.0).abs() < 1e-9);
+    session.apply(Act::TurnTo(200f64.to_radians()));
+    assert!((first_pose(&session).turn.to_degrees() - 180.0).abs() < 1e-9);
+    session.apply(Act::Mirror);
+    assert!(!first_pose(&session).flipped && session.notice().is_some());
+    session.apply(Act::SetFlip(0, true));
+    session.apply(Act::Mirror);
+    assert!(first_pose(&session).flipped);
+    session.apply(Act::SetTurning(0, Turning::none()));
+    assert!(!session.checked().is_clear());
+}
+
+#[test]
+fn nothing_more_is_taken_than_is_wanted() {
+    let mut session = session();
+    session.apply(Act::PlaceOne(1));
+    session.apply(Act::PlaceOne(1));
+    assert_eq!(session.view().plan.placed(1), 1);
+    assert!(session.notice().is_some_and(|n| n.contains("All tab")));
+    assert!(session.checked().is_clear());
+}
+
+#[test]
+fn drawings_are_added_and_one_becomes_the_sheet() {
+    let folder = std::env::temp_dir().join(format!("oddment-session-{}", std::process::id()));
+    SampleShop::write_drawings(&folder).unwrap();
+    let mut session = session();
+    let file = folder.join("parts/hinge-strap.dxf");
+    session.apply(Act::TakeFiles(vec![file.clone()]));
+    wait(&mut session, |s| !s.report().is_empty());
+    assert_eq!(session.view().job().wanted.len(), 3);
+    assert_eq!(session.view().job().wanted[2].part.name, "hinge-strap");
+    session.apply(Act::ReadAgain(ReadAs::Parts, Some(oddment_core::units::LengthUnit::Inch)));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.view().job().wanted.len(), 3);
+    let width = session.view().job().wanted[2].part.region.bounds().width();
+    assert!(width > 1000.0, "{width}");
+    let sheet = folder.join("sheets/S3-041.dxf");
+    session.apply(Act::Read(vec![sheet], ReadAs::Sheet));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.view().job().stock[0].sheet.name, "S3-041");
+    let plan = folder.join("work.json");
+    session.apply(Act::SaveFile(plan.clone()));
+    wait(&mut session, |s| !s.is_busy());
+    let saved = session.view().job().clone();
+    session.apply(Act::OpenSample(0));
+    assert_ne!(*session.view().job(), saved);
+    session.apply(Act::TakeFiles(vec![plan]));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(*session.view().job(), saved);
+    session.apply(Act::OpenFile(folder.join("none.json")));
+    wait(&mut session, |s| !s.is_busy());
+    assert!(session.problems()[0].contains("none.json"));
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_fill_is_kept_or_stopped() {
+    let mut session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
+    session.apply(Act::Fill);
+    wait(&mut session, |s| !s.view().plan.layouts.is_empty());
+    session.apply(Act::StopFill);
+    assert!(session.view().plan.layouts.is_empty() && session.filling().is_none());
+    session.apply(Act::Fill);
+    wait(&mut session, |s| !s.view().plan.layouts.is_empty());
+    session.apply(Act::KeepBest);
+    assert!(session.checked().is_clear() && session.view().plan.placements().count() > 0);
+    session.apply(Act::Undo);
+    assert!(session.view().plan.layouts.is_empty());
+}
