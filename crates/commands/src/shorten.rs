@@ -4,7 +4,7 @@ use oddment_core::distances::Clearances;
 use oddment_core::packer::{Settings, Shortened, Strip, shorten};
 use oddment_core::part::{Part, Turning};
 use oddment_core::shape::{Loop, LoopFault, PartSpace, Point, Region};
-use oddment_files::job_file::{GivenClearances, MOST_COPIES};
+use oddment_files::job_file::GivenClearances;
 use serde::{Deserialize, Serialize};
 
 use crate::Outcome;
@@ -13,6 +13,9 @@ use crate::console::Console;
 use crate::input;
 use crate::refusal::Refusal;
 use crate::search::{Limits, within};
+
+/// All items have to go in, so that more of them would keep the search from its first layout.
+const MOST_ITEMS: usize = 1_000;
 
 /// The academic form of a strip to be packed; lengths are taken for millimetres.
 #[derive(Deserialize)]
@@ -25,7 +28,7 @@ struct Instance {
 
 /// The angles an item may lie at: a list, or "any".
 #[derive(Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "rotations_deg is neither a list of angles nor \"any\"")]
 enum Rotations {
     These(Vec<f64>),
     Any(AnyAngle),
@@ -102,25 +105,25 @@ pub(crate) fn run(args: &ShortenArgs, console: &mut Console<'_>) -> Result<Outco
 
 impl Instance {
     fn strip(&self, clearances: Clearances) -> Result<Strip, Vec<String>> {
+        let mut faults = Vec::new();
         let turning = match &self.rotations_deg {
             Rotations::These(degrees) => {
                 Turning::Only(degrees.iter().map(|d| d.to_radians()).collect())
             }
             Rotations::Any(AnyAngle::Any) => Turning::Free,
         };
-        let mut faults = Vec::new();
+        if turning == Turning::Only(Vec::new()) {
+            faults.push("rotations_deg: the list is empty; write [0] for only as drawn".to_owned());
+        }
+        if self.items.iter().fold(0, |n: usize, i| n.saturating_add(i.quantity)) > MOST_ITEMS {
+            faults.push(format!("items: more than {MOST_ITEMS} are wanted; ask for fewer"));
+        }
         let mut parts = Vec::new();
         for (i, item) in self.items.iter().enumerate() {
-            if item.quantity > MOST_COPIES {
-                faults.push(format!(
-                    "items[{i}]: more than {MOST_COPIES} are too many; ask for fewer"
-                ));
-            }
             match item.region() {
                 Ok(region) => {
-                    let part =
-                        Part { turning: turning.clone(), ..Part::new(format!("item {i}"), region) };
-                    parts.push((part, item.quantity));
+                    let part = Part::new(format!("item {i}"), region);
+                    parts.push((Part { turning: turning.clone(), ..part }, item.quantity));
                 }
                 Err(fault) => faults.push(format!("items[{i}]: {fault}; mend its points")),
             }

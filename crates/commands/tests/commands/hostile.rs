@@ -113,6 +113,29 @@ fn sheets_that_enclose_no_metal() {
     oddment(&["nest", "--sheet", &open, "--part", &part]).refused("open.dxf");
 }
 
+#[test]
+fn strips_that_are_none() {
+    let bench = Bench::new("strips_that_are_none");
+    let shorten = |width: &str, rotations: &str, items: &str| {
+        let text = format!(
+            r#"{{"name": "a", "strip_width": {width}, "rotations_deg": {rotations}, "items": [{items}]}}"#
+        );
+        let instance = bench.write("strip.json", text);
+        oddment(&["shorten", &instance, "--steps", "1"])
+    };
+    let item = r#"{"quantity": 1, "outline": [[0, 0], [10, 0], [0, 10]]}"#;
+    let many = r#"{"quantity": 99999999, "outline": [[0, 0], [10, 0], [0, 10]]}"#;
+    let line = r#"{"quantity": 1, "outline": [[0, 0], [10, 0]]}"#;
+    shorten("0", "[0]", item).refused("width");
+    shorten("-5", "[0]", item).refused("width");
+    shorten("50", "[0]", "").refused("at least one part");
+    shorten("5", "[0]", item).refused("item 0");
+    shorten("50", "[]", item).refused("rotations_deg");
+    shorten("50", "\"all\"", item).refused("rotations_deg");
+    shorten("50", "[0]", many).refused("fewer");
+    shorten("50", "[0]", line).refused("items[0]");
+}
+
 #[cfg(unix)]
 #[test]
 fn names_that_are_no_text() {

@@ -199,3 +199,83 @@ fn help_is_for_asking() {
         assert!(!ran.out.is_empty() && ran.err.is_empty(), "{ran:?}");
     }
 }
+
+#[test]
+fn fit_finds_the_one_place_or_proves_that_there_is_none() {
+    let bench = Bench::new("fit_finds");
+    let slim: &[(f64, f64)] = &[(0.0, 0.0), (80.0, 0.0), (80.0, 10.0), (0.0, 10.0)];
+    let part = bench.drawing("slim.dxf", &[slim], &[]);
+    let fit = |sheet: &str, more: &[&str]| {
+        let flags = ["--kerf", "0.5", "--web", "1", "--edge", "1", "--json"];
+        let line = [&["fit", "--sheet", sheet, "--part", &part], &flags[..], more].concat();
+        oddment(&line)
+    };
+    // 1.5 mm are kept clear on every side.
+    let ran = fit("13.1x83.1", &[]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let answer = ran.json();
+    assert_eq!(answer["answer"], "fits");
+    let turn = answer["pose"]["turn_deg"].as_f64().unwrap().rem_euclid(180.0);
+    assert!((turn - 90.0).abs() < 1.0, "{turn}");
+    assert_eq!(answer["tightest"]["required"], 1.5);
+
+    for ran in [fit("12.9x83.1", &[]), fit("13.1x83.1", &["--turn", "none"])] {
+        assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
+        let answer = ran.json();
+        assert_eq!(answer["answer"], "cannot_fit");
+        assert!(answer["shortfall_mm"].as_f64().unwrap() > 0.0);
+    }
+}
+
+#[test]
+fn fit_asks_about_one_part() {
+    let bench = Bench::new("fit_asks");
+    let other: &[(f64, f64)] = &[(100.0, 0.0), (120.0, 0.0), (100.0, 20.0)];
+    let kit = bench.drawing("kit.dxf", &[SQUARE, other], &[]);
+    oddment(&["fit", "--sheet", "300x300", "--part", &kit]).refused("2 parts");
+}
+
+#[test]
+fn shorten_lays_all_items_into_a_short_strip() {
+    let bench = Bench::new("shorten_lays");
+    let instance = bench.write(
+        "strip.json",
+        r#"{"name": "squares", "strip_width": 20.01, "rotations_deg": [0],
+            "items": [{"quantity": 4, "outline": [[0, 0], [10, 0], [10, 10], [0, 10]], "holes": []}]}"#,
+    );
+    let ran = oddment(&["shorten", &instance, "--steps", "2000", "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let found = ran.json();
+    let length = found["length"].as_f64().unwrap();
+    assert!((20.0 - 1e-4..30.0).contains(&length), "{length}");
+    let density = found["density"].as_f64().unwrap();
+    assert!((density - 100.0 * 400.0 / (20.01 * length)).abs() < 1e-9, "{density}");
+    let placements = found["placements"].as_array().unwrap();
+    let mut copies: Vec<u64> = placements.iter().map(|p| p["copy"].as_u64().unwrap()).collect();
+    copies.sort_unstable();
+    assert_eq!(copies, [1, 2, 3, 4]);
+    for p in placements {
+        let (x, y) = (p["x"].as_f64().unwrap(), p["y"].as_f64().unwrap());
+        assert!(x > -1e-4 && x < length - 10.0 + 1e-4 && y > -1e-4 && y < 10.01 + 1e-4, "{p}");
+    }
+}
+
+#[test]
+fn demo_does_the_main_job() {
+    let bench = Bench::new("demo_does");
+    let out = bench.path("demo");
+    let ran = oddment(&["demo", "--out", &out, "--steps", "300"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = bench.path("demo/plan.json");
+    let text = std::fs::read_to_string(&plan).unwrap();
+    let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+    for entry in
+        value["wanted"].as_array().unwrap().iter().chain(value["sheets"].as_array().unwrap())
+    {
+        assert!(std::path::Path::new(entry["source"].as_str().unwrap()).is_file(), "{entry}");
+    }
+    for file in ["nest.dxf", "picture.png", "sheet.pdf"] {
+        assert!(bench.dir.join("demo").join(file).is_file(), "{file}");
+    }
+    assert_eq!(oddment(&["check", &plan]).outcome, Some(Outcome::Yes));
+}
