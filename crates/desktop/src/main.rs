@@ -17,6 +17,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use eframe::egui::{self, ViewportBuilder};
+use eframe::icon_data;
 use oddment_app::keep::Keep;
 use oddment_app::session::Session;
 use oddment_app::start;
@@ -49,11 +50,13 @@ fn in_words(why: &eframe::Error) -> String {
 }
 
 fn open_window() -> Result<(), eframe::Error> {
+    let icon = icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png"));
     let options = eframe::NativeOptions {
         renderer: eframe::Renderer::Glow,
         viewport: ViewportBuilder::default()
             .with_title("Oddment")
             .with_app_id("oddment")
+            .with_icon(icon.unwrap_or_default())
             .with_inner_size(egui::vec2(1400.0, 900.0))
             .with_min_inner_size(egui::vec2(960.0, 600.0)),
         ..eframe::NativeOptions::default()
