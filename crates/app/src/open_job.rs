@@ -109,6 +109,18 @@ impl OpenJob {
         (self.plan.placements().count(), wanted.sum())
     }
 
+    /// What is wanted and not laid: “2 rack-side, 1 gusset”; empty where nothing is.
+    pub fn missing_in_words(&self) -> String {
+        let missing = self.job().wanted.iter().enumerate().filter_map(|(i, w)| match w.count {
+            Count::Exactly(n) => {
+                let left = n.saturating_sub(self.plan.placed(i));
+                (left > 0).then(|| format!("{left} {}", w.part.name))
+            }
+            Count::Max => None,
+        });
+        missing.collect::<Vec<_>>().join(", ")
+    }
+
     /// Whether one more of a part may be laid.
     pub fn wants_more(&self, part: usize) -> bool {
         self.job().wanted.get(part).is_some_and(|w| match w.count {
@@ -171,6 +183,7 @@ mod tests {
         let slot = open.slots()[0];
         assert_eq!(open.lay(slot, placement(0, 300.0, 100.0)).number, 2);
         assert!(!open.wants_more(0));
+        assert_eq!(open.missing_in_words(), "1 tab");
         assert_eq!(open.count_in_words(0), "2 of 2");
         open.take_off(|p| p.copy == 1);
         let slot = open.slots()[0];

@@ -50,6 +50,11 @@ impl Session {
             self.change("Fill", |open| open.plan = plan);
         }
         let (laid, wanted) = self.open.totals();
-        self.notice = Some(format!("{laid} of {wanted} laid"));
+        let missing = self.open.missing_in_words();
+        self.notice = Some(if missing.is_empty() {
+            format!("{laid} of {wanted} laid")
+        } else {
+            format!("{laid} of {wanted} laid; no place was found for {missing}")
+        });
     }
 }

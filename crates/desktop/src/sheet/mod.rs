@@ -13,7 +13,7 @@ mod view;
 use eframe::egui::{Rect, Sense, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
-use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::shape::{Bounds, Point, SheetSpace};
 
 use crate::theme::{self, Colours, Weight};
 use pictures::Pictures;
@@ -25,7 +25,7 @@ use view::View;
 pub(crate) struct SheetPlace {
     view: Option<View>,
     /// What the view was fitted to: sheet, and area on the screen.
-    fitted: Option<(usize, Rect)>,
+    fitted: Option<(usize, Bounds<SheetSpace>, Rect)>,
     pictures: Pictures,
     layer: draw::Layer,
     gesture: Gesture,
@@ -115,7 +115,7 @@ impl SheetPlace {
         match session.slot() {
             Some(slot) => {
                 let sheet = session.view().job().stock[slot.stock].sheet.bounds();
-                let fitted = (session.shown().0, layout.sheet);
+                let fitted = (session.shown().0, sheet, layout.sheet);
                 if self.fitted != Some(fitted) {
                     self.view = Some(View::fit(sheet, layout.sheet));
                     self.fitted = Some(fitted);

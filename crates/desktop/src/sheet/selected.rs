@@ -20,6 +20,7 @@ enum Field {
     X,
     Y,
     Angle,
+    Nudge,
 }
 
 /// What stands on the line.
@@ -111,6 +112,8 @@ pub(crate) fn show(
             field(ui, c, typing, Field::X, "X", unit.show(facts.x), acts, session);
             field(ui, c, typing, Field::Y, "Y", unit.show(facts.y), acts, session);
             field(ui, c, typing, Field::Angle, "°", format!("{}", facts.degrees), acts, session);
+            let step = unit.show(session.settings().nudge);
+            field(ui, c, typing, Field::Nudge, "step", step, acts, session);
             ui.add_space(6.0);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 ui.spacing_mut().item_spacing.x = 0.0;
@@ -174,14 +177,15 @@ fn field(
         Field::X => "X from the datum",
         Field::Y => "Y from the datum",
         Field::Angle => "angle in degrees",
+        Field::Nudge => "step of the arrow keys",
     };
     let response = ui
         .add(
             TextEdit::singleline(&mut text)
-                .desired_width(62.0)
+                .desired_width(56.0)
                 .font(theme::strong())
                 .align(eframe::egui::Align2::RIGHT_CENTER)
-                .min_size(vec2(62.0, 36.0)),
+                .min_size(vec2(56.0, 36.0)),
         )
         .accessible_name(spoken);
     if !before {
@@ -210,5 +214,6 @@ fn read(which: Field, text: &str, session: &Session) -> Option<Act> {
             let degrees: f64 = text.trim().trim_end_matches('°').replace(',', ".").parse().ok()?;
             Some(Act::TurnTo(degrees.to_radians()))
         }
+        Field::Nudge => Some(Act::SetNudge(parse_length(text, unit).ok()?)),
     }
 }
