@@ -4,6 +4,7 @@
 //! acts ([`act::Act`]); nothing else changes it.
 
 pub mod act;
+pub mod any_place;
 pub mod autosave;
 pub mod exchange;
 pub mod filling;

@@ -107,7 +107,7 @@ fn work_out(
 
 /// The sheet as if what is laid on it were old cut-outs (and islands where it has holes), whose
 /// edges are so uncertain that the rule asks for just what it asks for between two parts.
-fn with_parts_cut_out(job: &Job, stock: usize, laid: &[Placement]) -> Sheet {
+pub(crate) fn with_parts_cut_out(job: &Job, stock: usize, laid: &[Placement]) -> Sheet {
     let mut sheet = job.stock[stock].sheet.clone();
     let as_between_parts = job.clearances.between_parts() - job.clearances.to_cutout(0.0);
     let facts = EdgeFacts { give_or_take: as_between_parts, ..EdgeFacts::default() };

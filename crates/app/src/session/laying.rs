@@ -3,11 +3,13 @@
 use std::f64::consts::TAU;
 
 use oddment_core::check::RESOLUTION;
+use oddment_core::fit::Verdict;
 use oddment_core::part::Turning;
 use oddment_core::plan::Placement;
 use oddment_core::shape::{Point, SheetSpace};
 
 use super::Session;
+use crate::any_place::{AnyPlace, in_words};
 use crate::hand::{Hand, mirrored, turned};
 use crate::open_job::{Copy, SheetSlot};
 
@@ -247,11 +249,35 @@ impl Session {
         if hand.snug(5000.0) {
             self.commit(&hand, slot, format!("Place {}", self.part_name(part)));
         } else {
-            self.notice = Some(format!(
-                "No clear place was found for {} as it is turned; fill looks harder",
-                self.part_name(part)
-            ));
+            let found = AnyPlace::start(&self.open, slot, part, self.wake.clone());
+            self.notice = Some(match &found {
+                Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
+                Err(why) => format!("No place is looked for: {why}"),
+            });
+            self.any_place = found.ok();
             self.measure();
+        }
+    }
+
+    /// Takes in whether there is any place for the part that was to be laid.
+    pub(super) fn take_any_place(&mut self) {
+        let Some(search) = &self.any_place else { return };
+        let Some(answer) = search.answer() else { return };
+        let (part, slot) = (search.part, search.slot);
+        self.any_place = None;
+        let name = self.part_name(part);
+        match (answer.verdict, answer.pose) {
+            (Verdict::Fits, Some(pose)) => {
+                let mut laid = None;
+                self.change(format!("Place {name}"), |open| {
+                    laid = Some(open.lay(slot, Placement { part, copy: 0, pose, locked: false }));
+                });
+                self.select(laid.into_iter().collect());
+            }
+            (_, pose) => {
+                self.notice = Some(in_words(&name, &answer, self.settings.unit()));
+                self.closest = pose.map(|pose| (part, pose));
+            }
         }
     }
 }

@@ -11,9 +11,10 @@ use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, Near, check};
 use oddment_core::plan::Count;
-use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace};
 
 use crate::act::Act;
+use crate::any_place::AnyPlace;
 use crate::autosave::{Autosave, restore};
 use crate::exchange::{Exchange, ReadAs, ReadDrawing};
 use crate::filling::Filling;
@@ -64,6 +65,8 @@ pub struct Session {
     hand: Option<Hand>,
     fits: Option<WhereItFits>,
     looking: Option<Working>,
+    any_place: Option<AnyPlace>,
+    closest: Option<(usize, Pose<PartSpace, SheetSpace>)>,
     filling: Option<Filling>,
     preview: Option<OpenJob>,
     settings: Settings,
@@ -111,6 +114,8 @@ impl Session {
             hand: None,
             fits: None,
             looking: None,
+            any_place: None,
+            closest: None,
             filling: None,
             preview: None,
             settings,
@@ -160,6 +165,11 @@ impl Session {
     /// Where the middle of what is in the hand may lie, once that is known.
     pub fn where_it_fits(&self) -> Option<&WhereItFits> {
         self.fits.as_ref()
+    }
+
+    /// The best pose found of a part that has no place, to be shown.
+    pub fn closest(&self) -> Option<(usize, Pose<PartSpace, SheetSpace>)> {
+        self.closest
     }
 
     /// The fill that is running.
@@ -221,6 +231,7 @@ impl Session {
             self.looking = None;
             self.fits = Some(answer);
         }
+        self.take_any_place();
         let Some(filling) = &mut self.filling else { return };
         let before = filling.best().cloned();
         let ended = filling.poll();
@@ -238,6 +249,7 @@ impl Session {
     /// Carries out an act. What only the one who shows the session can do is returned.
     pub fn apply(&mut self, act: Act) -> Option<Ask> {
         self.notice = None;
+        self.closest = None;
         match act {
             Act::FitView => return Some(Ask::FitView),
             Act::ZoomIn => return Some(Ask::ZoomIn),
@@ -438,6 +450,8 @@ impl Session {
     /// Brings everything that follows from the open job up to date.
     fn changed(&mut self) {
         self.revision += 1;
+        // What was being looked for on the sheet as it was is looked for no more.
+        self.any_place = None;
         self.checked = check(self.open.job(), self.open.plan.clone());
         let open = &self.open;
         self.selected.retain(|c| open.find(*c).is_some());

@@ -173,3 +173,18 @@ fn a_fill_is_kept_or_stopped() {
     session.apply(Act::Undo);
     assert!(session.view().plan.layouts.is_empty());
 }
+
+#[test]
+fn where_there_is_no_place_it_is_proven_and_the_closest_is_shown() {
+    // 995 long on a sheet of 1000 that asks for 5.5 on either side.
+    let parts = vec![(rectangle("strip", 995.0, 20.0), 1)];
+    let mut session = Session::new(open(sheet_with_hole(), parts), None, Arc::new(|| {}));
+    session.apply(Act::SetTurning(0, Turning::none()));
+    session.apply(Act::PlaceOne(0));
+    wait(&mut session, |s| s.closest().is_some());
+    let notice = session.notice().unwrap().to_owned();
+    assert!(notice.contains("3.0 mm short"), "{notice}");
+    assert!(session.view().plan.layouts.is_empty());
+    session.apply(Act::SelectNone);
+    assert!(session.closest().is_none());
+}

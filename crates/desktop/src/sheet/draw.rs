@@ -211,13 +211,7 @@ impl Scene<'_> {
                 }
                 self.part(&picture, pose, look, &mut shapes);
                 if !hand.is_clear() {
-                    let to_screen = placed(self.view, pose);
-                    let line = Stroke::new(2.5, self.c.short);
-                    for l in &picture.loops {
-                        let mut rim: Vec<Pos2> = l.iter().map(|p| to_screen(*p)).collect();
-                        rim.extend(rim.first().copied());
-                        shapes.extend(Shape::dashed_line(&rim, line, 8.0, 5.0));
-                    }
+                    shapes.extend(self.dashed(&picture, pose));
                 }
                 painter.extend(shapes);
                 if let Some(copy) = held.copy {
@@ -231,7 +225,28 @@ impl Scene<'_> {
                 }
             }
         }
+        if let Some((part, pose)) = self.session.closest()
+            && let Some(picture) = pictures.part(part)
+        {
+            painter.extend(self.dashed(&picture, pose));
+        }
         self.distances(painter);
+    }
+
+    /// A part that is where it may not be: a dashed outline.
+    fn dashed(
+        &self,
+        picture: &Picture<PartSpace>,
+        pose: Pose<PartSpace, SheetSpace>,
+    ) -> Vec<Shape> {
+        let to_screen = placed(self.view, pose);
+        let line = Stroke::new(2.5, self.c.short);
+        let rims = picture.loops.iter().map(|l| {
+            let mut rim: Vec<Pos2> = l.iter().map(|p| to_screen(*p)).collect();
+            rim.extend(rim.first().copied());
+            rim
+        });
+        rims.flat_map(|rim| Shape::dashed_line(&rim, line, 8.0, 5.0)).collect()
     }
 
     /// Where the middle of the part in the hand may lie: a dotted field with a dashed rim.

@@ -1,0 +1,82 @@
+//! Whether there is any place for a part on the sheet as it is now, at any angle: found or disproven
+//! on a thread of its own.
+
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+use oddment_core::fit::{Answer, RESOLUTION, Verdict, fit};
+use oddment_core::job::{Budget, Stop};
+use oddment_core::units::LengthUnit;
+
+use crate::open_job::{OpenJob, SheetSlot};
+use crate::session::Wake;
+use crate::where_it_fits::with_parts_cut_out;
+
+/// How long to look before giving up.
+const LIMIT: Duration = Duration::from_secs(10);
+
+/// A search that is running. Dropping it stops it.
+#[derive(Debug)]
+pub struct AnyPlace {
+    /// Which of the wanted parts.
+    pub part: usize,
+    /// The sheet it is looked for on.
+    pub slot: SheetSlot,
+    answer: Receiver<Answer>,
+    stop: Stop,
+}
+
+impl AnyPlace {
+    /// Starts to look for a place for a part among what lies in a slot.
+    ///
+    /// # Errors
+    /// What the system said when it gave no thread.
+    pub fn start(
+        open: &OpenJob,
+        slot: SheetSlot,
+        part: usize,
+        wake: Wake,
+    ) -> Result<Self, std::io::Error> {
+        let (send, answer) = channel();
+        let stop = Stop::default();
+        let (stopped, open) = (stop.clone(), open.clone());
+        let work = move || {
+            let started = Instant::now();
+            let time_up = || started.elapsed() >= LIMIT;
+            let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
+            let laid = open.layout(slot).map_or(&[][..], |l| &l.placements);
+            let sheet = with_parts_cut_out(open.job(), slot.stock, laid);
+            let wanted = &open.job().wanted[part].part;
+            // Nobody listening means that the plan has changed meanwhile.
+            let _ = send.send(fit(&sheet, wanted, &open.job().clearances, RESOLUTION, &budget));
+            wake();
+        };
+        std::thread::Builder::new().name("any place".into()).spawn(work)?;
+        Ok(Self { part, slot, answer, stop })
+    }
+
+    /// The answer, once there is one.
+    pub fn answer(&self) -> Option<Answer> {
+        self.answer.try_recv().ok()
+    }
+}
+
+impl Drop for AnyPlace {
+    fn drop(&mut self) {
+        self.stop.raise();
+    }
+}
+
+/// What to say of an answer that is no yes.
+pub fn in_words(name: &str, answer: &Answer, unit: LengthUnit) -> String {
+    let closest = answer
+        .shortfall()
+        .map(|mm| format!("; the closest, shown here, is {} {unit} short", unit.show(mm)))
+        .unwrap_or_default();
+    match answer.verdict {
+        Verdict::CannotFit => {
+            format!("Proven: no place for {name} at any angle among what lies here{closest}")
+        }
+        _ => format!("No place was found for {name} in {} s{closest}", LIMIT.as_secs()),
+    }
+}
