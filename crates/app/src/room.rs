@@ -17,8 +17,11 @@ const TOUCH: f64 = 1e-5;
 /// exactly all the same, by pushing it out.
 const LEAST_STEP: f64 = 0.05;
 
+/// Steps tried in one go: what is not reached by then is reached in the next frame.
+const TRIES: usize = 40;
+
 /// How far (mm) a sliding part looks ahead at a time.
-const SIGHT: f64 = 25.0;
+const SIGHT: f64 = 60.0;
 
 /// Contacts nearer than this (mm) steer the sliding.
 const CONTACT: f64 = 2e-3;
@@ -69,8 +72,8 @@ impl Room {
         if self.is_clear(shapes, to) {
             return to;
         }
-        let mut at = from;
-        for _ in 0..30 {
+        let (mut at, mut tries) = (from, 0);
+        while tries < TRIES {
             let left = to - at;
             if left.length() < TOUCH {
                 break;
@@ -83,6 +86,7 @@ impl Room {
             let mut step = along.length().min(open.max(1.0));
             let Some(unit) = along.unit() else { break };
             let reached = loop {
+                tries += 1;
                 let tried = self.settle(shapes, at + unit * step, step);
                 if let Some(place) = tried
                     && (to - place).length() < left.length() - LEAST_STEP * 0.1
@@ -90,7 +94,7 @@ impl Room {
                     break Some(place);
                 }
                 step *= 0.5;
-                if step < LEAST_STEP {
+                if step < LEAST_STEP || tries > TRIES {
                     break None;
                 }
             };
