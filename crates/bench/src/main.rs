@@ -3,6 +3,7 @@
 //! they were measured on. Without a name it runs them all.
 
 mod check;
+mod fit;
 mod report;
 
 use std::process::ExitCode;
@@ -10,7 +11,7 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 1] = [("check", check::run)];
+const BENCHMARKS: [(&str, Benchmark); 2] = [("check", check::run), ("fit", fit::run)];
 
 /// Measures, and says what it measured.
 type Benchmark = fn() -> Table;

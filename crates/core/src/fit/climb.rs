@@ -37,7 +37,7 @@ pub(super) fn climb(
     (best, enough): (f64, f64),
 ) -> Spot {
     let rough =
-        ascend(probe, (at, turn), turns, (trust, 1e-3 * trust), enough, |at, turn, window| {
+        ascend(probe, (at, turn), turns, (trust, 1e-2 * trust), enough, |at, turn, window| {
             Laid::new(probe, field, at, turn).tightest_discs(window)
         });
     if rough.spare <= best {

@@ -122,15 +122,19 @@ impl<'a> Laid<'a> {
 
     /// What the discs tell that leave at most `window` more than the tightest of them.
     pub(super) fn tightest_discs(&self, window: f64) -> Vec<Witness> {
-        let discs = self.probe.discs();
-        let between = |d: &Disc| {
-            let (low, high) = self.field.room_between(self.middle(d), 0.1 * window);
-            (low - d.radius, high - d.radius)
-        };
-        let mut least = discs.iter().map(|d| between(d).1).fold(f64::INFINITY, f64::min);
+        let between: Vec<(f64, f64)> = self
+            .probe
+            .discs()
+            .iter()
+            .map(|d| {
+                let (low, high) = self.field.room_between(self.middle(d), 0.25 * window);
+                (low - d.radius, high - d.radius)
+            })
+            .collect();
+        let mut least = between.iter().map(|b| b.1).fold(f64::INFINITY, f64::min);
         let mut found = Vec::new();
-        for disc in discs {
-            if between(disc).0 <= least + window {
+        for (disc, (low, _)) in self.probe.discs().iter().zip(&between) {
+            if *low <= least + window {
                 let witness = self.disc(disc);
                 least = least.min(witness.value);
                 found.push(witness);

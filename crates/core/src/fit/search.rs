@@ -32,7 +32,7 @@ const CLIMBS: usize = 2;
 const MOST_BOXES: usize = 500_000;
 
 /// How coarse room is read, as a share of how far the middle of the part moves within a box.
-const BLUR: f64 = 0.5;
+const BLUR: f64 = 1.0;
 
 /// Pairs of edges and rims are followed in boxes smaller than this share of the part's reach...
 const FINE: f64 = 1.0 / 50.0;
@@ -49,8 +49,8 @@ struct Cell {
     half_turn: f64,
     /// Which of the part's faces.
     face: usize,
-    /// The disc that told most at the parent.
-    hint: usize,
+    /// The discs of the part that may lack room in it, the one that told most first.
+    discs: Arc<[u16]>,
     /// Bounds what can be to spare in it.
     upper: f64,
     /// About what is to spare at its middle.
@@ -167,7 +167,7 @@ pub(super) fn search(
             turn: *turn,
             half_turn: *half_turn,
             face,
-            hint: 0,
+            discs: (0..f.probe.discs().len() as u16).collect(),
             upper: f64::INFINITY,
             value: f64::NEG_INFINITY,
             pairs: None,
@@ -224,28 +224,37 @@ impl Searcher<'_> {
     fn examined(&self, mut cell: Cell) -> Option<Cell> {
         let probe = self.faces[cell.face].probe;
         let laid = Laid::new(probe, self.field, cell.at, cell.turn);
-        let mut upper = f64::INFINITY;
-        let mut value = f64::INFINITY;
-        let discs = probe.discs();
-        let hinted = cell.hint;
+        let (mut upper, mut value) = (cell.upper, f64::INFINITY);
+        let (mut kept, mut first) = (Vec::with_capacity(cell.discs.len()), 0);
         let blur = BLUR * cell.half.length();
         let reach_of = cell.reaches();
-        for n in std::iter::once(hinted).chain((0..discs.len()).filter(|n| *n != hinted)) {
-            let Some(disc) = discs.get(n) else { continue };
-            let reach = reach_of(disc.arm) - disc.radius;
+        for n in cell.discs.iter() {
+            let disc = &probe.discs()[usize::from(*n)];
+            let reach = reach_of(disc.arm);
             let (low, high) = self.field.room_between(laid.middle(disc), blur);
-            let mut most = high;
-            if low + reach < -self.resolution && high + reach >= -self.resolution {
-                most = laid.disc(disc).value + disc.radius;
+            let mut most = high - disc.radius;
+            if low - disc.radius + reach < -self.resolution && most + reach >= -self.resolution {
+                most = laid.disc(disc).value;
             }
             if most + reach < -self.resolution {
                 return None;
             }
+            value = value.min(most);
+            // A disc that has room all over the box has it in every part of the box.
+            if low - disc.radius - reach > 0.0 {
+                continue;
+            }
             if most + reach < upper {
                 upper = most + reach;
-                cell.hint = n;
+                first = kept.len();
             }
-            value = value.min(most - disc.radius);
+            kept.push(*n);
+        }
+        if !kept.is_empty() {
+            kept.swap(0, first);
+        }
+        if kept.len() < cell.discs.len() || first > 0 {
+            cell.discs = kept.into();
         }
         (cell.upper, cell.value) = (upper, value);
         if cell.reach(probe.reach()) <= FINE * probe.reach() {
@@ -358,6 +367,10 @@ impl Searcher<'_> {
                 break;
             }
             let far = self.faces[cell.face].probe.reach();
+            // The first tells at least something; others where the box may lead out of the depth.
+            if !climbed.is_empty() && cell.value < -0.5 * cell.reach(far) {
+                break;
+            }
             let near = |other: &Cell| {
                 other.face == cell.face
                     && (other.at - cell.at).length() + far * (other.turn - cell.turn).abs()

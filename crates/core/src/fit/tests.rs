@@ -1,7 +1,7 @@
 use super::*;
 use crate::distances::EdgeDistance;
 use crate::job::Stop;
-use crate::shape::{Loop, Region, Space};
+use crate::shape::{Bounds, Loop, Region, Space};
 use crate::sheet::EdgeFacts;
 
 fn rectangle<S: Space>(x: f64, y: f64, width: f64, height: f64) -> Loop<S> {
@@ -211,4 +211,97 @@ fn the_region_takes_in_islands() {
     ];
     let sheet = Sheet::new("sheet", &metal, EdgeFacts::default());
     compare_region(&sheet, &bracket(), 1.0, false, &apart(2.0));
+}
+
+/// A sheet full of cut-outs, each moved up to a part laid in it until `mm` are left between them.
+fn closed_in(random: &mut fastrand::Rng, part: &Part, mm: f64) -> Sheet {
+    let turn = random.f64() * 6.0;
+    let pose: Pose<PartSpace, SheetSpace> =
+        Pose::new(crate::shape::Vector::new(100.0, 70.0), turn, false);
+    let laid = part.region.edge_set().placed(&pose);
+    let outer = rectangle(0.0, 0.0, 200.0, 140.0);
+    let mut cutouts = Vec::new();
+    for _ in 0..150 {
+        let size = 1.0 + 8.0 * random.f64();
+        let shape: Loop<SheetSpace> =
+            if random.bool() { circle(0.0, 0.0, size) } else { rectangle(0.0, 0.0, size, 3.0) };
+        let at = crate::shape::Vector::new(random.f64() * 180.0, random.f64() * 120.0);
+        let mut shape = shape.placed(&Pose::new(at, random.f64() * 6.0, false));
+        let edges = Region::new(shape.clone(), vec![]).edge_set();
+        let Some(gap) = laid.spare(&edges, f64::INFINITY) else { continue };
+        if gap.distance <= mm {
+            continue;
+        }
+        if gap.distance < 30.0 {
+            let by = (gap.from - gap.to) * (1.0 - mm / gap.distance);
+            shape = shape.placed(&Pose::shifted(by));
+        }
+        let bounds = shape.bounds().grown(1.0);
+        if Bounds::of([outer.vertices()[0].point, outer.vertices()[2].point])
+            .contains_bounds(&bounds)
+        {
+            cutouts.push(shape);
+        }
+    }
+    sheet(outer, cutouts)
+}
+
+#[test]
+fn a_part_that_was_closed_in_all_round_is_found() {
+    let mut random = fastrand::Rng::with_seed(11);
+    for mm in [0.0, 0.5, 2.0] {
+        for _ in 0..3 {
+            let sheet = closed_in(&mut random, &bracket(), mm);
+            expect(&sheet, &bracket(), &apart(mm), Fits);
+        }
+    }
+}
+
+#[test]
+fn the_answer_is_the_same_on_any_number_of_threads() {
+    let mut random = fastrand::Rng::with_seed(5);
+    let sheet = closed_in(&mut random, &bracket(), 1.0);
+    let on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        let answer = pool.install(|| ask(&sheet, &bracket(), &apart(1.2)));
+        (answer.verdict, answer.pose, answer.steps)
+    };
+    assert_eq!(on(1), on(3));
+}
+
+#[test]
+fn a_stopped_search_proves_nothing() {
+    let sheet = sheet(rectangle(0.0, 0.0, 1000.0, 50.0), vec![]);
+    let stop = Stop::default();
+    stop.raise();
+    let budget = Budget { steps: None, time_up: &|| false, stop };
+    let part = part(rectangle(0.0, 0.0, 100.0, 50.05), vec![]);
+    let answer = fit(&sheet, &part, &Clearances::NONE, RESOLUTION, &budget);
+    assert_eq!(answer.verdict, Verdict::Undecided);
+    assert!(answer.shortfall().is_some_and(|s| s > 0.02), "{answer:?}");
+}
+
+#[test]
+fn many_sheets_get_the_answers_that_each_gets_alone() {
+    let sheets = [
+        sheet(rectangle(0.0, 0.0, 60.0, 60.0), vec![]),
+        sheet(rectangle(0.0, 0.0, 60.0, 60.0), vec![circle(30.0, 30.0, 20.0)]),
+        sheet(rectangle(0.0, 0.0, 20.0, 20.0), vec![]),
+    ];
+    let budget = Budget { steps: Some(100_000), time_up: &|| false, stop: Stop::default() };
+    let sheets: Vec<&Sheet> = sheets.iter().collect();
+    let answers = room_on(&sheets, &bracket(), &apart(1.0), RESOLUTION, &budget);
+    let verdicts: Vec<Verdict> = answers.iter().map(|a| a.verdict).collect();
+    assert_eq!(verdicts, [Fits, CannotFit, CannotFit]);
+}
+
+#[test]
+fn what_of_a_shortfall_is_give_or_take_is_told() {
+    let facts = EdgeFacts { give_or_take: 2.0, ..EdgeFacts::default() };
+    let metal = Region::new(rectangle(0.0, 0.0, 100.0, 60.0), vec![]);
+    let sheet = Sheet::new("sheet", &[metal], facts);
+    let answer = ask(&sheet, &part(rectangle(0.0, 0.0, 97.2, 57.2), vec![]), &apart(0.0));
+    assert_eq!(answer.verdict, CannotFit);
+    assert_eq!(answer.uncertain, 2.0);
+    assert!((answer.shortfall().unwrap() - 0.6).abs() < 1e-3, "{answer:?}");
 }

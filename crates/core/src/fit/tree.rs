@@ -75,7 +75,7 @@ impl Tree {
         if self.nodes.is_empty() {
             return;
         }
-        let mut waiting = [(0_u32, 0.0_f64); 64];
+        let mut waiting = [(0_u32, 0.0_f64); 40];
         waiting[0] = (0, spare(0));
         let mut count = 1;
         while count > 0 {
