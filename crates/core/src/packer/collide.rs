@@ -106,6 +106,18 @@ pub(super) fn edges_near(
     })
 }
 
+/// Whether an end or the middle of an edge of `inner` lies in the metal of `outer`, and further than
+/// `touch` mm from its edges; the box is that of `outer`. It finds the overlaps of figures whose
+/// edges run along each other there, so that none crosses another.
+pub(super) fn reaches_into(inner: &[Line], outer: &[Line], outer_box: &Limits, touch: f64) -> bool {
+    let points =
+        inner.iter().flat_map(|e| [[e[0], e[1]], [(e[0] + e[2]) / 2.0, (e[1] + e[3]) / 2.0]]);
+    points.filter(|p| outer_box.holds(*p)).any(|[x, y]| {
+        turns_round(outer.iter().copied(), x, y) > 0
+            && !outer.iter().any(|e| near(e, x, y, touch * touch))
+    })
+}
+
 /// How often closed chains of straight edges wind counter-clockwise round a point.
 pub(super) fn turns_round(lines: impl Iterator<Item = Line>, x: f64, y: f64) -> i32 {
     lines
@@ -115,4 +127,35 @@ pub(super) fn turns_round(lines: impl Iterator<Item = Line>, x: f64, y: f64) -> 
                 - i32::from(e[1] > y && e[3] <= y && side < 0.0)
         })
         .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn closed(points: &[[f64; 2]]) -> (Vec<Line>, Limits) {
+        let next = points.iter().cycle().skip(1);
+        let lines: Vec<Line> =
+            points.iter().zip(next).map(|(a, b)| [a[0], a[1], b[0], b[1]]).collect();
+        let limits = Limits::of(&lines);
+        (lines, limits)
+    }
+
+    #[track_caller]
+    fn check(a: &[[f64; 2]], b: &[[f64; 2]], overlap: bool) {
+        let ((a, a_box), (b, b_box)) = (closed(a), closed(b));
+        let found = edges_near(&a, &a_box, &b, &b_box, 0.0, 1e-6)
+            || reaches_into(&a, &b, &b_box, 1e-6)
+            || reaches_into(&b, &a, &a_box, 1e-6);
+        assert_eq!(found, overlap);
+    }
+
+    #[test]
+    fn edges_that_run_along_each_other_hide_no_overlap() {
+        let block = [[0.0, 0.0], [6.0, 0.0], [6.0, 2.0], [2.0, 2.0], [2.0, 4.0], [0.0, 4.0]];
+        let leg = |y: f64| [[0.0, y], [2.0, y], [2.0, y + 5.0], [0.0, y + 5.0]];
+        check(&block, &leg(1.4), true);
+        check(&block, &leg(4.0), false);
+        check(&block, &[[2.0, 2.0], [6.0, 2.0], [6.0, 4.0], [2.0, 4.0]], false);
+    }
 }

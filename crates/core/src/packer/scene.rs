@@ -4,7 +4,7 @@
 //! how deep each lies in the other's distance field. Whether two things collide at all is decided
 //! on their edges wherever the measure does not already say so beyond doubt.
 
-use super::collide::{Limits, edges_near};
+use super::collide::{Limits, edges_near, reaches_into};
 use super::figure::{Figure, Line, Place};
 use super::ground::Ground;
 
@@ -263,7 +263,15 @@ impl<'a> Scene<'a> {
     ) -> bool {
         let other = &self.setting.figures[item.figure];
         let keep = self.setting.gap(own, other);
-        if edges_near(lines, limits, &item.lines, &item.limits, keep, self.setting.touch) {
+        let touch = self.setting.touch;
+        if edges_near(lines, limits, &item.lines, &item.limits, keep, touch) {
+            return true;
+        }
+        // Where edges may touch, they may also run along each other into the metal.
+        if keep <= 0.0
+            && (reaches_into(lines, &item.lines, &item.limits, touch)
+                || reaches_into(&item.lines, lines, limits, touch))
+        {
             return true;
         }
         let covers = |outer: &Figure, at: &Stance, inner: &Figure, within: &Stance| {
