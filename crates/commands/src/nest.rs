@@ -3,8 +3,10 @@
 use std::path::Path;
 
 use oddment_core::check::{CheckedPlan, Fault, Party, check};
+use oddment_core::fit::{RESOLUTION, Verdict, fit};
+use oddment_core::job::Budget;
 use oddment_core::packer::{Settings, pack};
-use oddment_core::plan::{Count, Job, Plan};
+use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::write_outputs;
@@ -52,12 +54,35 @@ pub(crate) fn search(
     let threads = args.threads.unwrap_or(0);
     let settings = Settings { seed: args.seed, threads };
     let (packed, seconds) = within(Limits::from(args), console, |budget, meter| {
-        pack(&job.job, &job.locked, settings, budget, &mut |progress| {
+        let early = || meter.half_gone() || (budget.time_up)();
+        let half = Budget { steps: budget.steps, time_up: &early, stop: budget.stop.clone() };
+        let place = only_place(job, &half);
+        let mut packed = pack(&job.job, &job.locked, settings, budget, &mut |progress| {
             meter.found(summary(&job.job, progress.plan), progress.steps);
-        })
+        });
+        if packed.plan.placements().next().is_none() {
+            packed.plan = place.unwrap_or_default();
+        }
+        packed
     });
     let facts = RunFacts { seconds, steps: packed.steps, seed: args.seed };
     (cleared(&job.job, packed.plan), facts)
+}
+
+/// A place for one of the part, where only one kind is wanted. A search can miss a place that is
+/// only just there; this does not.
+fn only_place(job: &SourcedJob, budget: &Budget<'_>) -> Option<Plan> {
+    let Job { stock, wanted, clearances } = &job.job;
+    let [Wanted { part, .. }] = &wanted[..] else { return None };
+    if job.locked.placements().next().is_some() {
+        return None;
+    }
+    stock.iter().enumerate().find_map(|(stock, Stock { sheet, .. })| {
+        let answer = fit(sheet, part, clearances, RESOLUTION, budget);
+        let pose = answer.pose.filter(|_| answer.verdict == Verdict::Fits)?;
+        let placements = vec![Placement { part: 0, copy: 1, pose, locked: false }];
+        Some(Plan { layouts: vec![Layout { stock, placements }] })
+    })
 }
 
 /// The plan without what the check finds fault with: what can't be shown to lie clear is not laid.

@@ -132,6 +132,12 @@ impl Meter<'_> {
         self.show(Some((best, steps)));
     }
 
+    /// Whether half the seconds are gone.
+    pub(crate) fn half_gone(&self) -> bool {
+        let gone = self.began.elapsed().as_secs_f64();
+        self.limits.seconds.is_some_and(|most| gone >= most / 2.0)
+    }
+
     fn show(&self, news: Option<(String, u64)>) {
         let now = self.began.elapsed().as_secs_f64();
         let mut shown = self.shown.lock().unwrap_or_else(PoisonError::into_inner);

@@ -228,6 +228,20 @@ fn fit_finds_the_one_place_or_proves_that_there_is_none() {
 }
 
 #[test]
+fn nest_finds_the_only_place() {
+    let bench = Bench::new("nest_finds");
+    let slim: &[(f64, f64)] = &[(0.0, 0.0), (80.0, 0.0), (80.0, 10.0), (0.0, 10.0)];
+    let part = bench.drawing("slim.dxf", &[slim], &[]);
+    // On the slant it takes 90 / √2 = 63.64 mm each way, and no other turn takes less.
+    let nest = |side: &str, seconds: &str| {
+        let flags = ["--kerf", "0", "--web", "0", "--edge", "0", "--seconds", seconds];
+        oddment(&[&["nest", "--sheet", side, "--part", &part], &flags[..]].concat())
+    };
+    assert_eq!(nest("63.66x63.66", "4").outcome, Some(Outcome::Yes));
+    assert_eq!(nest("63.62x63.62", "0.5").outcome, Some(Outcome::No));
+}
+
+#[test]
 fn fit_asks_about_one_part() {
     let bench = Bench::new("fit_asks");
     let other: &[(f64, f64)] = &[(100.0, 0.0), (120.0, 0.0), (100.0, 20.0)];
