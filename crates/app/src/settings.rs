@@ -6,17 +6,22 @@ use oddment_core::units::LengthUnit;
 use serde::{Deserialize, Serialize};
 
 use crate::keep::write_whole;
+use crate::place::Place;
 
 /// A person's own settings. Anything missing or out of range in the file gets its starting value.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Settings {
+    /// The place that is shown.
+    pub place: Place,
     /// Dark rather than light.
     pub dark: bool,
     /// Inches rather than millimetres.
     pub inch: bool,
     /// Size of text and controls, as a percentage.
     pub size_percent: u32,
+    /// Larger targets, for gloves.
+    pub large_targets: bool,
     /// How far the arrow keys move a part, mm.
     pub nudge: f64,
     /// How long a fill may take, seconds.
@@ -30,9 +35,11 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
+            place: Place::default(),
             dark: false,
             inch: false,
             size_percent: 100,
+            large_targets: false,
             nudge: 1.0,
             fill_seconds: 10,
             folder: None,

@@ -85,7 +85,7 @@ impl ActList {
 }
 
 fn row(ui: &mut Ui, c: &Colours, act: &Listed, help: &str, chosen: bool) -> bool {
-    let size = vec2(ui.available_width(), theme::TOUCH);
+    let size = vec2(ui.available_width(), c.touch);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     if chosen || response.hovered() {
         ui.painter().rect_filled(rect, 8, c.rule.gamma_multiply(0.5));

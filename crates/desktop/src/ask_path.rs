@@ -33,7 +33,12 @@ impl Question {
             Ask::PickPlan => Self::Plan,
             Ask::PickSave => Self::Save,
             Ask::PickFolder => Self::Folder,
-            Ask::FitView | Ask::ZoomIn | Ask::ZoomOut | Ask::FindAct | Ask::Distances => {
+            Ask::FitView
+            | Ask::ZoomIn
+            | Ask::ZoomOut
+            | Ask::FindAct
+            | Ask::Look
+            | Ask::Distances => {
                 return None;
             }
         })

@@ -2,13 +2,15 @@
 
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
 use oddment_app::act::{Act, KeyPress, listed};
+use oddment_app::place::Place;
 
-/// The acts whose keys were pressed since the last frame. Keys go to a text field that has the
+/// The acts of a place whose keys were pressed since the last frame. Keys go to a text field that has the
 /// focus, unless Ctrl is held.
-pub(crate) fn pressed(ctx: &Context) -> Vec<Act> {
+pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
     let typing = ctx.text_edit_focused();
     let mut rows: Vec<(KeyPress, Act)> = listed()
         .into_iter()
+        .filter(|l| l.works_in(place))
         .flat_map(|l| l.keys.into_iter().map(move |k| (k, l.act.clone())))
         .collect();
     // Ctrl Shift Z is also Ctrl Z: the one that needs more is asked first.

@@ -1,34 +1,12 @@
 //! The one program: its window, or without one its commands.
 
-mod act_list;
-mod ask_path;
-mod distances_card;
-mod hint;
-mod keys;
-mod report;
-mod sheet;
-#[cfg(test)]
-mod tests;
-mod theme;
-mod top_line;
-mod window;
-
 use std::process::ExitCode;
-use std::sync::Arc;
-
-use eframe::egui::{self, ViewportBuilder};
-use eframe::icon_data;
-use oddment_app::keep::Keep;
-use oddment_app::session::Session;
-use oddment_app::start;
-
-use crate::window::Window;
 
 fn main() -> ExitCode {
     if let Some(code) = oddment_commands::run(std::env::args_os()) {
         return code;
     }
-    match open_window() {
+    match oddment_window::open() {
         Ok(()) => ExitCode::SUCCESS,
         Err(why) => {
             eprintln!(
@@ -47,28 +25,4 @@ fn in_words(why: &eframe::Error) -> String {
         eframe::Error::WinitEventLoop(_) => "no display answers".into(),
         other => other.to_string(),
     }
-}
-
-fn open_window() -> Result<(), eframe::Error> {
-    let icon = icon_data::from_png_bytes(include_bytes!("../../../assets/icon.png"));
-    let options = eframe::NativeOptions {
-        renderer: eframe::Renderer::Glow,
-        viewport: ViewportBuilder::default()
-            .with_title("Oddment")
-            .with_app_id("oddment")
-            .with_icon(icon.unwrap_or_default())
-            .with_inner_size(egui::vec2(1400.0, 900.0))
-            .with_min_inner_size(egui::vec2(960.0, 600.0)),
-        ..eframe::NativeOptions::default()
-    };
-    let make = |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, _> {
-        let ctx = cc.egui_ctx.clone();
-        let session = Session::new(
-            start::first_job()?,
-            Keep::of_this_person(),
-            Arc::new(move || ctx.request_repaint()),
-        );
-        Ok(Box::new(Window::new(&cc.egui_ctx, session)))
-    };
-    eframe::run_native("Oddment", options, Box::new(make))
 }

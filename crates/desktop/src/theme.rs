@@ -7,8 +7,8 @@ use eframe::egui::{
 };
 use oddment_app::settings::Settings;
 
-/// The colours of one theme.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// The colours of one theme, and how large things to press are.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Colours {
     pub(crate) bed: Color32,
     pub(crate) metal: Color32,
@@ -26,6 +26,8 @@ pub(crate) struct Colours {
     pub(crate) strong: Color32,
     pub(crate) on_strong: Color32,
     pub(crate) shadow: Color32,
+    /// Height and least width of what a finger presses.
+    pub(crate) touch: f32,
 }
 
 const fn rgb(hex: u32) -> Color32 {
@@ -48,6 +50,7 @@ const LIGHT: Colours = Colours {
     strong: rgb(0x20406B),
     on_strong: rgb(0xFFFFFF),
     shadow: Color32::from_black_alpha(34),
+    touch: 44.0,
 };
 
 const DARK: Colours = Colours {
@@ -66,17 +69,20 @@ const DARK: Colours = Colours {
     strong: rgb(0x9DC1F5),
     on_strong: rgb(0x14202E),
     shadow: Color32::from_black_alpha(90),
+    touch: 44.0,
 };
 
 impl Colours {
     /// The colours that the settings ask for.
     pub(crate) fn of(settings: &Settings) -> Self {
-        if settings.dark { DARK } else { LIGHT }
+        let colours = if settings.dark { DARK } else { LIGHT };
+        let touch = if settings.large_targets { GLOVE } else { colours.touch };
+        Self { touch, ..colours }
     }
 }
 
-/// Height and least width of what a gloved finger presses.
-pub(crate) const TOUCH: f32 = 44.0;
+/// What a glove presses with ease.
+const GLOVE: f32 = 60.0;
 
 /// The family of the second weight.
 const STRONG: &str = "strong";
@@ -215,8 +221,8 @@ pub(crate) fn sign_button(
     let between = if key.size().x > 0.0 { 8.0 } else { 0.0 };
     let pad = if weight == Weight::Words { 10.0 } else { 16.0 };
     let wide = text.size().x + between + key.size().x;
-    let least = if weight == Weight::Strong { 120.0 } else { TOUCH };
-    let size = Vec2::new((wide + 2.0 * pad).max(least), TOUCH);
+    let least = if weight == Weight::Strong { 120.0 } else { c.touch };
+    let size = Vec2::new((wide + 2.0 * pad).max(least), c.touch);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let lift = if response.is_pointer_button_down_on() {
         0.82
@@ -225,7 +231,7 @@ pub(crate) fn sign_button(
     } else {
         1.0
     };
-    let round = if weight == Weight::Strong { 22 } else { 8 };
+    let round = if weight == Weight::Strong { (c.touch / 2.0) as u8 } else { 8 };
     let fill = if weight == Weight::Strong { fill.gamma_multiply(lift) } else { fill };
     let hover = response.hovered() && weight != Weight::Strong;
     ui.painter().rect(
@@ -235,10 +241,7 @@ pub(crate) fn sign_button(
         if weight == Weight::Plain { Stroke::new(1.0, c.rule) } else { Stroke::NONE },
         egui::StrokeKind::Inside,
     );
-    if response.has_focus() {
-        let ring = Stroke::new(2.0, c.strong);
-        ui.painter().rect_stroke(rect.expand(2.0), round, ring, egui::StrokeKind::Outside);
-    }
+    focus_ring(ui, c, &response, round);
     let ink = if hover { c.text } else { ink };
     let left = rect.center().x - wide / 2.0;
     let at = egui::pos2(left, rect.center().y - text.size().y / 2.0);
@@ -247,6 +250,40 @@ pub(crate) fn sign_button(
     ui.painter().galley_with_override_text_color(at, text, ink);
     ui.painter().galley(key_at, key, key_ink);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), spoken));
+    response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// Shows which control the keyboard speaks to.
+pub(crate) fn focus_ring(ui: &Ui, c: &Colours, response: &Response, round: u8) {
+    if response.has_focus() {
+        let ring = Stroke::new(2.0, c.strong);
+        ui.painter().rect_stroke(response.rect.expand(2.0), round, ring, egui::StrokeKind::Outside);
+    }
+}
+
+/// A choice that is on or off.
+pub(crate) fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> Response {
+    let galley = ui.painter().layout_no_wrap(text.to_owned(), small(), c.text);
+    let size = Vec2::new(galley.size().x + 18.0, c.touch - 8.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let (fill, ink, line) = if on {
+        (c.strong, c.on_strong, Stroke::NONE)
+    } else if response.hovered() {
+        (c.rule.gamma_multiply(0.6), c.text, Stroke::new(1.0, c.rule))
+    } else {
+        (Color32::TRANSPARENT, c.text, Stroke::new(1.0, c.rule))
+    };
+    ui.painter().rect(
+        rect.shrink2(Vec2::new(0.0, 3.0)),
+        (c.touch / 2.0 - 7.0) as u8,
+        fill,
+        line,
+        egui::StrokeKind::Inside,
+    );
+    let at = rect.center() - galley.size() / 2.0;
+    ui.painter().galley_with_override_text_color(at, galley, ink);
+    focus_ring(ui, c, &response, 15);
+    response.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text));
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 

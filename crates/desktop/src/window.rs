@@ -5,18 +5,20 @@ use std::path::PathBuf;
 use eframe::egui::{
     self, Context, Id, Modal, Rect, RichText, Ui, UiBuilder, ViewportCommand, pos2, vec2,
 };
-use oddment_app::act::Act;
+use oddment_app::act::{Act, listed};
+use oddment_app::place::Place;
 use oddment_app::session::{Ask, Session};
 
 use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
 use crate::distances_card::{self, DistancesCard};
+use crate::place::PlaceView;
 use crate::sheet::SheetPlace;
 use crate::theme::{self, Colours, Weight};
-use crate::{hint, keys, report, top_line};
+use crate::{hint, keys, look, top_line};
 
 /// Everything in the window.
-pub(crate) struct Window {
+pub struct Window {
     session: Session,
     sheet: SheetPlace,
     asking: Option<Asking>,
@@ -28,6 +30,7 @@ pub(crate) struct Window {
 /// What lies over the place until it is answered.
 enum Asking {
     Acts(ActList),
+    Look,
     Path(AskPath),
     Distances(DistancesCard),
     Close,
@@ -35,20 +38,19 @@ enum Asking {
 
 impl Window {
     /// A window on this session.
-    pub(crate) fn new(ctx: &Context, session: Session) -> Self {
+    pub fn new(ctx: &Context, session: Session) -> Self {
         theme::load_fonts(ctx);
         ctx.options_mut(|o| o.zoom_with_keyboard = false);
         Self { session, sheet: SheetPlace::default(), asking: None, dressed: None, closing: false }
     }
 
     /// What the window shows.
-    #[cfg(test)]
-    pub(crate) fn session(&self) -> &Session {
+    pub fn session(&self) -> &Session {
         &self.session
     }
 
     /// Draws a frame: what was done is carried out in the end, in order.
-    pub(crate) fn main_ui(&mut self, ui: &mut Ui) {
+    pub fn main_ui(&mut self, ui: &mut Ui) {
         self.session.poll();
         let ctx = ui.ctx().clone();
         let look = (self.session.settings().dark, self.session.settings().size_percent);
@@ -57,18 +59,20 @@ impl Window {
             self.dressed = Some(look);
         }
         let c = Colours::of(self.session.settings());
-        let mut acts = if self.asking.is_none() { keys::pressed(&ctx) } else { Vec::new() };
+        let here = self.session.settings().place;
+        let mut acts = if self.asking.is_none() { keys::pressed(&ctx, here) } else { Vec::new() };
         acts.extend(dropped(&ctx));
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0, c.bed);
-        let below = whole.top() + top_line::HEIGHT;
+        let below = whole.top() + top_line::height(&c);
         let top = Rect::from_min_max(whole.min, pos2(whole.right(), below));
         let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
-        acts.extend(self.sheet.show(ui, &c, &self.session, place));
+        let view: &mut dyn PlaceView = match here {
+            Place::Sheet => &mut self.sheet,
+        };
+        view.show(ui, &c, &self.session, place, &mut acts);
         let mut line = ui.new_child(UiBuilder::new().max_rect(top.shrink2(vec2(20.0, 8.0))));
-        top_line::show(&mut line, &c, &self.session, &mut acts);
-        hint::show(ui, &c, &self.session, place, &mut acts);
-        report::show(ui, &c, &self.session, place, &mut acts);
+        top_line::show(&mut line, &c, &self.session, view, &mut acts);
         if ctx.input(|i| !i.raw.hovered_files.is_empty()) {
             hint::drop_here(ui, &c, place);
         }
@@ -91,8 +95,19 @@ impl Window {
             Some(Asking::Acts(list)) => match list.show(ctx, c, &self.session) {
                 act_list::Outcome::Open => return,
                 act_list::Outcome::Closed => None,
-                act_list::Outcome::Chosen(act) => Some(act),
+                act_list::Outcome::Chosen(act) => {
+                    // An act is seen where it belongs.
+                    let place = listed().into_iter().find(|l| l.act == act).and_then(|l| l.place);
+                    acts.extend(place.map(Act::Go));
+                    Some(act)
+                }
             },
+            Some(Asking::Look) => {
+                if look::show(ctx, c, &self.session, acts) {
+                    return;
+                }
+                None
+            }
             Some(Asking::Path(path)) => match path.show(ctx, c) {
                 Answer::Waiting => return,
                 Answer::Nothing => None,
@@ -152,6 +167,7 @@ impl Window {
     fn answer(&mut self, ctx: &Context, ask: Ask) {
         match ask {
             Ask::FindAct => self.asking = Some(Asking::Acts(ActList::default())),
+            Ask::Look => self.asking = Some(Asking::Look),
             Ask::Distances => {
                 let job = self.session.view().job();
                 let metal = job.stock.first().and_then(|s| s.sheet.made_of.as_ref());

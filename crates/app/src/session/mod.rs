@@ -37,6 +37,8 @@ pub enum Ask {
     ZoomOut,
     /// Show the list of all acts.
     FindAct,
+    /// Ask how everything is to look.
+    Look,
     /// Ask for drawings.
     PickDrawings,
     /// Ask for the drawing of a sheet.
@@ -255,6 +257,8 @@ impl Session {
             Act::ZoomIn => return Some(Ask::ZoomIn),
             Act::ZoomOut => return Some(Ask::ZoomOut),
             Act::FindAct => return Some(Ask::FindAct),
+            Act::Look => return Some(Ask::Look),
+            Act::Go(place) => self.set(|s| s.place = place),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::Distances => return Some(Ask::Distances),
@@ -309,6 +313,8 @@ impl Session {
             Act::ToggleUnit => self.set(|s| s.inch = !s.inch),
             Act::Larger => self.set(|s| s.size_percent = (s.size_percent + 10).min(200)),
             Act::Smaller => self.set(|s| s.size_percent = (s.size_percent - 10).max(80)),
+            Act::SetFillSeconds(seconds) => self.set(|s| s.fill_seconds = seconds.clamp(1, 3600)),
+            Act::ToggleTargets => self.set(|s| s.large_targets = !s.large_targets),
             Act::HideHint => self.set(|s| s.hint_read = true),
             Act::SetNudge(mm) => {
                 if mm > 0.0 && mm <= 1000.0 {

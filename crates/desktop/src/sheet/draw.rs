@@ -342,7 +342,7 @@ impl Scene<'_> {
             if !self.area.contains(at) {
                 continue;
             }
-            let half = (self.view.length(picture.size()) / 2.0).clamp(4.0, theme::TOUCH / 2.0);
+            let half = (self.view.length(picture.size()) / 2.0).clamp(4.0, self.c.touch / 2.0);
             let rect = Rect::from_center_size(at, vec2(half, half));
             let copy = Copy::of(p);
             let id = ui.scope_id().with(("part", copy.part, copy.number));

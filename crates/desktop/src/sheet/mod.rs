@@ -1,6 +1,7 @@
 //! The place *Sheet*: will it go in, and where?
 
 mod draw;
+mod heading;
 mod pictures;
 mod pointer;
 mod progress;
@@ -15,7 +16,9 @@ use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
-use crate::theme::{self, Colours, Weight};
+use crate::place::PlaceView;
+use crate::theme::{self, Colours};
+use crate::{hint, report};
 use pictures::Pictures;
 use pointer::Gesture;
 use view::View;
@@ -45,17 +48,16 @@ struct Layout {
 }
 
 const EDGE: f32 = 20.0;
-const LINE: f32 = 60.0;
 const SLIP: f32 = 264.0;
 const VERDICT: f32 = 290.0;
 
 impl Layout {
-    fn of(whole: Rect) -> Self {
+    fn of(whole: Rect, c: &Colours) -> Self {
         let bottom = whole.bottom() - EDGE;
         let right = whole.right() - EDGE;
         let left = whole.left() + EDGE;
         let verdict_left = (right - VERDICT).max(left + 300.0);
-        let line_top = bottom - LINE;
+        let line_top = bottom - (c.touch + 16.0);
         Self {
             canvas: whole,
             sheet: Rect::from_min_max(
@@ -69,7 +71,7 @@ impl Layout {
             line: Rect::from_min_max(pos2(left, line_top), pos2(verdict_left - 14.0, bottom)),
             verdict: Rect::from_min_max(pos2(verdict_left, line_top), pos2(right, bottom)),
             progress: Rect::from_min_max(
-                pos2(verdict_left, line_top - 14.0 - 118.0),
+                pos2(verdict_left, line_top - 14.0 - (c.touch + 74.0)),
                 pos2(right, line_top - 14.0),
             ),
         }
@@ -77,16 +79,6 @@ impl Layout {
 }
 
 impl SheetPlace {
-    /// Does what only the window can do for the session.
-    pub(crate) fn answer(&mut self, ask: Ask) {
-        match ask {
-            Ask::FitView => self.fitted = None,
-            Ask::ZoomIn => self.zoom(1.25),
-            Ask::ZoomOut => self.zoom(0.8),
-            _ => {}
-        }
-    }
-
     fn zoom(&mut self, factor: f64) {
         if let Some(view) = &mut self.view {
             view.zoom(factor, view.middle);
@@ -100,16 +92,16 @@ impl SheetPlace {
         }
     }
 
-    /// Draws the place into `whole` and returns what was done in it.
-    pub(crate) fn show(
+    /// Draws everything but what lies over it.
+    fn canvas_and_cards(
         &mut self,
         ui: &mut Ui,
         c: &Colours,
         session: &Session,
         whole: Rect,
-    ) -> Vec<Act> {
-        let mut acts = Vec::new();
-        let layout = Layout::of(whole);
+        acts: &mut Vec<Act>,
+    ) {
+        let layout = Layout::of(whole, c);
         let canvas =
             ui.interact(layout.canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
         match session.slot() {
@@ -121,7 +113,7 @@ impl SheetPlace {
                     self.fitted = Some(fitted);
                 }
                 let mut view = self.view.unwrap_or_else(|| View::fit(sheet, layout.sheet));
-                self.gesture.canvas(ui, &canvas, &mut view, &mut self.pictures, session, &mut acts);
+                self.gesture.canvas(ui, &canvas, &mut view, &mut self.pictures, session, acts);
                 self.view = Some(view);
                 let scene = draw::Scene { c, session, slot, view, area: layout.canvas };
                 let painter = ui.painter_at(layout.canvas);
@@ -133,8 +125,8 @@ impl SheetPlace {
                 );
                 let unit = session.settings().unit();
                 rulers::draw(&painter.with_clip_rect(ruled), c, &view, sheet, ruled, unit);
-                scene.name_parts(ui, &mut self.pictures, &mut acts);
-                self.gesture.handle(ui, &scene, &mut acts);
+                scene.name_parts(ui, &mut self.pictures, acts);
+                self.gesture.handle(ui, &scene, acts);
             }
             None => {
                 theme::tag(
@@ -149,21 +141,20 @@ impl SheetPlace {
             }
         }
         let mut slip_ui = child(ui, layout.slip, "slip");
-        self.slip.show(&mut slip_ui, c, session, &mut self.pictures, &mut acts);
-        self.drag_off_slip(ui, &layout, &mut acts, session);
+        self.slip.show(&mut slip_ui, c, session, &mut self.pictures, acts);
+        self.drag_off_slip(ui, &layout, acts, session);
         let mut line_ui = child(ui, layout.line, "line");
-        selected::show(&mut line_ui, c, session, &mut self.typing, layout.line, &mut acts);
+        selected::show(&mut line_ui, c, session, &mut self.typing, layout.line, acts);
         let mut verdict_ui = child(ui, layout.verdict, "verdict");
         if let Some(at) =
-            verdict::show(&mut verdict_ui, c, session, &mut self.verdict, layout.verdict, &mut acts)
+            verdict::show(&mut verdict_ui, c, session, &mut self.verdict, layout.verdict, acts)
         {
             self.look_at(at);
         }
         if session.filling().is_some() {
             let mut progress_ui = child(ui, layout.progress, "progress");
-            progress::show(&mut progress_ui, c, session, layout.progress, &mut acts);
+            progress::show(&mut progress_ui, c, session, layout.progress, acts);
         }
-        acts
     }
 
     /// A part dragged off the slip: in the hand while the pointer is over the metal.
@@ -189,6 +180,38 @@ impl SheetPlace {
     }
 }
 
+impl PlaceView for SheetPlace {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        heading::show(ui, c, session, acts);
+    }
+
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        heading::plan_and_fill(ui, c, session, acts);
+    }
+
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        area: Rect,
+        acts: &mut Vec<Act>,
+    ) {
+        self.canvas_and_cards(ui, c, session, area, acts);
+        hint::show(ui, c, session, area, acts);
+        report::show(ui, c, session, area, acts);
+    }
+
+    fn answer(&mut self, ask: Ask) {
+        match ask {
+            Ask::FitView => self.fitted = None,
+            Ask::ZoomIn => self.zoom(1.25),
+            Ask::ZoomOut => self.zoom(0.8),
+            _ => {}
+        }
+    }
+}
+
 /// A ui of its own at a fixed place, which the canvas below does not feel.
 pub(crate) fn child(ui: &mut Ui, rect: Rect, name: &str) -> Ui {
     ui.new_child(UiBuilder::new().max_rect(rect).id_salt(name))
@@ -207,14 +230,4 @@ pub(crate) fn card(
     let mut inside = ui.new_child(UiBuilder::new().max_rect(inner).id_salt("inside"));
     contents(&mut inside);
     ground
-}
-
-/// The strong button of this place.
-pub(crate) fn fill_button(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
-    if theme::button(ui, c, "Fill", "F", Weight::Strong)
-        .on_hover_text("Places the order's parts around what is locked")
-        .clicked()
-    {
-        acts.push(Act::Fill);
-    }
 }

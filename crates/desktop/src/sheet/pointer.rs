@@ -12,7 +12,6 @@ use oddment_core::shape::{Bounds, Point, SheetSpace};
 use super::draw::{Scene, toggled};
 use super::pictures::Pictures;
 use super::view::View;
-use crate::theme;
 
 /// How far (pixels) beside a part one may press and still mean it.
 const REACH: f64 = 6.0;
@@ -124,7 +123,7 @@ impl Gesture {
         let arm = (scene.view.length(reach) + 30.0).max(40.0);
         let way = Vec2::new(-(turn.sin() as f32), -(turn.cos() as f32));
         let knob = middle + way * arm;
-        let rect = Rect::from_center_size(knob, Vec2::splat(theme::TOUCH));
+        let rect = Rect::from_center_size(knob, Vec2::splat(scene.c.touch));
         let response = ui.interact(rect, id.with("knob"), Sense::drag());
         response.widget_info(|| WidgetInfo::labeled(Role::Button, true, "turn handle"));
         let line = Stroke::new(1.5, scene.c.strong);

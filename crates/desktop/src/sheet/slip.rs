@@ -1,8 +1,8 @@
 //! The order slip: silhouettes, counts, and how each part may lie.
 
 use eframe::egui::{
-    Align, Align2, Color32, CursorIcon, Layout, Pos2, Rect, Role, ScrollArea, Sense, Stroke,
-    TextEdit, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Align, Align2, CursorIcon, Layout, Pos2, Rect, Role, ScrollArea, Sense, Stroke, TextEdit, Ui,
+    Vec2, WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::session::Session;
@@ -30,8 +30,6 @@ pub(crate) struct Slip {
     from: Option<Point<SheetSpace>>,
     typed_count: Option<(usize, String)>,
 }
-
-const ROW: f32 = 56.0;
 
 impl Slip {
     /// The part that is being dragged off the slip.
@@ -110,8 +108,8 @@ impl Slip {
     ) {
         let open = session.view();
         let wanted = &open.job().wanted[part];
-        let wide = ui.available_width();
-        let (rect, response) = ui.allocate_exact_size(vec2(wide, ROW), Sense::click_and_drag());
+        let (wide, high) = (ui.available_width(), c.touch + 12.0);
+        let (rect, response) = ui.allocate_exact_size(vec2(wide, high), Sense::click_and_drag());
         let is_open = self.open == Some(part);
         let chosen = session.selected().iter().any(|copy| copy.part == part);
         let count = open.count_in_words(part);
@@ -128,7 +126,7 @@ impl Slip {
             let kind = eframe::egui::StrokeKind::Inside;
             painter.rect_stroke(rect.expand2(vec2(8.0, 0.0)), 8, line, kind);
         }
-        let box_ = Rect::from_min_size(rect.min + vec2(0.0, 6.0), vec2(58.0, ROW - 12.0));
+        let box_ = Rect::from_min_size(rect.min + vec2(0.0, 6.0), vec2(58.0, high - 12.0));
         if let Some(picture) = pictures.part(part) {
             silhouette(painter, c, &picture, box_);
         }
@@ -207,7 +205,7 @@ impl Slip {
                     .desired_width(44.0)
                     .font(theme::strong())
                     .align(Align2::CENTER_CENTER)
-                    .min_size(vec2(44.0, theme::TOUCH - 8.0)),
+                    .min_size(vec2(44.0, c.touch - 8.0)),
             );
             let field = field.accessible_name(format!("how many {name}"));
             if field.changed() {
@@ -234,18 +232,18 @@ impl Slip {
             ui.spacing_mut().item_spacing.x = 4.0;
             for (text, turning) in turnings() {
                 let chosen = wanted.part.turning == turning;
-                if choice(ui, c, text, chosen).clicked() && !chosen {
+                if theme::choice(ui, c, text, chosen).clicked() && !chosen {
                     acts.push(Act::SetTurning(part, turning));
                 }
             }
         });
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            if choice(ui, c, "may be mirrored", wanted.part.flip).clicked() {
+            if theme::choice(ui, c, "may be mirrored", wanted.part.flip).clicked() {
                 acts.push(Act::SetFlip(part, !wanted.part.flip));
             }
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                if choice(ui, c, "remove", false)
+                if theme::choice(ui, c, "remove", false)
                     .on_hover_text(format!("Take {name} off the order"))
                     .clicked()
                 {
@@ -274,31 +272,6 @@ fn read_count(text: &str) -> Option<Count> {
         return Some(Count::Max);
     }
     text.parse().ok().filter(|n| *n <= 10_000).map(Count::Exactly)
-}
-
-/// A choice that is on or off.
-fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> eframe::egui::Response {
-    let galley = ui.painter().layout_no_wrap(text.to_owned(), theme::small(), c.text);
-    let size = vec2(galley.size().x + 18.0, 36.0);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-    let (fill, ink, line) = if on {
-        (c.strong, c.on_strong, Stroke::NONE)
-    } else if response.hovered() {
-        (c.rule.gamma_multiply(0.6), c.text, Stroke::new(1.0, c.rule))
-    } else {
-        (Color32::TRANSPARENT, c.text, Stroke::new(1.0, c.rule))
-    };
-    ui.painter().rect(
-        rect.shrink2(vec2(0.0, 3.0)),
-        15,
-        fill,
-        line,
-        eframe::egui::StrokeKind::Inside,
-    );
-    let at = rect.center() - galley.size() / 2.0;
-    ui.painter().galley_with_override_text_color(at, galley, ink);
-    response.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text));
-    response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
 /// A part's shape, as large as the box takes.

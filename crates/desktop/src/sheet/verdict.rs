@@ -73,7 +73,7 @@ fn list(
     super::card(&mut super::child(ui, rect, "faults"), c, rect, |ui| {
         ScrollArea::vertical().show(ui, |ui| {
             for fault in found {
-                let size = vec2(ui.available_width(), theme::TOUCH);
+                let size = vec2(ui.available_width(), c.touch);
                 let (row, response) = ui.allocate_exact_size(size, Sense::click());
                 if response.hovered() {
                     ui.painter().rect_filled(

@@ -285,7 +285,7 @@ fn read_mark(node: &Node<'_>, faults: &mut Faults) -> Option<Mark> {
     Some(Mark { kind, edges: edges? })
 }
 
-/// Reads `x`, `y`, `turn_deg` and `flipped`.
+/// Reads `x`, `y`, `turn_deg` (0 where it is left out) and `flipped`.
 pub(crate) fn read_pose(
     node: &Node<'_>,
     faults: &mut Faults,

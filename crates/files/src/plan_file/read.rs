@@ -74,6 +74,8 @@ fn read_placement(
 ) -> Option<Placement> {
     let name = node.must("part", faults).and_then(|n| n.text(faults))?;
     let copy = node.must("copy", faults).and_then(|n| n.whole(1..=MOST_COPIES, faults));
+    // Where a part was laid is never guessed.
+    node.must("turn_deg", faults);
     let pose = read_pose(node, faults);
     let locked = node.flag_of("locked", faults);
     let Some(part) = parts.get(name) else {

@@ -174,6 +174,7 @@ fn damaged_plans_are_refused_with_the_place() {
     refused("\"copy\": 1", "\"copy\": 0", "sheets[0].placements[0].copy");
     refused("\"x\": 10.0", "\"x\": 1e300", "sheets[0].placements[0].x");
     refused("\"x\": 10.0,", "", "“x” is missing");
+    refused("\"turn_deg\": 0.0,", "", "“turn_deg” is missing");
     refused("\"kerf\": 0.3", "\"kerf\": \"wide\"", "clearances.kerf");
     let text = written(&bracket_job(), two_brackets());
     for cut in [text.len() / 4, text.len() / 2, text.len() - 3] {

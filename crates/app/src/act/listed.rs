@@ -1,138 +1,10 @@
-//! Everything a person can do, in one list: its name, its key and what it does, in words.
+//! The acts by name and key, and how they are searched.
 
-use std::path::PathBuf;
+use oddment_core::shape::Vector;
 
-use oddment_core::distances::Clearances;
-use oddment_core::part::Turning;
-use oddment_core::plan::Count;
-use oddment_core::shape::{Point, SheetSpace, Vector};
-use oddment_core::units::LengthUnit;
-
-use crate::exchange::ReadAs;
-use crate::open_job::Copy;
+use super::Act;
+use crate::place::Place;
 use crate::start::sample_orders;
-
-/// One act. [`crate::session::Session::apply`] is the only place that carries it out.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Act {
-    /// Place the order's parts around what is locked.
-    Fill,
-    /// End the fill and keep its best so far.
-    KeepBest,
-    /// End the fill and go back to the plan from before it.
-    StopFill,
-    /// Take back the last act.
-    Undo,
-    /// Do again what was taken back.
-    Redo,
-    /// Turn what is selected by so many radians.
-    Turn(f64),
-    /// Turn what is selected to so many radians.
-    TurnTo(f64),
-    /// Lay what is selected with its other face up.
-    Mirror,
-    /// Lock what is selected, or unlock it when all of it is locked.
-    Lock,
-    /// Put what is selected back on the order slip.
-    PutBack,
-    /// Move what is selected to the nearest clear place.
-    Snug,
-    /// Slide what is selected as far as it goes along this unit vector.
-    Push(Vector),
-    /// Move what is selected by a typed step along this unit vector.
-    Nudge(Vector),
-    /// Put the lower left corner of the selected part's box at this distance from the datum.
-    MoveTo(Vector),
-    /// Select everything on the sheet.
-    SelectAll,
-    /// Select nothing.
-    SelectNone,
-    /// Select these.
-    Select(Vec<Copy>),
-    /// Lay one more of a part at a clear place near the middle of the sheet that is shown.
-    PlaceOne(usize),
-    /// Pick these laid parts up, to move them.
-    PickUp(Vec<Copy>),
-    /// Take one of a part off the slip, its middle at this point of the sheet.
-    Take(usize, Point<SheetSpace>),
-    /// What is in the hand goes to this shift from where it was picked up; through what is in the
-    /// way, where the second is true.
-    Follow(Vector, bool),
-    /// Put down what is in the hand.
-    PutDown,
-    /// Let go of what is in the hand: it goes back to where it was picked up.
-    LetGo,
-    /// Want so many of a part.
-    SetCount(usize, Count),
-    /// How a part may be turned.
-    SetTurning(usize, Turning),
-    /// Whether a part may be laid with its other face up.
-    SetFlip(usize, bool),
-    /// Take a part off the order.
-    RemovePart(usize),
-    /// Take everything off the sheets that is not locked.
-    ClearSheet,
-    /// Show another sheet.
-    ShowSheet(usize),
-    /// Show the next sheet.
-    NextSheet,
-    /// Show the sheet before.
-    PreviousSheet,
-    /// Ask which drawings to add to the order.
-    AddDrawings,
-    /// Ask which drawing is the sheet.
-    PickSheet,
-    /// Take these files in: plans and jobs are opened, drawings are added to the order.
-    TakeFiles(Vec<PathBuf>),
-    /// Read these drawings.
-    Read(Vec<PathBuf>, ReadAs),
-    /// Read the drawings that were read last once more, in other units or for something else.
-    ReadAgain(ReadAs, Option<LengthUnit>),
-    /// Put away what was said about the drawings that were read last.
-    CloseReport,
-    /// A plain sheet, millimetres along x and y, in place of the sheets there are.
-    PlainSheet(f64, f64),
-    /// Ask which distances to keep.
-    Distances,
-    /// Keep these distances.
-    SetClearances(Clearances),
-    /// Ask which plan to open.
-    Open,
-    /// Open this plan.
-    OpenFile(PathBuf),
-    /// Save the plan where it was saved last; ask where the first time.
-    Save,
-    /// Ask where to save the plan.
-    SaveAs,
-    /// Save the plan here.
-    SaveFile(PathBuf),
-    /// Ask for the folder to export to.
-    Export,
-    /// Write drawing, picture, set-up sheet and plan into this folder.
-    ExportTo(PathBuf),
-    /// Open one of the sample shop's orders on the sheets it goes on.
-    OpenSample(usize),
-    /// Show the whole sheet.
-    FitView,
-    /// Look closer.
-    ZoomIn,
-    /// Look from further away.
-    ZoomOut,
-    /// Search all acts.
-    FindAct,
-    /// Light or dark.
-    ToggleTheme,
-    /// Millimetres or inches.
-    ToggleUnit,
-    /// Larger text and controls.
-    Larger,
-    /// Smaller text and controls.
-    Smaller,
-    /// How far a nudge moves, mm.
-    SetNudge(f64),
-    /// Put the hint of the first start away.
-    HideHint,
-}
 
 /// A key, with the keys held down with it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -156,6 +28,15 @@ pub struct Listed {
     pub help: &'static str,
     /// Its keys, the first of them shown.
     pub keys: Vec<KeyPress>,
+    /// The place where its keys work; everywhere where none is named.
+    pub place: Option<Place>,
+}
+
+impl Listed {
+    /// Whether its keys work in a place.
+    pub fn works_in(&self, place: Place) -> bool {
+        self.place.is_none_or(|p| p == place)
+    }
 }
 
 /// A quarter turn, radians.
@@ -168,8 +49,51 @@ const DOWN: Vector = Vector::new(0.0, -1.0);
 
 /// All acts that need nothing more than a key or a press, in the order people meet them.
 pub fn listed() -> Vec<Listed> {
+    let plain = |place: Option<Place>, (act, name, help, keys): Row| Listed {
+        act,
+        name: name.into(),
+        help,
+        keys: keys.iter().copied().map(KeyPress::read).collect(),
+        place,
+    };
+    let places = Place::ALL.into_iter().map(|place| Listed {
+        act: Act::Go(place),
+        name: place.name().into(),
+        help: place.question(),
+        keys: vec![KeyPress::read(place.key())],
+        place: None,
+    });
+    let samples = sample_orders().into_iter().enumerate().map(|(i, name)| Listed {
+        act: Act::OpenSample(i),
+        name: format!("Sample order: {name}"),
+        help: "opens it in place of the work that is open",
+        keys: Vec::new(),
+        place: Some(Place::Sheet),
+    });
+    let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
+    on_sheet.chain(places).chain(everywhere().map(|row| plain(None, row))).chain(samples).collect()
+}
+
+/// An act, its name, what it does, its keys.
+type Row = (Act, &'static str, &'static str, &'static [&'static str]);
+
+/// What can be done wherever one is.
+fn everywhere() -> [Row; 7] {
+    [
+        (Act::FindAct, "All acts", "search everything there is to do", &["Ctrl+K", "Slash"]),
+        (Act::Look, "Look", "light or dark, units, sizes", &[]),
+        (Act::ToggleTheme, "Light or dark", "", &["Ctrl+D"]),
+        (Act::ToggleUnit, "Millimetres or inches", "", &["Ctrl+U"]),
+        (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
+        (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
+        (Act::ToggleTargets, "Targets for gloves", "or the usual ones", &[]),
+    ]
+}
+
+/// What can be done with the sheet and the order.
+fn on_sheet() -> Vec<Row> {
     let degree = 1f64.to_radians();
-    let rows: [(Act, &str, &str, &[&str]); 41] = [
+    vec![
         (Act::Fill, "Fill", "places the order's parts around what is locked", &["F"]),
         (Act::KeepBest, "Keep the best so far", "ends the fill and keeps what it has", &["Enter"]),
         (Act::StopFill, "Stop the fill", "and go back to the plan from before", &["Ctrl+Period"]),
@@ -204,27 +128,9 @@ pub fn listed() -> Vec<Listed> {
         (Act::FitView, "Whole sheet", "fits the sheet to the window", &["Home", "0"]),
         (Act::ZoomIn, "Closer", "", &["Plus", "Equals"]),
         (Act::ZoomOut, "Further away", "", &["Minus"]),
-        (Act::FindAct, "All acts", "search everything there is to do", &["Ctrl+K", "Slash"]),
-        (Act::ToggleTheme, "Light or dark", "", &["Ctrl+D"]),
-        (Act::ToggleUnit, "Millimetres or inches", "", &["Ctrl+U"]),
-        (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
-        (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
         (Act::Distances, "Distances", "kerf, web and edge distances to keep", &[]),
         (Act::PickSheet, "Take a sheet from a drawing", "in place of the sheets there are", &[]),
-    ];
-    let plain = rows.into_iter().map(|(act, name, help, keys)| Listed {
-        act,
-        name: name.into(),
-        help,
-        keys: keys.iter().copied().map(KeyPress::read).collect(),
-    });
-    let samples = sample_orders().into_iter().enumerate().map(|(i, name)| Listed {
-        act: Act::OpenSample(i),
-        name: format!("Sample order: {name}"),
-        help: "opens it in place of the work that is open",
-        keys: Vec::new(),
-    });
-    plain.chain(samples).collect()
+    ]
 }
 
 impl KeyPress {
@@ -288,12 +194,15 @@ mod tests {
     use super::*;
 
     #[test]
-    fn no_key_does_two_things() {
-        let mut keys: Vec<KeyPress> = listed().into_iter().flat_map(|l| l.keys).collect();
-        let all = keys.len();
-        keys.sort_by_key(|k| (k.ctrl, k.shift, k.key));
-        keys.dedup();
-        assert_eq!(keys.len(), all);
+    fn no_key_does_two_things_in_a_place() {
+        for place in Place::ALL {
+            let here = listed().into_iter().filter(|l| l.works_in(place));
+            let mut keys: Vec<KeyPress> = here.flat_map(|l| l.keys).collect();
+            let all = keys.len();
+            keys.sort_by_key(|k| (k.ctrl, k.shift, k.key));
+            keys.dedup();
+            assert_eq!(keys.len(), all);
+        }
     }
 
     #[test]

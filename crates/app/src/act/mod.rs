@@ -1,0 +1,148 @@
+//! Everything a person can do. [`listed`] tells of each act that needs no more than a press what it
+//! is called, its key, and what it does.
+
+mod listed;
+
+use std::path::PathBuf;
+
+use oddment_core::distances::Clearances;
+use oddment_core::part::Turning;
+use oddment_core::plan::Count;
+use oddment_core::shape::{Point, SheetSpace, Vector};
+use oddment_core::units::LengthUnit;
+
+use crate::exchange::ReadAs;
+use crate::open_job::Copy;
+use crate::place::Place;
+
+pub use listed::{KeyPress, Listed, listed, search};
+
+/// One act. [`crate::session::Session::apply`] is the only place that carries it out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Act {
+    /// Go to a place.
+    Go(Place),
+    /// Place the order's parts around what is locked.
+    Fill,
+    /// End the fill and keep its best so far.
+    KeepBest,
+    /// End the fill and go back to the plan from before it.
+    StopFill,
+    /// Take back the last act.
+    Undo,
+    /// Do again what was taken back.
+    Redo,
+    /// Turn what is selected by so many radians.
+    Turn(f64),
+    /// Turn what is selected to so many radians.
+    TurnTo(f64),
+    /// Lay what is selected with its other face up.
+    Mirror,
+    /// Lock what is selected, or unlock it when all of it is locked.
+    Lock,
+    /// Put what is selected back on the order slip.
+    PutBack,
+    /// Move what is selected to the nearest clear place.
+    Snug,
+    /// Slide what is selected as far as it goes along this unit vector.
+    Push(Vector),
+    /// Move what is selected by a typed step along this unit vector.
+    Nudge(Vector),
+    /// Put the lower left corner of the selected part's box at this distance from the datum.
+    MoveTo(Vector),
+    /// Select everything on the sheet.
+    SelectAll,
+    /// Select nothing.
+    SelectNone,
+    /// Select these.
+    Select(Vec<Copy>),
+    /// Lay one more of a part at a clear place near the middle of the sheet that is shown.
+    PlaceOne(usize),
+    /// Pick these laid parts up, to move them.
+    PickUp(Vec<Copy>),
+    /// Take one of a part off the slip, its middle at this point of the sheet.
+    Take(usize, Point<SheetSpace>),
+    /// What is in the hand goes to this shift from where it was picked up; through what is in the
+    /// way, where the second is true.
+    Follow(Vector, bool),
+    /// Put down what is in the hand.
+    PutDown,
+    /// Let go of what is in the hand: it goes back to where it was picked up.
+    LetGo,
+    /// Want so many of a part.
+    SetCount(usize, Count),
+    /// How a part may be turned.
+    SetTurning(usize, Turning),
+    /// Whether a part may be laid with its other face up.
+    SetFlip(usize, bool),
+    /// Take a part off the order.
+    RemovePart(usize),
+    /// Take everything off the sheets that is not locked.
+    ClearSheet,
+    /// Show another sheet.
+    ShowSheet(usize),
+    /// Show the next sheet.
+    NextSheet,
+    /// Show the sheet before.
+    PreviousSheet,
+    /// Ask which drawings to add to the order.
+    AddDrawings,
+    /// Ask which drawing is the sheet.
+    PickSheet,
+    /// Take these files in: plans and jobs are opened, drawings are added to the order.
+    TakeFiles(Vec<PathBuf>),
+    /// Read these drawings.
+    Read(Vec<PathBuf>, ReadAs),
+    /// Read the drawings that were read last once more, in other units or for something else.
+    ReadAgain(ReadAs, Option<LengthUnit>),
+    /// Put away what was said about the drawings that were read last.
+    CloseReport,
+    /// A plain sheet, millimetres along x and y, in place of the sheets there are.
+    PlainSheet(f64, f64),
+    /// Ask which distances to keep.
+    Distances,
+    /// Keep these distances.
+    SetClearances(Clearances),
+    /// Ask which plan to open.
+    Open,
+    /// Open this plan.
+    OpenFile(PathBuf),
+    /// Save the plan where it was saved last; ask where the first time.
+    Save,
+    /// Ask where to save the plan.
+    SaveAs,
+    /// Save the plan here.
+    SaveFile(PathBuf),
+    /// Ask for the folder to export to.
+    Export,
+    /// Write drawing, picture, set-up sheet and plan into this folder.
+    ExportTo(PathBuf),
+    /// Open one of the sample shop's orders on the sheets it goes on.
+    OpenSample(usize),
+    /// Show the whole sheet.
+    FitView,
+    /// Look closer.
+    ZoomIn,
+    /// Look from further away.
+    ZoomOut,
+    /// Search all acts.
+    FindAct,
+    /// Ask how everything is to look: light or dark, units, sizes.
+    Look,
+    /// Light or dark.
+    ToggleTheme,
+    /// Millimetres or inches.
+    ToggleUnit,
+    /// Larger text and controls.
+    Larger,
+    /// Smaller text and controls.
+    Smaller,
+    /// Larger targets, for gloves, or the usual ones.
+    ToggleTargets,
+    /// How long (seconds) a fill may take.
+    SetFillSeconds(u32),
+    /// How far a nudge moves, mm.
+    SetNudge(f64),
+    /// Put the hint of the first start away.
+    HideHint,
+}

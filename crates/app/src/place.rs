@@ -1,0 +1,65 @@
+//! The places a person chooses to work in, each named for its question.
+
+use serde::{Deserialize, Serialize};
+
+/// A place.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(from = "String", into = "String")]
+pub enum Place {
+    /// Will it go in, and where?
+    #[default]
+    Sheet,
+}
+
+impl Place {
+    /// All places, in the order of the top line.
+    pub const ALL: [Self; 1] = [Self::Sheet];
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Sheet => "Sheet",
+        }
+    }
+
+    /// The question it answers.
+    pub fn question(self) -> &'static str {
+        match self {
+            Self::Sheet => "will it go in, and where?",
+        }
+    }
+
+    /// The key that goes there.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Sheet => "1",
+        }
+    }
+}
+
+impl From<Place> for String {
+    fn from(place: Place) -> Self {
+        place.name().into()
+    }
+}
+
+/// A place of another version of the program is the first one.
+impl From<String> for Place {
+    fn from(name: String) -> Self {
+        Self::ALL.into_iter().find(|p| p.name() == name).unwrap_or_default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_remembered_by_name() {
+        for place in Place::ALL {
+            let text = serde_json::to_string(&place).unwrap();
+            assert_eq!(serde_json::from_str::<Place>(&text).unwrap(), place);
+        }
+        assert_eq!(serde_json::from_str::<Place>("\"Attic\"").unwrap(), Place::Sheet);
+    }
+}

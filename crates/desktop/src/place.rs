@@ -1,0 +1,32 @@
+//! What a place shows, and where.
+
+use eframe::egui::{Rect, Ui};
+use oddment_app::act::Act;
+use oddment_app::session::{Ask, Session};
+
+use crate::theme::Colours;
+
+/// A place: it reads what is open, draws it, and says what was done.
+pub(crate) trait PlaceView {
+    /// Says on the top line, beside the places' names, what is shown here.
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
+
+    /// The one strong button, and what else belongs on the right of the top line (drawn from right
+    /// to left).
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
+
+    /// Draws everything below the top line into `area`.
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        area: Rect,
+        acts: &mut Vec<Act>,
+    );
+
+    /// Does for the session what only the one who shows it can.
+    fn answer(&mut self, ask: Ask) {
+        let _ = ask;
+    }
+}

@@ -1,0 +1,89 @@
+//! What stands on the top line for the sheet.
+
+use eframe::egui::{Label, RichText, Ui};
+use oddment_app::act::Act;
+use oddment_app::session::Session;
+use oddment_core::sheet::Sheet;
+use oddment_core::units::LengthUnit;
+
+use crate::theme::{self, Colours, Weight};
+
+/// From right to left: the strong button, what is done with the plan, and the way back.
+pub(crate) fn plan_and_fill(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    if theme::button(ui, c, "Fill", "F", Weight::Strong)
+        .on_hover_text("Places the order's parts around what is locked")
+        .clicked()
+    {
+        acts.push(Act::Fill);
+    }
+    ui.add_space(10.0);
+    for (name, act) in [("Export", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
+        if theme::button(ui, c, name, "", Weight::Words).clicked() {
+            acts.push(act);
+        }
+    }
+    ui.add_space(10.0);
+    let (undoes, redoes) = session.undoes_and_redoes();
+    for (name, what, act) in [("Redo", redoes, Act::Redo), ("Undo", undoes, Act::Undo)] {
+        let Some(what) = what else { continue };
+        let says = format!("{name}: {what}");
+        if theme::sign_button(ui, c, name, "", Weight::Words, &says).on_hover_text(says).clicked() {
+            acts.push(act);
+        }
+    }
+}
+
+/// The sheet that is shown, and the way to the others.
+pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    let Some(slot) = session.slot() else { return };
+    let sheet = &session.view().job().stock[slot.stock].sheet;
+    let text = describe(sheet, session.settings().unit());
+    let (at, of) = session.shown();
+    if of > 1 {
+        if at > 0 && theme::sign_button(ui, c, "‹", "", Weight::Words, "Sheet before").clicked() {
+            acts.push(Act::PreviousSheet);
+        }
+        ui.label(RichText::new(format!("{} of {of}", at + 1)).color(c.quiet));
+        if at + 1 < of && theme::sign_button(ui, c, "›", "", Weight::Words, "Next sheet").clicked()
+        {
+            acts.push(Act::NextSheet);
+        }
+    }
+    ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+}
+
+/// “R-0147 · 3 mm S235 · 980 × 610”.
+fn describe(sheet: &Sheet, unit: LengthUnit) -> String {
+    let bounds = sheet.bounds();
+    let size = |mm: f64| match unit {
+        LengthUnit::Mm => format!("{mm:.0}"),
+        LengthUnit::Inch => format!("{:.2}", mm / unit.in_mm()),
+    };
+    let mut text = sheet.name.clone();
+    if let Some(metal) = &sheet.made_of {
+        let thick = match unit {
+            LengthUnit::Mm => format!("{} mm", metal.thickness),
+            LengthUnit::Inch => format!("{:.3} in", metal.thickness / unit.in_mm()),
+        };
+        text += &format!(" · {thick} {}", metal.material);
+    }
+    text + &format!(" · {} × {}", size(bounds.width()), size(bounds.height()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use oddment_core::shape::{Loop, Point, Region};
+    use oddment_core::sheet::{EdgeFacts, Metal};
+
+    #[test]
+    fn a_sheet_is_described_in_either_unit() {
+        let outer = Loop::rectangle(Point::origin(), Point::new(980.0, 609.6)).unwrap();
+        let mut sheet =
+            Sheet::new("R-0147", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+        assert_eq!(describe(&sheet, LengthUnit::Mm), "R-0147 · 980 × 610");
+        sheet.made_of = Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
+        assert_eq!(describe(&sheet, LengthUnit::Mm), "R-0147 · 3 mm S235 · 980 × 610");
+        assert_eq!(describe(&sheet, LengthUnit::Inch), "R-0147 · 0.118 in S235 · 38.58 × 24.00");
+    }
+}
