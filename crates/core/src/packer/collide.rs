@@ -31,6 +31,13 @@ impl Limits {
         }
     }
 
+    pub(super) fn moved(&self, x: f64, y: f64) -> Self {
+        Self {
+            min: [self.min[0] + x, self.min[1] + y],
+            max: [self.max[0] + x, self.max[1] + y],
+        }
+    }
+
     /// Whether a point lies in it.
     pub(super) fn holds(&self, p: [f64; 2]) -> bool {
         (0..2).all(|k| self.min[k] <= p[k] && p[k] <= self.max[k])

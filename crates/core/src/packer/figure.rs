@@ -4,7 +4,7 @@
 use crate::part::{Part, Turning};
 use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Vector};
 
-use super::collide::turns_round;
+use super::collide::{Limits, turns_round};
 use super::field::{Field, Wall};
 
 /// Cells along the longer side of a part's field.
@@ -103,6 +103,16 @@ impl Figure {
             inset,
             middle,
         }
+    }
+
+    /// Its box about the middle when turned.
+    pub(super) fn limits(&self, turn: f64) -> Limits {
+        let (sin, cos) = turn.sin_cos();
+        let turned = |e: &Line| {
+            let (x, y) = (e[0] * cos - e[1] * sin, e[0] * sin + e[1] * cos);
+            [x, y, x, y]
+        };
+        Limits::of(&self.edges.iter().map(turned).collect::<Vec<_>>())
     }
 
     /// Whether its metal covers a point, given from its middle.

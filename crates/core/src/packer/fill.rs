@@ -272,7 +272,7 @@ impl SheetFill<'_> {
         let ground = Ground::new(sheet, clearances, ARC_BOUND, inset);
         let gap = clearances.between_parts();
         let span = ground.limits.max[0] - ground.limits.min[0];
-        (Setting { figures, ground, gap, touch: span * 1e-9 }, faces)
+        (Setting { figures, ground, pairs: None, gap, touch: span * 1e-9 }, faces)
     }
 
     fn placements(&self, setting: &Setting, kept: &Kept) -> Vec<Placement> {

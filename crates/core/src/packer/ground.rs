@@ -21,6 +21,8 @@ pub(super) struct Ground {
     posts: Vec<[f64; 2]>,
     /// Box of the metal.
     pub(super) limits: Limits,
+    /// The box in which figures may lie, where it is all that limits them.
+    pub(super) plain: Option<Limits>,
     /// Area of metal, mm².
     pub(super) area: f64,
 }
@@ -56,7 +58,8 @@ impl Ground {
             .map(|w| Limits::of_line(&[w.from[0], w.from[1], w.to[0], w.to[1]]).grown(w.keep))
             .collect();
         let buckets = Buckets::new(&boxes, &limits);
-        Self { walls, boxes, field, buckets, posts, limits, area: sheet.area() }
+        let plain = plain(&walls, &limits);
+        Self { walls, boxes, field, buckets, posts, limits, plain, area: sheet.area() }
     }
 
     /// What is left over (mm) at a point beyond the distances asked for; negative where the point
@@ -108,6 +111,22 @@ impl Ground {
         });
         hit
     }
+}
+
+/// The box left between four upright walls, if that is all there is.
+fn plain(walls: &[Wall], limits: &Limits) -> Option<Limits> {
+    let mut left = *limits;
+    for wall in walls {
+        let k = (0..2).find(|k| wall.from[*k] == wall.to[*k])?;
+        if wall.from[k] == limits.min[k] {
+            left.min[k] = left.min[k].max(limits.min[k] + wall.keep);
+        } else if wall.from[k] == limits.max[k] {
+            left.max[k] = left.max[k].min(limits.max[k] - wall.keep);
+        } else {
+            return None;
+        }
+    }
+    (walls.len() == 4).then_some(left)
 }
 
 /// Walls by the squares of a coarse grid that their boxes meet.

@@ -8,6 +8,8 @@ mod figure;
 mod fill;
 mod greedy;
 mod ground;
+mod nofit;
+mod pairs;
 mod relocate;
 mod scene;
 mod separate;

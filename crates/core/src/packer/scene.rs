@@ -7,6 +7,7 @@
 use super::collide::{Limits, edges_near, reaches_into};
 use super::figure::{Figure, Line, Place};
 use super::ground::Ground;
+use super::pairs::{Pairs, Stand};
 
 /// A collision however slight counts at least this share of the smaller part's size, so that it
 /// never vanishes between the discs.
@@ -16,10 +17,12 @@ const LEAST_COLLISION: f64 = 2e-3;
 const SURE_CELLS: f64 = 2.0;
 
 /// What a search runs on: the figures, the ground, and the distances.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(super) struct Setting {
     pub(super) figures: Vec<Figure>,
     pub(super) ground: Ground,
+    /// Where parts may take a few turns only.
+    pub(super) pairs: Option<Pairs>,
     /// Distance to keep between two parts, mm.
     pub(super) gap: f64,
     /// Overlaps up to this (mm) count as touching.
@@ -77,6 +80,7 @@ pub(super) struct Item {
     pub(super) fixed: bool,
     lines: Vec<Line>,
     pub(super) limits: Limits,
+    stand: Option<Stand>,
 }
 
 impl Item {
@@ -85,7 +89,8 @@ impl Item {
         let mut lines = Vec::new();
         stance.lines(&setting.figures[figure], &mut lines);
         let limits = Limits::of(&lines);
-        Self { figure, stance, fixed, lines, limits }
+        let stand = setting.pairs.as_ref().and_then(|p| p.stand(figure, place.turn));
+        Self { figure, stance, fixed, lines, limits, stand }
     }
 }
 
@@ -153,6 +158,12 @@ impl<'a> Scene<'a> {
         cutoff: f64,
         scratch: &mut Scratch,
     ) -> f64 {
+        if let Some(pairs) = &self.setting.pairs
+            && let Some(stand) = pairs.stand(figure, place.turn)
+            && let Some(plain) = &self.setting.ground.plain
+        {
+            return self.depths(pairs, (stand, place), plain, skip, cutoff);
+        }
         let own = &self.setting.figures[figure];
         let stance = Stance::new(place);
         let n = self.items.len();
@@ -207,6 +218,60 @@ impl<'a> Scene<'a> {
             }
         }
         total
+    }
+
+    /// As [`Self::collisions`], by no-fit polygons on a plain ground.
+    fn depths(
+        &self,
+        pairs: &Pairs,
+        own: (Stand, Place),
+        plain: &Limits,
+        skip: Option<usize>,
+        cutoff: f64,
+    ) -> f64 {
+        let n = self.items.len();
+        let limits = pairs.limits(own.0).moved(own.1.x, own.1.y);
+        let weight = skip.map_or(1.0, |i| self.ground_weights[i]);
+        let mut total = weight * self.beyond(&limits, plain);
+        let figure = &self.setting.figures[own.0.figure()];
+        for (j, item) in self.items.iter().enumerate() {
+            if total > cutoff {
+                return total;
+            }
+            if skip == Some(j) {
+                continue;
+            }
+            let gap = self.setting.gap(figure, &self.setting.figures[item.figure]);
+            if !limits.meets(&item.limits, gap) {
+                continue;
+            }
+            let depth = self.depth(pairs, own, item, gap);
+            if depth > 0.0 {
+                total += depth * skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
+            }
+        }
+        total
+    }
+
+    /// How far a box reaches beyond the plain ground.
+    fn beyond(&self, limits: &Limits, plain: &Limits) -> f64 {
+        let over = [
+            plain.min[0] - limits.min[0],
+            limits.max[0] - plain.max[0].min(self.right),
+            plain.min[1] - limits.min[1],
+            limits.max[1] - plain.max[1],
+        ];
+        let touch = self.setting.touch;
+        over.into_iter().filter(|o| *o > touch).sum()
+    }
+
+    /// How deep two figures lie in each other's room; 0 where they do not collide.
+    fn depth(&self, pairs: &Pairs, own: (Stand, Place), item: &Item, gap: f64) -> f64 {
+        // A turn that the pairs do not know counts as the worst.
+        let Some(stand) = item.stand else { return self.setting.figures[item.figure].size };
+        let spare = pairs.spare(own, (stand, item.stance.place));
+        let depth = spare.map_or(0.0, |spare| gap - spare);
+        if depth > self.setting.touch { depth } else { 0.0 }
     }
 
     fn least(&self, own: &Figure, other: Option<usize>) -> f64 {
@@ -292,6 +357,9 @@ impl<'a> Scene<'a> {
         if !a.limits.meets(&b.limits, gap) {
             return 0.0;
         }
+        if let Some((pairs, stand, _)) = self.by_pairs(a) {
+            return self.depth(pairs, (stand, a.stance.place), b, gap);
+        }
         let (depth, sure) = pair_depth(own, &a.stance, other, &b.stance, gap);
         if sure {
             depth
@@ -302,8 +370,17 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// What measures the item by no-fit polygons, where that can be done.
+    fn by_pairs(&self, item: &Item) -> Option<(&Pairs, Stand, &Limits)> {
+        let setting = self.setting;
+        Some((setting.pairs.as_ref()?, item.stand?, setting.ground.plain.as_ref()?))
+    }
+
     fn on_ground(&self, i: usize) -> f64 {
         let item = &self.items[i];
+        if let Some((_, _, plain)) = self.by_pairs(item) {
+            return self.beyond(&item.limits, plain);
+        }
         let own = &self.setting.figures[item.figure];
         let (depth, sure) = self.ground_depth(own, &item.stance);
         if sure {

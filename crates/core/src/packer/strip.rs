@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::compact::push_together;
 use super::figure::{Figure, Place};
 use super::greedy::{Goal, place_one};
+use super::pairs::Pairs;
 use super::relocate::{Effort, Roomy};
 use super::scene::{Item, Scene, Scratch, Setting};
 use super::separate::{Separation, State, swap_two};
@@ -162,7 +163,8 @@ impl Setup {
         let region = Region::new(Loop::rectangle(Point::origin(), corner)?, Vec::new());
         let sheet = Sheet::new("strip", &[region], EdgeFacts::default());
         let ground = super::ground::Ground::new(&sheet, &strip.clearances, bound, inset);
-        let setting = Setting { figures, ground, gap, touch: strip.width * TOUCH };
+        let pairs = Pairs::new(&figures, &[], gap + 3.0 * inset);
+        let setting = Setting { figures, ground, pairs, gap, touch: strip.width * TOUCH };
         let names = strip.parts.iter().map(|(p, _)| p.name.clone()).collect();
         Ok(Self { setting, items, names, margin })
     }
