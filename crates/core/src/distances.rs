@@ -4,7 +4,7 @@
 //! The kerf is the full width of the slot, all of it on the waste side of the outline, so that the
 //! beam's centre runs half a kerf outside.
 
-use crate::shape::{EdgeSet, Loop, Point, SheetSpace};
+use crate::shape::{Edge, EdgeSet, Loop, Point, SheetSpace};
 use crate::sheet::{Contour, EdgeFacts, EdgeKind, Sheet};
 
 /// Metal to leave along an outer edge, mm, by how the edge was made.
@@ -103,6 +103,28 @@ pub struct Obstacle {
     pub rims: Vec<(EdgeSet<SheetSpace>, f64)>,
     /// Somewhere to point at: the middle of its box.
     pub middle: Point<SheetSpace>,
+}
+
+impl Obstacle {
+    /// Middle and radius (mm) of an obstacle that is one full disc with one distance required.
+    pub fn as_circle(&self) -> Option<(Point<SheetSpace>, f64)> {
+        /// Arcs this near (mm) to one circle are of it.
+        const SAME: f64 = 1e-4;
+        if self.kind == ObstacleKind::Outside || self.rims.len() != 1 {
+            return None;
+        }
+        let mut found = None;
+        let mut swept = 0.0_f64;
+        for edge in self.solid.edges() {
+            let Edge::Arc { centre, radius, sweep, .. } = *edge else { return None };
+            let (middle, first) = *found.get_or_insert((centre, radius));
+            if middle.distance(centre) > SAME || (first - radius).abs() > SAME {
+                return None;
+            }
+            swept += sweep;
+        }
+        found.filter(|_| (swept.abs() - std::f64::consts::TAU).abs() < 1e-6)
+    }
 }
 
 /// All that a part must stay clear of on `sheet`, each with the distance the rule asks for.

@@ -128,7 +128,7 @@ impl GrownParts {
 /// The positions that an obstacle bars. Arcs are taken as chords no more than `chord` mm off, and
 /// the required distance is raised by as much.
 fn barred(obstacle: &Obstacle, parts: &mut GrownParts, chord: f64) -> Vec<Polygon<i64>> {
-    if let Some((middle, radius)) = circle_of(obstacle) {
+    if let Some((middle, radius)) = obstacle.as_circle() {
         let grown = parts.grown(obstacle.rims[0].1 + radius);
         return grown.iter().map(|p| moved_polygon(p, whole(middle))).collect();
     }
@@ -242,24 +242,6 @@ fn convolution(convex: &[Coord<i64>], outline: &[Coord<i64>]) -> Polygon<i64> {
         before = next;
     }
     Polygon::new(LineString(curve), Vec::new())
-}
-
-/// The middle and radius of an obstacle that is one full circle with one distance required.
-fn circle_of(obstacle: &Obstacle) -> Option<(Point<SheetSpace>, f64)> {
-    if obstacle.kind == ObstacleKind::Outside || obstacle.rims.len() != 1 {
-        return None;
-    }
-    let mut found = None;
-    let mut swept = 0.0;
-    for edge in obstacle.solid.edges() {
-        let Edge::Arc { centre, radius, sweep, .. } = *edge else { return None };
-        let (middle, first) = *found.get_or_insert((centre, radius));
-        if middle.distance(centre) > UNIT || (first - radius).abs() > UNIT {
-            return None;
-        }
-        swept += sweep;
-    }
-    found.filter(|_| (swept.abs() - 2.0 * PI).abs() < 1e-6)
 }
 
 /// The closed rings that edges make, in whole numbers.

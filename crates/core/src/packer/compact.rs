@@ -22,9 +22,9 @@ pub(super) fn push_together(scene: &mut Scene<'_>, scratch: &mut Scratch) {
         let mut moved = false;
         for i in order {
             let item = &scene.items[i];
-            let (figure, here) = (item.figure, item.stance.place);
+            let (figure, here) = (item.figure, item.place);
             let mut step = scene.setting.figures[figure].size * 0.1;
-            let least = step * 1e-4;
+            let least = step * 1e-7;
             let mut best = here;
             while step > least {
                 let next = Place { x: best.x - dx * step, y: best.y - dy * step, ..best };
@@ -52,7 +52,7 @@ pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scr
     let reach = scene.items.iter().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max);
     for i in 0..scene.items.len() {
         let item = &scene.items[i];
-        let (index, here) = (item.figure, item.stance.place);
+        let (index, here) = (item.figure, item.place);
         let figure = &scene.setting.figures[index];
         let square = (here.turn / FRAC_PI_2).round() * FRAC_PI_2;
         if item.fixed || figure.turning != Turning::Free || square == here.turn {

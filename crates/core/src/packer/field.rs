@@ -30,9 +30,6 @@ pub(super) struct Field {
     columns: usize,
     rows: usize,
     values: Vec<f32>,
-    /// What a millimetre away from the grid adds: at least what the distance grows by, so that a
-    /// depth is never overstated.
-    beyond: f64,
 }
 
 impl Field {
@@ -64,7 +61,6 @@ impl Field {
             columns,
             rows,
             values: Vec::new(),
-            beyond: if inverted { -1.0 } else { 1.0 },
         };
         let nearest = field.nearest_walls(walls);
         let inside = field.inside(walls);
@@ -187,28 +183,6 @@ impl Field {
             }
         }
         inside
-    }
-
-    /// The distance at a point, between the nodes by two-way interpolation; beyond the grid, the
-    /// rim's value and the way there.
-    #[inline]
-    pub(super) fn at(&self, x: f64, y: f64) -> f64 {
-        let gx = (x - self.x) * self.per_mm;
-        let gy = (y - self.y) * self.per_mm;
-        let cx = gx.clamp(0.0, (self.columns - 1) as f64 - 1e-9);
-        let cy = gy.clamp(0.0, (self.rows - 1) as f64 - 1e-9);
-        let (column, row) = (cx as usize, cy as usize);
-        let (fx, fy) = (cx - column as f64, cy - row as f64);
-        let low = row * self.columns + column;
-        let high = low + self.columns;
-        let v = |i: usize| f64::from(self.values[i]);
-        let lower = v(low) + (v(low + 1) - v(low)) * fx;
-        let upper = v(high) + (v(high + 1) - v(high)) * fx;
-        let value = lower + (upper - lower) * fy;
-        if cx == gx && cy == gy {
-            return value;
-        }
-        value + (gx - cx).hypot(gy - cy) * self.cell * self.beyond
     }
 
     /// The nodes and their values.

@@ -1,18 +1,15 @@
-//! Parts as the search sees them: straight edges about a middle, a distance field, and discs that
-//! fill the part.
+//! Parts as the search sees them: straight edges about a middle, and convex pieces.
 
 use crate::part::{Part, Turning};
 use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Vector};
 
-use super::collide::{Limits, turns_round};
 use super::field::{Field, Wall};
+use super::laid::Pieces;
+use super::limits::Limits;
+use super::nofit::convex_pieces;
 
 /// Cells along the longer side of a part's field.
 const FIELD_CELLS: usize = 64;
-
-/// Most discs and corner points that stand for a part.
-const MOST_DISCS: usize = 14;
-const MOST_POINTS: usize = 18;
 
 /// A place for a figure: its middle and its turn.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,13 +19,22 @@ pub(super) struct Place {
     pub(super) turn: f64,
 }
 
-/// A disc (or, with radius 0, a point) of a figure; the search counts how deep it lies in others.
+impl Place {
+    /// A line of a figure that lies here.
+    pub(super) fn line(&self, line: Line) -> Line {
+        let (sin, cos) = self.turn.sin_cos();
+        let out = |x: f64, y: f64| (self.x + x * cos - y * sin, self.y + x * sin + y * cos);
+        let ((x0, y0), (x1, y1)) = (out(line[0], line[1]), out(line[2], line[3]));
+        [x0, y0, x1, y1]
+    }
+}
+
+/// The largest disc found in a figure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Disc {
     pub(super) x: f64,
     pub(super) y: f64,
     pub(super) radius: f64,
-    pub(super) weight: f64,
 }
 
 /// A straight edge: from x, y to x, y.
@@ -41,8 +47,9 @@ pub(super) struct Figure {
     pub(super) part: usize,
     pub(super) flipped: bool,
     pub(super) edges: Vec<Line>,
-    pub(super) discs: Vec<Disc>,
-    pub(super) field: Field,
+    /// Its metal in convex pieces.
+    pub(super) pieces: Pieces,
+    pub(super) disc: Disc,
     /// Radius of the circle about the middle that holds it, mm.
     pub(super) radius: f64,
     /// Area of metal, mm².
@@ -59,13 +66,14 @@ pub(super) struct Figure {
 
 impl Figure {
     /// The figure of a part, flipped or not, with its arcs as chords that leave them by at most
-    /// `bound` mm.
+    /// `bound` mm. Holes of less than `least` mm², in which nothing can lie, count as metal.
     pub(super) fn new(
         index: usize,
         part: &Part,
         flipped: bool,
         sheet_grain: Option<f64>,
         bound: f64,
+        least: f64,
     ) -> Self {
         let mirror = Pose::<PartSpace, PartSpace>::new(Vector::default(), 0.0, flipped);
         let region = part.region.placed(&mirror);
@@ -73,7 +81,8 @@ impl Figure {
         let middle = bounds.centre().to_vector();
         let mut edges = Vec::new();
         let mut inset = 0.0_f64;
-        for l in region.loops() {
+        let holes = region.holes().iter().filter(|h| h.area() >= least);
+        for l in std::iter::once(region.outer()).chain(holes) {
             for edge in l.edges() {
                 inset = f64::max(inset, curve_allowance(&edge, bound));
                 chords(&edge, bound, |a, b| {
@@ -89,13 +98,13 @@ impl Figure {
         let half = [bounds.width() / 2.0, bounds.height() / 2.0];
         let field = Field::new(&walls, [-half[0], -half[1]], half, FIELD_CELLS, false);
         let radius = edges.iter().map(|e| e[0].hypot(e[1])).fold(0.0, f64::max);
-        let discs = discs(&edges, &field);
+        let pieces = Pieces::new(&convex_pieces(&edges));
         Self {
             part: index,
             flipped,
             edges,
-            discs,
-            field,
+            pieces,
+            disc: largest_disc(&field),
             radius,
             area: region.area(),
             size: bounds.width().max(bounds.height()),
@@ -108,20 +117,8 @@ impl Figure {
     /// Its box about the middle when turned.
     pub(super) fn limits(&self, turn: f64) -> Limits {
         let (sin, cos) = turn.sin_cos();
-        let turned = |e: &Line| {
-            let (x, y) = (e[0] * cos - e[1] * sin, e[0] * sin + e[1] * cos);
-            [x, y, x, y]
-        };
-        Limits::of(&self.edges.iter().map(turned).collect::<Vec<_>>())
-    }
-
-    /// Whether its metal covers a point, given from its middle.
-    pub(super) fn covers(&self, x: f64, y: f64) -> bool {
-        let depth = self.field.at(x, y);
-        if depth.abs() > 2.0 * self.field.cell() {
-            return depth < 0.0;
-        }
-        turns_round(self.edges.iter().copied(), x, y) > 0
+        let turned = |e: &Line| [e[0] * cos - e[1] * sin, e[0] * sin + e[1] * cos];
+        Limits::around(&self.edges.iter().map(turned).collect::<Vec<_>>())
     }
 
     /// The part's pose when its figure lies at `place`.
@@ -140,6 +137,11 @@ impl Figure {
     }
 }
 
+/// The least area (mm²) that any of the parts' outlines encloses.
+pub(super) fn smallest<'a>(parts: impl Iterator<Item = &'a Part>) -> f64 {
+    parts.map(|p| p.region.outer().area()).fold(f64::INFINITY, f64::min)
+}
+
 /// How far (mm) beyond its chords within `bound` an edge may be drawn: an arc lies up to the bound
 /// outside them, and much software draws arcs as cubic curves of up to a quarter turn, which lie a
 /// little outside the arc again (2.73e-4 of the radius at a quarter, with the sixth power of the
@@ -151,7 +153,12 @@ pub(super) fn curve_allowance<S: crate::shape::Space>(edge: &Edge<S>, bound: f64
     bound + 2.73e-4 * radius * share.powi(6)
 }
 
-/// The chords of an edge, each at most `bound` mm from it.
+/// Chords may leave arcs that bend into the solid on their left by so many times the bound: they
+/// run outside the solid, and each costs it a convex piece.
+const HOLLOW: f64 = 10.0;
+
+/// The chords of an edge of a solid that lies to its left, each at most `bound` mm inside it, or a
+/// few times as much outside.
 pub(super) fn chords<S: crate::shape::Space>(
     edge: &Edge<S>,
     bound: f64,
@@ -160,6 +167,7 @@ pub(super) fn chords<S: crate::shape::Space>(
     let pieces = match *edge {
         Edge::Line { .. } => 1,
         Edge::Arc { radius, sweep, .. } => {
+            let bound = if sweep < 0.0 { HOLLOW * bound } else { bound };
             let half = (1.0 - (bound / radius).min(1.0)).acos();
             (sweep.abs() / (2.0 * half).min(std::f64::consts::FRAC_PI_4)).ceil().max(1.0) as usize
         }
@@ -172,50 +180,12 @@ pub(super) fn chords<S: crate::shape::Space>(
     }
 }
 
-/// Discs that fill the figure, largest first, each about a point that none before it covers; and
-/// points on its rim.
-fn discs(edges: &[Line], field: &Field) -> Vec<Disc> {
-    let mut inner: Vec<([f64; 2], f64)> =
-        field.nodes().filter(|(_, v)| *v < 0.0).map(|(p, v)| (p, -v)).collect();
-    let whole = inner.len();
-    let mut discs: Vec<Disc> = Vec::new();
-    while discs.len() < MOST_DISCS && inner.len() * 25 > whole {
-        let Some((at, radius)) = inner
-            .iter()
-            .copied()
-            .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0[0].total_cmp(&a.0[0])))
-        else {
-            break;
-        };
-        discs.push(Disc { x: at[0], y: at[1], radius, weight: radius });
-        inner.retain(|(p, _)| (p[0] - at[0]).hypot(p[1] - at[1]) > radius.max(field.cell()));
-    }
-    if discs.is_empty() {
-        // Thinner than a cell: the middles of its edges must do.
-        discs.extend(edges.iter().take(MOST_DISCS).map(|e| Disc {
-            x: (e[0] + e[2]) / 2.0,
-            y: (e[1] + e[3]) / 2.0,
-            radius: 0.0,
-            weight: field.cell(),
-        }));
-    }
-    let least = discs.iter().map(|d| d.weight).fold(f64::INFINITY, f64::min);
-    let length: f64 = edges.iter().map(|e| (e[2] - e[0]).hypot(e[3] - e[1])).sum();
-    let pitch = length / MOST_POINTS as f64;
-    let mut left = 0.0;
-    for e in edges {
-        let run = (e[2] - e[0]).hypot(e[3] - e[1]);
-        while left < run {
-            let t = left / run;
-            discs.push(Disc {
-                x: e[0] + (e[2] - e[0]) * t,
-                y: e[1] + (e[3] - e[1]) * t,
-                radius: 0.0,
-                weight: least * 0.5,
-            });
-            left += pitch;
-        }
-        left -= run;
-    }
-    discs
+/// The largest disc about a node of the figure's field.
+fn largest_disc(field: &Field) -> Disc {
+    let deepest = field.nodes().min_by(|a, b| a.1.total_cmp(&b.1));
+    deepest.map_or(Disc { x: 0.0, y: 0.0, radius: 0.0 }, |([x, y], depth)| Disc {
+        x,
+        y,
+        radius: (-depth).max(0.0),
+    })
 }

@@ -5,10 +5,10 @@ use fastrand::Rng;
 use rayon::prelude::*;
 
 use super::compact::{push_together, straighten};
-use super::figure::Figure;
+use super::figure::{Figure, Place, smallest};
 use super::greedy::{Goal, place_one};
 use super::ground::Ground;
-use super::relocate::{Effort, Roomy, random_place};
+use super::relocate::{Effort, random_place};
 use super::scene::{Item, Scene, Scratch, Setting};
 use super::separate::{Separation, State, swap_two};
 use super::{ARC_BOUND, LANES, Packed, Progress, Settings};
@@ -19,7 +19,7 @@ use crate::plan::{Count, Job, Layout, Placement, Plan};
 /// Tries of the first, greedy placing of a part.
 const GREEDY_SAMPLES: usize = 60;
 
-const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, kept: 3 };
+const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3 };
 const PATIENCE: usize = 40;
 
 /// Relocations that a lane does between two meetings with the others.
@@ -28,6 +28,9 @@ const ROUND: u64 = 60;
 /// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
 /// full while another sheet is there to take the rest.
 const FULL_AFTER: usize = 2;
+
+/// Layouts of failed attempts that are remembered.
+const POOL: usize = 20;
 
 /// Failed attempts to insert everything after which the next begins anew.
 const FRESH_AFTER: usize = 8;
@@ -214,12 +217,11 @@ impl SheetFill<'_> {
         better: &mut (dyn FnMut(Vec<Placement>, u64) + Send),
     ) -> Filled {
         let (setting, faces) = self.setting();
-        let roomy = Roomy::new(&setting);
         let mut rng = Rng::with_seed(self.seed);
         let mut lanes: Vec<Lane<'_>> = (0..LANES)
             .map(|k| {
                 let rng = Rng::with_seed(rng.u64(..));
-                Lane::new(&setting, &roomy, &faces, self, k, rng)
+                Lane::new(&setting, &faces, self, k, rng)
             })
             .collect();
         let mut best = Kept::default();
@@ -250,6 +252,7 @@ impl SheetFill<'_> {
     fn setting(&self) -> (Setting, Vec<Vec<usize>>) {
         let sheet = &self.job.stock[self.layout.stock].sheet;
         let mut figures: Vec<Figure> = Vec::new();
+        let least = smallest(self.job.wanted.iter().map(|w| &w.part));
         let faces = self
             .job
             .wanted
@@ -257,9 +260,9 @@ impl SheetFill<'_> {
             .enumerate()
             .map(|(i, wanted)| {
                 let faces = if wanted.part.flip { &[false, true][..] } else { &[false][..] };
-                let made = faces
-                    .iter()
-                    .map(|flipped| Figure::new(i, &wanted.part, *flipped, sheet.grain, ARC_BOUND));
+                let made = faces.iter().map(|flipped| {
+                    Figure::new(i, &wanted.part, *flipped, sheet.grain, ARC_BOUND, least)
+                });
                 made.map(|figure| {
                     figures.push(figure);
                     figures.len() - 1
@@ -268,17 +271,19 @@ impl SheetFill<'_> {
             })
             .collect();
         let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
+        let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
         let clearances = &self.job.clearances;
-        let ground = Ground::new(sheet, clearances, ARC_BOUND, inset);
+        let ground = Ground::new(sheet, clearances, ARC_BOUND, inset, span);
         let gap = clearances.between_parts();
-        let span = ground.limits.max[0] - ground.limits.min[0];
-        (Setting { figures, ground, pairs: None, gap, touch: span * 1e-9 }, faces)
+        let fixed: Vec<f64> = self.layout.placements.iter().map(|p| p.pose.turn).collect();
+        let touch = 1e-9 * (ground.limits.max[0] - ground.limits.min[0]);
+        (Setting::new(figures, ground, gap, touch, &fixed), faces)
     }
 
     fn placements(&self, setting: &Setting, kept: &Kept) -> Vec<Placement> {
         let new = kept.items.iter().filter(|i| !i.fixed).map(|item| {
             let figure = &setting.figures[item.figure];
-            let pose = figure.pose(item.stance.place);
+            let pose = figure.pose(item.place);
             Placement { part: figure.part, copy: 0, pose, locked: false }
         });
         self.layout.placements.iter().copied().chain(new).collect()
@@ -326,7 +331,6 @@ enum Aim {
 /// One of the searches that run side by side.
 struct Lane<'a> {
     setting: &'a Setting,
-    roomy: &'a Roomy,
     faces: &'a [Vec<usize>],
     wanted: &'a [usize],
     last: bool,
@@ -334,6 +338,8 @@ struct Lane<'a> {
     attempt: Option<(Separation<'a>, Aim)>,
     /// All parts, still over each other, from the last attempt to insert them all.
     loose: Option<Vec<Item>>,
+    /// Layouts of failed attempts to insert them all and how much collides there, least first.
+    pool: Vec<(Vec<Place>, f64)>,
     /// Failed attempts in a row.
     fails: usize,
     shrink: f64,
@@ -348,7 +354,6 @@ struct Lane<'a> {
 impl<'a> Lane<'a> {
     fn new(
         setting: &'a Setting,
-        roomy: &'a Roomy,
         faces: &'a [Vec<usize>],
         fill: &SheetFill<'a>,
         rank: usize,
@@ -363,13 +368,13 @@ impl<'a> Lane<'a> {
         let scene = Scene::new(setting, fixed.collect(), f64::INFINITY);
         Self {
             setting,
-            roomy,
             faces,
             wanted: fill.left,
             last: fill.last,
             kept: Kept::of(&scene),
             attempt: None,
             loose: None,
+            pool: Vec::new(),
             fails: 0,
             shrink: 0.02,
             done: false,
@@ -388,19 +393,19 @@ impl<'a> Lane<'a> {
                 self.place_greedily(stop);
                 continue;
             }
-            let Some((separation, aim)) = &mut self.attempt else {
+            let Some((mut separation, aim)) = self.attempt.take() else {
                 self.next_attempt();
                 continue;
             };
             let before = separation.steps;
-            let state = separation.pass(self.roomy, &mut self.rng, &mut self.scratch, stop);
+            let state = separation.pass(&mut self.rng, &mut self.scratch, stop);
             // A pass that moved nothing still counts, so that every loop ends.
             self.steps += (separation.steps - before).max(1);
             match state {
-                State::Going => {}
+                State::Going => self.attempt = Some((separation, aim)),
                 State::Clear => {
                     let scene = &mut separation.scene;
-                    if *aim == Aim::Compress(self.shrink) {
+                    if aim == Aim::Compress(self.shrink) {
                         push_together(scene, &mut self.scratch);
                     }
                     straighten(scene, &mut self.rng, &mut self.scratch);
@@ -409,26 +414,46 @@ impl<'a> Lane<'a> {
                         self.kept = found;
                     }
                     self.fails = 0;
-                    self.attempt = None;
                     self.loose = None;
+                    self.pool.clear();
                 }
                 State::Stuck => {
                     self.fails += 1;
-                    if *aim == Aim::InsertAll {
-                        // Next time from the least bad layout, shaken, and now and then anew.
-                        let places = separation.best().0.to_vec();
-                        separation.scene.put_all(&places);
-                        swap_two(&mut separation.scene, &mut self.rng);
-                        let again = !self.fails.is_multiple_of(FRESH_AFTER);
-                        self.loose = again.then(|| separation.scene.items.clone());
+                    if aim == Aim::InsertAll {
+                        self.loose = Some(self.shaken_or_anew(separation));
                     }
                     if matches!(aim, Aim::Compress(_)) {
                         self.shrink *= 0.5;
                     }
-                    self.attempt = None;
                 }
             }
         }
+    }
+
+    /// Where the next attempt to place all starts: from one of the least bad layouts so far with two
+    /// parts in each other's place, and now and then with everything anywhere.
+    fn shaken_or_anew(&mut self, separation: Separation<'a>) -> Vec<Item> {
+        let (places, collisions) = separation.best();
+        let at = self.pool.partition_point(|(_, c)| *c <= collisions);
+        self.pool.insert(at, (places.to_vec(), collisions));
+        self.pool.truncate(POOL);
+        let mut scene = separation.scene;
+        if self.fails.is_multiple_of(super::tune("FRESH", FRESH_AFTER as f64) as usize) {
+            self.pool.clear();
+            for i in 0..scene.items.len() {
+                let anywhere =
+                    random_place(self.setting, scene.items[i].figure, f64::INFINITY, &mut self.rng);
+                if let Some(place) = anywhere.filter(|_| !scene.items[i].fixed) {
+                    scene.put(i, place);
+                }
+            }
+            return scene.items;
+        }
+        let luck = self.rng.f64();
+        let pick = (luck * luck * self.pool.len() as f64) as usize;
+        scene.put_all(&self.pool[pick].0);
+        swap_two(&mut scene, &mut self.rng);
+        scene.items
     }
 
     /// Learns of the best that any lane has found.
@@ -437,6 +462,7 @@ impl<'a> Lane<'a> {
             self.kept = best.clone();
             self.attempt = None;
             self.loose = None;
+            self.pool.clear();
             self.fails = 0;
         }
     }
@@ -470,7 +496,6 @@ impl<'a> Lane<'a> {
                 }
                 let found = place_one(
                     &scene,
-                    self.roomy,
                     &self.faces[part],
                     Goal::Corner,
                     GREEDY_SAMPLES,
@@ -542,15 +567,26 @@ impl<'a> Lane<'a> {
             return;
         };
         let scene = Scene::new(self.setting, items, f64::INFINITY);
-        self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
+        self.attempt = Some((
+            Separation::new(
+                scene,
+                Effort {
+                    anywhere: super::tune("ANY", 24.0) as usize,
+                    nearby: super::tune("NEAR", 6.0) as usize,
+                    flush: super::tune("FLUSH", 20.0) as usize,
+                    kept: super::tune("KEPT", 3.0) as usize,
+                },
+                super::tune("PAT", 40.0) as usize,
+            ),
+            aim,
+        ));
     }
 
     /// The items and one of `part` more, anywhere.
     fn thrown_in(&mut self, mut items: Vec<Item>, part: usize) -> Option<Vec<Item>> {
         let faces = &self.faces[part];
         let figure = faces[self.rng.usize(0..faces.len())];
-        let shape = &self.setting.figures[figure];
-        let place = random_place(shape, self.roomy, f64::INFINITY, &mut self.rng)?;
+        let place = random_place(self.setting, figure, f64::INFINITY, &mut self.rng)?;
         items.push(Item::new(self.setting, figure, place, false));
         Some(items)
     }
@@ -562,12 +598,21 @@ impl<'a> Lane<'a> {
         let mut scene = Scene::new(self.setting, self.kept.items.clone(), right);
         for i in 0..scene.items.len() {
             let over = scene.items[i].limits.max[0] - right;
-            let place = scene.items[i].stance.place;
+            let place = scene.items[i].place;
             if over > 0.0 && !scene.items[i].fixed {
-                scene.put(i, super::figure::Place { x: place.x - over, ..place });
+                scene.put(i, Place { x: place.x - over, ..place });
             }
         }
-        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        let separation = Separation::new(
+            scene,
+            Effort {
+                anywhere: super::tune("ANY", 24.0) as usize,
+                nearby: super::tune("NEAR", 6.0) as usize,
+                flush: super::tune("FLUSH", 20.0) as usize,
+                kept: super::tune("KEPT", 3.0) as usize,
+            },
+            super::tune("PAT", 40.0) as usize,
+        );
         self.attempt = Some((separation, Aim::Compress(self.shrink)));
     }
 }

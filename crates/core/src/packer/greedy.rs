@@ -3,7 +3,7 @@
 use fastrand::Rng;
 
 use super::figure::{Figure, Place};
-use super::relocate::{Roomy, Steps, descend, random_place};
+use super::relocate::{Steps, descend, random_place};
 use super::scene::{Scene, Scratch};
 
 /// What a place should be good for.
@@ -37,7 +37,6 @@ impl Goal {
 /// `None` where none was met.
 pub(super) fn place_one(
     scene: &Scene<'_>,
-    roomy: &Roomy,
     figures: &[usize],
     goal: Goal,
     samples: usize,
@@ -49,7 +48,7 @@ pub(super) fn place_one(
     for k in 0..samples {
         let index = figures[k % figures.len()];
         let figure = &scene.setting.figures[index];
-        let Some(place) = random_place(figure, roomy, scene.right, rng) else { continue };
+        let Some(place) = random_place(scene.setting, index, scene.right, rng) else { continue };
         let cost = goal.cost(figure, place);
         if best.is_some_and(|b| cost >= b.2 + figure.size) {
             continue;

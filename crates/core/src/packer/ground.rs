@@ -1,72 +1,90 @@
-//! The free metal of a sheet as the search sees it.
+//! The free metal of a sheet as the search sees it: a box, and convex pieces of all that bars it.
 
-use crate::distances::{Clearances, obstacles};
+use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
 use crate::sheet::Sheet;
 
-use super::collide::{Limits, line_distance_below, turns_round};
+use super::convex::{Convex, normals};
 use super::field::{Field, Wall};
 use super::figure::{Line, chords, curve_allowance};
+use super::laid::Pieces;
+use super::limits::Limits;
+use super::nofit::{Piece, convex_pieces};
 
 /// Cells along the longer side of the sheet's field.
 const FIELD_CELLS: usize = 400;
 
-/// Where parts may lie: walls with the distance each asks for, and a field of what is left over.
+/// Where parts may lie.
 #[derive(Clone, Debug)]
 pub(super) struct Ground {
-    walls: Vec<Wall>,
-    boxes: Vec<Limits>,
-    field: Field,
+    solids: Vec<Solid>,
     buckets: Buckets,
-    /// One point of each obstacle's rim.
-    posts: Vec<[f64; 2]>,
+    field: Field,
     /// Box of the metal.
     pub(super) limits: Limits,
-    /// The box in which figures may lie, where it is all that limits them.
-    pub(super) plain: Option<Limits>,
+    /// The box that parts' boxes must stay in.
+    pub(super) plain: Limits,
     /// Area of metal, mm².
     pub(super) area: f64,
 }
 
+/// A convex piece of what bars the ground; a disc is a point from which its radius more is kept.
+#[derive(Clone, Debug)]
+struct Solid {
+    points: Vec<[f64; 2]>,
+    normals: Vec<[f64; 2]>,
+    limits: Limits,
+    /// Distance that parts must keep, mm.
+    keep: f64,
+}
+
+impl Solid {
+    fn new(points: Vec<[f64; 2]>, keep: f64) -> Self {
+        let normals = normals(&points);
+        let limits = Limits::around(&points);
+        Self { points, normals, limits, keep }
+    }
+}
+
 impl Ground {
     /// The free metal of `sheet` under the rule of distances, arcs as chords within `bound` mm;
-    /// `inset` is how far a part's straight edges may lie inside its outline.
-    pub(super) fn new(sheet: &Sheet, clearances: &Clearances, bound: f64, inset: f64) -> Self {
-        let (mut walls, mut posts) = (Vec::new(), Vec::new());
-        for obstacle in obstacles(sheet, clearances) {
-            // Rims run with their solid on the left, but for the outside, whose edges run round the
-            // metal: turned so that the free metal lies to the left of every wall.
-            let outside = obstacle.solid.is_complement();
-            posts.extend(
-                obstacle.solid.loops().filter_map(|l| l.first()).map(|e| [e.from().x, e.from().y]),
-            );
-            for (rim, required) in &obstacle.rims {
-                for edge in rim.edges() {
-                    let keep = required + inset + curve_allowance(edge, bound);
-                    let edge = if outside { *edge } else { edge.reversed() };
-                    chords(&edge, bound, |a, b| {
-                        walls.push(Wall { from: [a.x, a.y], to: [b.x, b.y], keep });
-                    });
-                }
-            }
-        }
+    /// `inset` is how far a part's straight edges may lie inside its outline, and no part reaches
+    /// farther than `span` mm.
+    pub(super) fn new(
+        sheet: &Sheet,
+        clearances: &Clearances,
+        bound: f64,
+        inset: f64,
+        span: f64,
+    ) -> Self {
         let bounds = sheet.bounds();
         let limits =
             Limits { min: [bounds.min.x, bounds.min.y], max: [bounds.max.x, bounds.max.y] };
+        let (mut solids, mut walls, mut plain) = (Vec::new(), Vec::new(), limits);
+        for obstacle in obstacles(sheet, clearances) {
+            let own = walls_of(&obstacle, bound, inset);
+            if obstacle.kind == ObstacleKind::Outside {
+                match between(&own, &limits) {
+                    Some(left) => plain = left,
+                    None => solids.extend(outside(&obstacle, &own, &limits, bound, span)),
+                }
+            } else if let Some((middle, radius)) = obstacle.as_circle() {
+                let keep = own.iter().map(|w| w.keep).fold(0.0, f64::max);
+                solids.push(Solid::new(vec![[middle.x, middle.y]], radius + keep));
+            } else {
+                let lines = lines_of(&obstacle, bound);
+                solids.extend(bodies(&convex_pieces(&lines), &own));
+            }
+            walls.extend(own);
+        }
         let field = Field::new(&walls, limits.min, limits.max, FIELD_CELLS, true);
-        let boxes: Vec<Limits> = walls
-            .iter()
-            .map(|w| Limits::of_line(&[w.from[0], w.from[1], w.to[0], w.to[1]]).grown(w.keep))
-            .collect();
+        let boxes: Vec<Limits> = solids.iter().map(|s| s.limits.grown(s.keep)).collect();
         let buckets = Buckets::new(&boxes, &limits);
-        let plain = plain(&walls, &limits);
-        Self { walls, boxes, field, buckets, posts, limits, plain, area: sheet.area() }
+        Self { solids, buckets, field, limits, plain, area: sheet.area() }
     }
 
-    /// What is left over (mm) at a point beyond the distances asked for; negative where the point
-    /// itself may not lie.
-    #[inline]
-    pub(super) fn spare(&self, x: f64, y: f64) -> f64 {
-        self.field.at(x, y)
+    /// Whether only the box limits parts.
+    pub(super) fn is_plain(&self) -> bool {
+        self.solids.is_empty()
     }
 
     /// The nodes of the field and what is left over at each.
@@ -79,42 +97,115 @@ impl Ground {
         self.field.cell()
     }
 
-    /// One point of each obstacle's rim.
-    pub(super) fn posts(&self) -> &[[f64; 2]] {
-        &self.posts
+    /// How far a box reaches beyond the plain box cut off at `right`; what is no more than `touch`
+    /// mm counts nothing.
+    #[inline]
+    pub(super) fn beyond(&self, limits: &Limits, right: f64, touch: f64) -> f64 {
+        let over = [
+            self.plain.min[0] - limits.min[0],
+            limits.max[0] - self.plain.max[0].min(right),
+            self.plain.min[1] - limits.min[1],
+            limits.max[1] - self.plain.max[1],
+        ];
+        over.into_iter().filter(|o| *o > touch).sum()
     }
 
-    /// Whether a point lies on the metal and in no obstacle, whatever the distances.
-    pub(super) fn is_free(&self, x: f64, y: f64) -> bool {
-        let spare = self.field.at(x, y);
-        if spare > 2.0 * self.field.cell() {
-            return true;
-        }
-        let lines = self.walls.iter().map(|w| [w.from[0], w.from[1], w.to[0], w.to[1]]);
-        turns_round(lines, x, y) > 0
-    }
-
-    /// Whether any edge of a figure comes too near a wall. `limits` is the box of `edges`.
-    pub(super) fn hits(&self, edges: &[Line], limits: &Limits, touch: f64) -> bool {
-        let mut hit = false;
-        self.buckets.visit(limits, |i| {
-            if hit || !self.boxes[i].meets(limits, 0.0) {
-                return;
-            }
-            let wall = &self.walls[i];
-            let line = [wall.from[0], wall.from[1], wall.to[0], wall.to[1]];
-            let around = &self.boxes[i];
-            hit = edges.iter().any(|e| {
-                around.meets(&Limits::of_line(e), 0.0)
-                    && line_distance_below(e, &line, wall.keep, touch)
+    /// Whether any solid may be near a box.
+    #[inline]
+    pub(super) fn may_meet(&self, limits: &Limits) -> bool {
+        !self.solids.is_empty() && {
+            let mut met = false;
+            self.buckets.visit(limits, |i| {
+                let solid = &self.solids[i];
+                met |= solid.limits.meets(limits, solid.keep);
             });
+            met
+        }
+    }
+
+    /// How deep pieces lie in the solids and the distance to be kept from them.
+    pub(super) fn depth(&self, pieces: &Pieces, touch: f64) -> f64 {
+        let Some(limits) = &pieces.limits else { return 0.0 };
+        let mut sum = 0.0;
+        self.buckets.visit(limits, |i| {
+            let solid = &self.solids[i];
+            if solid.limits.meets(limits, solid.keep) {
+                let convex = Convex { points: &solid.points, normals: &solid.normals };
+                sum += pieces.depth_to(convex, &solid.limits, solid.keep, touch);
+            }
         });
-        hit
+        sum
     }
 }
 
-/// The box left between four upright walls, if that is all there is.
-fn plain(walls: &[Wall], limits: &Limits) -> Option<Limits> {
+/// An obstacle's rim as straight walls, the free metal to the left of each.
+fn walls_of(obstacle: &Obstacle, bound: f64, inset: f64) -> Vec<Wall> {
+    let outside = obstacle.kind == ObstacleKind::Outside;
+    let mut walls = Vec::new();
+    for (rim, required) in &obstacle.rims {
+        for edge in rim.edges() {
+            let keep = required + inset + curve_allowance(edge, bound);
+            // Rims run with their solid on the left, but for the outside, whose edges run round the
+            // metal: its chords are made the other way round.
+            let edge = if outside { edge.reversed() } else { *edge };
+            chords(&edge, bound, |a, b| {
+                walls.push(Wall { from: [b.x, b.y], to: [a.x, a.y], keep });
+            });
+        }
+    }
+    walls
+}
+
+/// An obstacle's loops as straight lines, the outermost first.
+fn lines_of(obstacle: &Obstacle, bound: f64) -> Vec<Line> {
+    let mut loops: Vec<Vec<Line>> = obstacle
+        .solid
+        .loops()
+        .map(|edges| {
+            let mut edges = edges.to_vec();
+            if obstacle.kind == ObstacleKind::Outside {
+                edges = edges.iter().rev().map(|e| e.reversed()).collect();
+            }
+            let mut lines = Vec::new();
+            for edge in &edges {
+                chords(edge, bound, |a, b| lines.push([a.x, a.y, b.x, b.y]));
+            }
+            lines
+        })
+        .collect();
+    let area = |lines: &Vec<Line>| lines.iter().map(|l| l[0] * l[3] - l[1] * l[2]).sum::<f64>();
+    loops.sort_by(|a, b| area(b).abs().total_cmp(&area(a).abs()));
+    loops.concat()
+}
+
+/// Convex pieces with the least distance that any wall of theirs asks for, and those walls that ask
+/// for more.
+fn bodies(pieces: &[Piece], walls: &[Wall]) -> Vec<Solid> {
+    let least = walls.iter().map(|w| w.keep).fold(f64::INFINITY, f64::min);
+    let least = if least.is_finite() { least } else { 0.0 };
+    let pieces = pieces.iter().map(|piece| Solid::new(piece.clone(), least));
+    let walls = walls.iter().filter(|w| w.keep > least + 1e-9);
+    pieces.chain(walls.map(|w| Solid::new(vec![w.from, w.to], w.keep))).collect()
+}
+
+/// All round the metal, as far as parts can reach, in convex pieces.
+fn outside(
+    obstacle: &Obstacle,
+    walls: &[Wall],
+    limits: &Limits,
+    bound: f64,
+    span: f64,
+) -> Vec<Solid> {
+    let around = limits.grown(2.0 * span);
+    let [(x0, y0), (x1, y1)] = [(around.min[0], around.min[1]), (around.max[0], around.max[1])];
+    let mut lines: Vec<Line> =
+        vec![[x0, y0, x1, y0], [x1, y0, x1, y1], [x1, y1, x0, y1], [x0, y1, x0, y0]];
+    lines.extend(lines_of(obstacle, bound));
+    bodies(&convex_pieces(&lines), walls)
+}
+
+/// The box left between four upright walls along the sheet's box, if those are all there are.
+fn between(walls: &[Wall], limits: &Limits) -> Option<Limits> {
     let mut left = *limits;
     for wall in walls {
         let k = (0..2).find(|k| wall.from[*k] == wall.to[*k])?;
@@ -129,16 +220,18 @@ fn plain(walls: &[Wall], limits: &Limits) -> Option<Limits> {
     (walls.len() == 4).then_some(left)
 }
 
-/// Walls by the squares of a coarse grid that their boxes meet.
+/// Solids by the squares of a coarse grid that their boxes meet.
 #[derive(Clone, Debug)]
 struct Buckets {
     min: [f64; 2],
     per_mm: f64,
     columns: usize,
     rows: usize,
-    /// Start of each square's run in `walls`.
+    /// Start of each square's run in `held`.
     starts: Vec<u32>,
-    walls: Vec<u32>,
+    held: Vec<u32>,
+    /// First column and row of each solid.
+    first: Vec<(usize, usize)>,
 }
 
 impl Buckets {
@@ -153,20 +246,22 @@ impl Buckets {
             columns,
             rows,
             starts: vec![0; columns * rows + 1],
-            walls: Vec::new(),
+            held: Vec::new(),
+            first: Vec::new(),
         };
         let mut held = vec![Vec::new(); columns * rows];
         for (i, b) in boxes.iter().enumerate() {
             let (c, r) = grid.squares(b);
+            grid.first.push((*c.start(), *r.start()));
             for row in r {
                 for column in c.clone() {
                     held[row * columns + column].push(i as u32);
                 }
             }
         }
-        for (square, walls) in held.into_iter().enumerate() {
-            grid.walls.extend(walls);
-            grid.starts[square + 1] = grid.walls.len() as u32;
+        for (square, solids) in held.into_iter().enumerate() {
+            grid.held.extend(solids);
+            grid.starts[square + 1] = grid.held.len() as u32;
         }
         grid
     }
@@ -184,15 +279,19 @@ impl Buckets {
         )
     }
 
-    /// Calls `see` for each wall whose squares meet the box; a wall may come up more than once.
+    /// Calls `see` once for each solid whose squares meet the box.
     fn visit(&self, b: &Limits, mut see: impl FnMut(usize)) {
         let (c, r) = self.squares(b);
-        for row in r {
+        for row in r.clone() {
             for column in c.clone() {
                 let square = row * self.columns + column;
                 let run = self.starts[square] as usize..self.starts[square + 1] as usize;
-                for wall in &self.walls[run] {
-                    see(*wall as usize);
+                for solid in &self.held[run] {
+                    // Of the squares that both share, the first shows it.
+                    let (first_c, first_r) = self.first[*solid as usize];
+                    if column == first_c.max(*c.start()) && row == first_r.max(*r.start()) {
+                        see(*solid as usize);
+                    }
                 }
             }
         }

@@ -1,13 +1,15 @@
 //! Makes plans. The seam: a job, what is locked, a budget and a stop go in; plans come out, better
 //! and better.
 
-mod collide;
 mod compact;
+mod convex;
 mod field;
 mod figure;
 mod fill;
 mod greedy;
 mod ground;
+mod laid;
+mod limits;
 mod nofit;
 mod pairs;
 mod relocate;
@@ -73,4 +75,8 @@ fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
         Ok(pool) => pool.install(work),
         Err(_) => work(),
     }
+}
+
+pub(crate) fn tune(name: &str, default: f64) -> f64 {
+    std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
 }

@@ -235,10 +235,13 @@ pub(super) fn convex_pieces(edges: &[Line]) -> Vec<Piece> {
     let points: Vec<[f64; 2]> = chains.into_iter().flatten().collect();
     let mut corners: Vec<u32> = Vec::new();
     earcut::Earcut::new().earcut(points.iter().copied(), &holes, &mut corners);
-    let triangles = corners.chunks_exact(3).map(|t| {
+    let triangles = corners.chunks_exact(3).filter_map(|t| {
         let (a, b, c) = (points[t[0] as usize], points[t[1] as usize], points[t[2] as usize]);
-        let ccw = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) > 0.0;
-        if ccw { vec![t[0], t[1], t[2]] } else { vec![t[0], t[2], t[1]] }
+        let area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        if area == 0.0 {
+            return None;
+        }
+        Some(if area > 0.0 { vec![t[0], t[1], t[2]] } else { vec![t[0], t[2], t[1]] })
     });
     merged(triangles.collect(), &points)
         .into_iter()
@@ -251,8 +254,8 @@ pub(super) fn convex_pieces(edges: &[Line]) -> Vec<Piece> {
 fn merged(mut pieces: Vec<Vec<u32>>, points: &[[f64; 2]]) -> Vec<Vec<u32>> {
     let mut i = 0;
     while i < pieces.len() {
-        let joined = (i + 1..pieces.len())
-            .find_map(|j| Some((j, join(&pieces[i], &pieces[j], points)?)));
+        let joined =
+            (i + 1..pieces.len()).find_map(|j| Some((j, join(&pieces[i], &pieces[j], points)?)));
         match joined {
             Some((j, piece)) => {
                 pieces[i] = piece;

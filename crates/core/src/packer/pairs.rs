@@ -3,8 +3,8 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-use super::collide::Limits;
 use super::figure::{Figure, Line, Place};
+use super::limits::Limits;
 use super::nofit::{Nearest, NoFit, Piece, convex_pieces};
 use crate::part::Turning;
 
@@ -43,13 +43,6 @@ struct Heading {
 pub(super) struct Stand {
     figure: usize,
     turn: usize,
-}
-
-impl Stand {
-    /// Which figure it is.
-    pub(super) fn figure(self) -> usize {
-        self.figure
-    }
 }
 
 impl Pairs {
@@ -96,8 +89,7 @@ impl Pairs {
         if count > MOST_PAIRS || pieces * pieces > MOST_SUMS * shapes.len() * shapes.len() {
             return None;
         }
-        let boxes =
-            figures.iter().flat_map(|f| turns.iter().map(|t| f.limits(t.turn))).collect();
+        let boxes = figures.iter().flat_map(|f| turns.iter().map(|t| f.limits(t.turn))).collect();
         let made = (0..count).map(|_| OnceLock::new()).collect();
         Some(Self { turns, between, which, shape_of, shapes, boxes, made, reach })
     }

@@ -6,8 +6,12 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 use fastrand::Rng;
 
 use super::figure::{Figure, Place};
+use super::ground::Ground;
 use super::scene::{Scene, Scratch, Setting};
 use crate::part::Turning;
+
+/// How near (share of the figure's size) a contact must be to be tried.
+pub(super) const SNAP: f64 = 0.02;
 
 /// How many places a relocation tries.
 #[derive(Clone, Copy, Debug)]
@@ -16,6 +20,8 @@ pub(super) struct Effort {
     pub(super) anywhere: usize,
     /// Samples around where the part lies.
     pub(super) nearby: usize,
+    /// Samples with an edge along an edge of something else, of parts that may take any turn.
+    pub(super) flush: usize,
     /// Samples kept and improved.
     pub(super) kept: usize,
 }
@@ -28,10 +34,10 @@ pub(super) struct Roomy {
 }
 
 impl Roomy {
-    pub(super) fn new(setting: &Setting) -> Self {
-        let mut nodes: Vec<_> = setting.ground.nodes().filter(|(_, spare)| *spare > 0.0).collect();
+    pub(super) fn new(ground: &Ground) -> Self {
+        let mut nodes: Vec<_> = ground.nodes().filter(|(_, spare)| *spare > 0.0).collect();
         nodes.sort_by(|a, b| b.1.total_cmp(&a.1));
-        Self { nodes, cell: setting.ground.cell() }
+        Self { nodes, cell: ground.cell() }
     }
 
     /// A random point with room for a disc of `radius` mm left of `right`, if one was met.
@@ -57,16 +63,33 @@ pub(super) fn random_turn(figure: &Figure, rng: &mut Rng) -> f64 {
     }
 }
 
-/// A random place for the figure with its largest disc on free metal.
+/// A random place for a figure left of `right`: on a plain ground wherever its box goes in,
+/// otherwise with its largest disc on free metal.
 pub(super) fn random_place(
-    figure: &Figure,
-    roomy: &Roomy,
+    setting: &Setting,
+    figure: usize,
     right: f64,
     rng: &mut Rng,
 ) -> Option<Place> {
-    let turn = random_turn(figure, rng);
-    let disc = figure.discs.first()?;
-    let at = roomy.pick(disc.radius, right, rng)?;
+    let shape = &setting.figures[figure];
+    let turn = random_turn(shape, rng);
+    if setting.ground.is_plain() {
+        let plain = &setting.ground.plain;
+        let stand = setting.pairs.as_ref().and_then(|p| Some(*p.limits(p.stand(figure, turn)?)));
+        let own = stand.unwrap_or_else(|| shape.limits(turn));
+        let (left, low) = (plain.min[0] - own.min[0], plain.min[1] - own.min[1]);
+        let width = plain.max[0].min(right) - own.max[0] - left;
+        let height = plain.max[1] - own.max[1] - low;
+        // What is as wide as the strip may still lie in it.
+        let tight = -setting.touch;
+        return (width >= tight && height >= tight).then(|| Place {
+            x: left + rng.f64() * width.max(0.0),
+            y: low + rng.f64() * height.max(0.0),
+            turn,
+        });
+    }
+    let disc = shape.disc;
+    let at = setting.roomy.pick(disc.radius, right, rng)?;
     let (sin, cos) = turn.sin_cos();
     Some(Place {
         x: at[0] - (disc.x * cos - disc.y * sin),
@@ -75,10 +98,47 @@ pub(super) fn random_place(
     })
 }
 
+/// A random place with an edge along an edge of another item or of the ground's box, an end beside
+/// an end: sampled turns never lie flush.
+fn flush_place(scene: &Scene<'_>, index: usize, rng: &mut Rng) -> Option<Place> {
+    let (setting, item) = (scene.setting, &scene.items[index]);
+    let figure = &setting.figures[item.figure];
+    let own = figure.edges[rng.usize(0..figure.edges.len())];
+    let j = rng.usize(0..scene.items.len() + 1);
+    let (along, gap) = match scene.items.get(j) {
+        Some(_) if j == index => return None,
+        Some(other) => {
+            let shape = &setting.figures[other.figure];
+            let edge = shape.edges[rng.usize(0..shape.edges.len())];
+            (other.place.line(edge), setting.gap(figure, shape))
+        }
+        None => {
+            let b = setting.ground.plain;
+            let ([x0, y0], [x1, y1]) = (b.min, [b.max[0].min(scene.right), b.max[1]]);
+            let sides = [[x1, y0, x0, y0], [x1, y1, x1, y0], [x0, y1, x1, y1], [x0, y0, x0, y1]];
+            (sides[rng.usize(0..4)], 0.0)
+        }
+    };
+    let (dx, dy) = (along[2] - along[0], along[3] - along[1]);
+    let length = dx.hypot(dy);
+    let turn = (-dy).atan2(-dx) - (own[3] - own[1]).atan2(own[2] - own[0]);
+    let (sin, cos) = turn.sin_cos();
+    // Its start beside the other's end, or the other way round, `gap` mm to the right.
+    let (to, from) = if rng.bool() {
+        ([along[2], along[3]], [own[0], own[1]])
+    } else {
+        ([along[0], along[1]], [own[2], own[3]])
+    };
+    Some(Place {
+        x: to[0] + gap * dy / length - (from[0] * cos - from[1] * sin),
+        y: to[1] - gap * dx / length - (from[0] * sin + from[1] * cos),
+        turn,
+    })
+}
+
 /// The best place found for item `index` under today's weights, and its collisions there.
 pub(super) fn relocate(
     scene: &Scene<'_>,
-    roomy: &Roomy,
     index: usize,
     effort: Effort,
     rng: &mut Rng,
@@ -86,7 +146,7 @@ pub(super) fn relocate(
 ) -> (Place, f64) {
     let item = &scene.items[index];
     let figure = &scene.setting.figures[item.figure];
-    let here = item.stance.place;
+    let here = item.place;
     let value = |place: Place, cutoff: f64, scratch: &mut Scratch| {
         scene.collisions(Some(index), item.figure, place, cutoff, scratch)
     };
@@ -98,9 +158,13 @@ pub(super) fn relocate(
     };
     let now = value(here, f64::INFINITY, scratch);
     offer(here, now, &mut kept);
-    let samples = (0..effort.anywhere + effort.nearby).filter_map(|k| {
+    let flush = if figure.turning == Turning::Free { effort.flush } else { 0 };
+    let samples = (0..effort.anywhere + flush + effort.nearby).filter_map(|k| {
         if k < effort.anywhere {
-            return random_place(figure, roomy, scene.right, rng);
+            return random_place(scene.setting, item.figure, scene.right, rng);
+        }
+        if k < effort.anywhere + flush {
+            return flush_place(scene, index, rng);
         }
         let spread = figure.size * 0.25;
         Some(Place {
@@ -132,7 +196,16 @@ pub(super) fn relocate(
             best = found;
         }
     }
-    descend(figure, best, fine, rng, |p, cutoff| value(p, cutoff, scratch))
+    best = descend(figure, best, fine, rng, |p, cutoff| value(p, cutoff, scratch));
+    if best.1 > 0.0 {
+        for place in scene.contacts(index, best.0, SNAP * figure.size) {
+            let v = value(place, best.1, scratch);
+            if v < best.1 {
+                best = (place, v);
+            }
+        }
+    }
+    best
 }
 
 /// Sizes of the steps of a descent, as shares of the figure's size.

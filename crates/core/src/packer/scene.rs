@@ -1,20 +1,15 @@
 //! Parts lying on the ground, perhaps over each other, and how much they collide.
 //!
-//! The measure of a collision only steers: it is the sum over the discs that stand for a figure of
-//! how deep each lies in the other's distance field. Whether two things collide at all is decided
-//! on their edges wherever the measure does not already say so beyond doubt.
+//! The measure of a collision is the way that would part two figures: exact by their no-fit polygon
+//! where there is one, otherwise summed over their convex pieces. It is 0 only where nothing comes
+//! nearer than it may.
 
-use super::collide::{Limits, edges_near, reaches_into};
-use super::figure::{Figure, Line, Place};
+use super::figure::{Figure, Place};
 use super::ground::Ground;
+use super::laid::Pieces;
+use super::limits::Limits;
 use super::pairs::{Pairs, Stand};
-
-/// A collision however slight counts at least this share of the smaller part's size, so that it
-/// never vanishes between the discs.
-const LEAST_COLLISION: f64 = 2e-3;
-
-/// A depth beyond this many cells of a field can't be an error of the field.
-const SURE_CELLS: f64 = 2.0;
+use super::relocate::{Roomy, SNAP};
 
 /// What a search runs on: the figures, the ground, and the distances.
 #[derive(Debug)]
@@ -27,47 +22,30 @@ pub(super) struct Setting {
     pub(super) gap: f64,
     /// Overlaps up to this (mm) count as touching.
     pub(super) touch: f64,
+    /// Where figures may come to lie.
+    pub(super) roomy: Roomy,
 }
 
 impl Setting {
+    /// `fixed` are the turns of figures that stay where they are.
+    pub(super) fn new(
+        figures: Vec<Figure>,
+        ground: Ground,
+        gap: f64,
+        touch: f64,
+        fixed: &[f64],
+    ) -> Self {
+        let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
+        let size = figures.iter().map(|f| f.size).fold(0.0, f64::max);
+        let reach = gap + 2.0 * inset + SNAP * size;
+        let pairs = Pairs::new(&figures, fixed, reach);
+        let roomy = Roomy::new(&ground);
+        Self { figures, ground, pairs, gap, touch, roomy }
+    }
+
     /// Distance (mm) to keep between the straight edges of two figures.
-    fn gap(&self, a: &Figure, b: &Figure) -> f64 {
+    pub(super) fn gap(&self, a: &Figure, b: &Figure) -> f64 {
         self.gap + a.inset + b.inset
-    }
-}
-
-/// A figure with sine and cosine of its turn.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Stance {
-    pub(super) place: Place,
-    sin: f64,
-    cos: f64,
-}
-
-impl Stance {
-    pub(super) fn new(place: Place) -> Self {
-        let (sin, cos) = place.turn.sin_cos();
-        Self { place, sin, cos }
-    }
-
-    #[inline]
-    fn out(&self, x: f64, y: f64) -> (f64, f64) {
-        (self.place.x + x * self.cos - y * self.sin, self.place.y + x * self.sin + y * self.cos)
-    }
-
-    #[inline]
-    fn back(&self, x: f64, y: f64) -> (f64, f64) {
-        let (x, y) = (x - self.place.x, y - self.place.y);
-        (x * self.cos + y * self.sin, y * self.cos - x * self.sin)
-    }
-
-    fn lines(&self, figure: &Figure, into: &mut Vec<Line>) {
-        into.clear();
-        into.extend(figure.edges.iter().map(|e| {
-            let (ax, ay) = self.out(e[0], e[1]);
-            let (bx, by) = self.out(e[2], e[3]);
-            [ax, ay, bx, by]
-        }));
     }
 }
 
@@ -75,30 +53,28 @@ impl Stance {
 #[derive(Clone, Debug)]
 pub(super) struct Item {
     pub(super) figure: usize,
-    pub(super) stance: Stance,
+    pub(super) place: Place,
     /// Left where it is.
     pub(super) fixed: bool,
-    lines: Vec<Line>,
+    pieces: Pieces,
     pub(super) limits: Limits,
     stand: Option<Stand>,
 }
 
 impl Item {
     pub(super) fn new(setting: &Setting, figure: usize, place: Place, fixed: bool) -> Self {
-        let stance = Stance::new(place);
-        let mut lines = Vec::new();
-        stance.lines(&setting.figures[figure], &mut lines);
-        let limits = Limits::of(&lines);
+        let mut pieces = Pieces::default();
+        pieces.lay(&setting.figures[figure].pieces, place);
+        let limits = pieces.limits.unwrap_or(Limits::EMPTY);
         let stand = setting.pairs.as_ref().and_then(|p| p.stand(figure, place.turn));
-        Self { figure, stance, fixed, lines, limits, stand }
+        Self { figure, place, fixed, pieces, limits, stand }
     }
 }
 
 /// Buffers that evaluations reuse.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Scratch {
-    lines: Vec<Line>,
-    unsure: Vec<(Option<usize>, f64, f64)>,
+    pieces: Pieces,
 }
 
 /// Items on the ground with the weights that the search has given to their collisions.
@@ -131,12 +107,12 @@ impl<'a> Scene<'a> {
     }
 
     pub(super) fn places(&self) -> Vec<Place> {
-        self.items.iter().map(|i| i.stance.place).collect()
+        self.items.iter().map(|i| i.place).collect()
     }
 
     pub(super) fn put(&mut self, index: usize, place: Place) {
         let item = &self.items[index];
-        if item.stance.place != place {
+        if item.place != place {
             self.items[index] = Item::new(self.setting, item.figure, place, item.fixed);
         }
     }
@@ -158,94 +134,45 @@ impl<'a> Scene<'a> {
         cutoff: f64,
         scratch: &mut Scratch,
     ) -> f64 {
-        if let Some(pairs) = &self.setting.pairs
-            && let Some(stand) = pairs.stand(figure, place.turn)
-            && let Some(plain) = &self.setting.ground.plain
-        {
-            return self.depths(pairs, (stand, place), plain, skip, cutoff);
-        }
-        let own = &self.setting.figures[figure];
-        let stance = Stance::new(place);
-        let n = self.items.len();
-        scratch.unsure.clear();
-        stance.lines(own, &mut scratch.lines);
-        let limits = Limits::of(&scratch.lines);
-        let mut total = 0.0;
+        let (setting, n) = (self.setting, self.items.len());
+        let own = &setting.figures[figure];
+        let pieces = &mut scratch.pieces;
+        let stand = setting.pairs.as_ref().and_then(|p| Some((p, p.stand(figure, place.turn)?)));
+        let limits = match stand {
+            Some((pairs, stand)) => pairs.limits(stand).moved(place.x, place.y),
+            None => {
+                pieces.lay(&own.pieces, place);
+                pieces.limits.unwrap_or(Limits::EMPTY)
+            }
+        };
         let weight = skip.map_or(1.0, |i| self.ground_weights[i]);
-        let (depth, sure) = self.ground_depth(own, &stance);
-        if sure {
-            total += weight * depth;
+        let mut total = weight * setting.ground.beyond(&limits, self.right, setting.touch);
+        if total > cutoff {
+            return total;
+        }
+        if setting.ground.may_meet(&limits) {
+            if stand.is_some() {
+                pieces.lay(&own.pieces, place);
+            }
+            total += weight * setting.ground.depth(pieces, setting.touch);
+        }
+        for (j, item) in self.items.iter().enumerate() {
             if total > cutoff {
                 return total;
             }
-        } else {
-            scratch.unsure.push((None, depth, weight));
-        }
-        for (j, item) in self.items.iter().enumerate() {
             if skip == Some(j) {
                 continue;
             }
-            let other = &self.setting.figures[item.figure];
-            let gap = self.setting.gap(own, other);
+            let gap = setting.gap(own, &setting.figures[item.figure]);
             if !limits.meets(&item.limits, gap) {
                 continue;
             }
-            let weight = skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
-            let (depth, sure) = pair_depth(own, &stance, other, &item.stance, gap);
-            if sure {
-                total += weight * depth;
-                if total > cutoff {
-                    return total;
+            let depth = match (stand, item.stand) {
+                (Some((pairs, a)), Some(b)) => {
+                    self.apart(pairs.spare((a, place), (b, item.place)), gap)
                 }
-            } else {
-                scratch.unsure.push((Some(j), depth, weight));
-            }
-        }
-        // What the fields leave open is decided on the edges.
-        for (other, depth, weight) in &scratch.unsure {
-            let collides = match other {
-                None => self.ground_collides(own, &stance, &scratch.lines, &limits),
-                Some(j) => {
-                    let item = &self.items[*j];
-                    self.pair_collides(own, &stance, &scratch.lines, &limits, item)
-                }
+                _ => pieces.depth(&item.pieces, gap, setting.touch),
             };
-            if collides {
-                total += weight * depth.max(self.least(own, *other));
-                if total > cutoff {
-                    return total;
-                }
-            }
-        }
-        total
-    }
-
-    /// As [`Self::collisions`], by no-fit polygons on a plain ground.
-    fn depths(
-        &self,
-        pairs: &Pairs,
-        own: (Stand, Place),
-        plain: &Limits,
-        skip: Option<usize>,
-        cutoff: f64,
-    ) -> f64 {
-        let n = self.items.len();
-        let limits = pairs.limits(own.0).moved(own.1.x, own.1.y);
-        let weight = skip.map_or(1.0, |i| self.ground_weights[i]);
-        let mut total = weight * self.beyond(&limits, plain);
-        let figure = &self.setting.figures[own.0.figure()];
-        for (j, item) in self.items.iter().enumerate() {
-            if total > cutoff {
-                return total;
-            }
-            if skip == Some(j) {
-                continue;
-            }
-            let gap = self.setting.gap(figure, &self.setting.figures[item.figure]);
-            if !limits.meets(&item.limits, gap) {
-                continue;
-            }
-            let depth = self.depth(pairs, own, item, gap);
             if depth > 0.0 {
                 total += depth * skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
             }
@@ -253,176 +180,114 @@ impl<'a> Scene<'a> {
         total
     }
 
-    /// How far a box reaches beyond the plain ground.
-    fn beyond(&self, limits: &Limits, plain: &Limits) -> f64 {
-        let over = [
-            plain.min[0] - limits.min[0],
-            limits.max[0] - plain.max[0].min(self.right),
-            plain.min[1] - limits.min[1],
-            limits.max[1] - plain.max[1],
-        ];
-        let touch = self.setting.touch;
-        over.into_iter().filter(|o| *o > touch).sum()
-    }
-
-    /// How deep two figures lie in each other's room; 0 where they do not collide.
-    fn depth(&self, pairs: &Pairs, own: (Stand, Place), item: &Item, gap: f64) -> f64 {
-        // A turn that the pairs do not know counts as the worst.
-        let Some(stand) = item.stand else { return self.setting.figures[item.figure].size };
-        let spare = pairs.spare(own, (stand, item.stance.place));
+    /// What is missing to `gap` mm where two figures are `spare` mm apart.
+    fn apart(&self, spare: Option<f64>, gap: f64) -> f64 {
         let depth = spare.map_or(0.0, |spare| gap - spare);
         if depth > self.setting.touch { depth } else { 0.0 }
-    }
-
-    fn least(&self, own: &Figure, other: Option<usize>) -> f64 {
-        let other = other.map_or(own.area, |j| self.setting.figures[self.items[j].figure].area);
-        LEAST_COLLISION * own.area.min(other).sqrt()
-    }
-
-    fn ground_depth(&self, own: &Figure, stance: &Stance) -> (f64, bool) {
-        let ground = &self.setting.ground;
-        let (mut sum, mut deepest) = (0.0, 0.0_f64);
-        for disc in &own.discs {
-            let (x, y) = stance.out(disc.x, disc.y);
-            let spare = ground.spare(x, y).min(self.right - x);
-            let depth = disc.radius - spare;
-            if depth > 0.0 {
-                sum += disc.weight * depth;
-                deepest = deepest.max(depth);
-            }
-        }
-        (sum / own.area.sqrt(), deepest > SURE_CELLS * (ground.cell() + own.field.cell()))
-    }
-
-    fn ground_collides(
-        &self,
-        own: &Figure,
-        stance: &Stance,
-        lines: &[Line],
-        limits: &Limits,
-    ) -> bool {
-        let (ground, touch) = (&self.setting.ground, self.setting.touch);
-        if limits.max[0] > self.right + touch || ground.hits(lines, limits, touch) {
-            return true;
-        }
-        // No wall comes near an edge. Left are the figure that lies beyond the metal as a whole,
-        // and the cut-out that it covers as a whole.
-        let inner = own.discs.first().map_or((0.0, 0.0), |d| (d.x, d.y));
-        let (x, y) = stance.out(inner.0, inner.1);
-        !ground.is_free(x, y)
-            || ground.posts().iter().any(|p| {
-                limits.holds(*p) && {
-                    let (x, y) = stance.back(p[0], p[1]);
-                    own.covers(x, y)
-                }
-            })
-    }
-
-    fn pair_collides(
-        &self,
-        own: &Figure,
-        stance: &Stance,
-        lines: &[Line],
-        limits: &Limits,
-        item: &Item,
-    ) -> bool {
-        let other = &self.setting.figures[item.figure];
-        let keep = self.setting.gap(own, other);
-        let touch = self.setting.touch;
-        if edges_near(lines, limits, &item.lines, &item.limits, keep, touch) {
-            return true;
-        }
-        // Where edges may touch, they may also run along each other into the metal.
-        if keep <= 0.0
-            && (reaches_into(lines, &item.lines, &item.limits, touch)
-                || reaches_into(&item.lines, lines, limits, touch))
-        {
-            return true;
-        }
-        let covers = |outer: &Figure, at: &Stance, inner: &Figure, within: &Stance| {
-            inner.discs.first().is_some_and(|d| {
-                let (x, y) = within.out(d.x, d.y);
-                let (x, y) = at.back(x, y);
-                outer.covers(x, y)
-            })
-        };
-        covers(own, stance, other, &item.stance) || covers(other, &item.stance, own, stance)
     }
 
     /// How deep two items lie in each other; 0 where they do not collide.
     fn pair(&self, i: usize, j: usize) -> f64 {
         let (a, b) = (&self.items[i], &self.items[j]);
-        let (own, other) = (&self.setting.figures[a.figure], &self.setting.figures[b.figure]);
-        let gap = self.setting.gap(own, other);
+        let setting = self.setting;
+        let gap = setting.gap(&setting.figures[a.figure], &setting.figures[b.figure]);
         if !a.limits.meets(&b.limits, gap) {
             return 0.0;
         }
-        if let Some((pairs, stand, _)) = self.by_pairs(a) {
-            return self.depth(pairs, (stand, a.stance.place), b, gap);
+        match (&setting.pairs, a.stand, b.stand) {
+            (Some(pairs), Some(one), Some(two)) => {
+                self.apart(pairs.spare((one, a.place), (two, b.place)), gap)
+            }
+            _ => a.pieces.depth(&b.pieces, gap, setting.touch),
         }
-        let (depth, sure) = pair_depth(own, &a.stance, other, &b.stance, gap);
-        if sure {
-            depth
-        } else if self.pair_collides(own, &a.stance, &a.lines, &a.limits, b) {
-            depth.max(self.least(own, Some(j)))
-        } else {
-            0.0
-        }
-    }
-
-    /// What measures the item by no-fit polygons, where that can be done.
-    fn by_pairs(&self, item: &Item) -> Option<(&Pairs, Stand, &Limits)> {
-        let setting = self.setting;
-        Some((setting.pairs.as_ref()?, item.stand?, setting.ground.plain.as_ref()?))
     }
 
     fn on_ground(&self, i: usize) -> f64 {
-        let item = &self.items[i];
-        if let Some((_, _, plain)) = self.by_pairs(item) {
-            return self.beyond(&item.limits, plain);
+        let (item, ground, touch) = (&self.items[i], &self.setting.ground, self.setting.touch);
+        ground.beyond(&item.limits, self.right, touch) + ground.depth(&item.pieces, touch)
+    }
+
+    /// Places within `within` mm of `place` at which item `index` touches two neighbours, or one,
+    /// where no-fit polygons tell. The best places of a tight layout are of that kind, and no
+    /// sampling meets them exactly.
+    pub(super) fn contacts(&self, index: usize, place: Place, within: f64) -> Vec<Place> {
+        let setting = self.setting;
+        let item = &self.items[index];
+        let (Some(pairs), plain) = (&setting.pairs, &setting.ground.plain) else {
+            return Vec::new();
+        };
+        let Some(stand) = pairs.stand(item.figure, place.turn) else { return Vec::new() };
+        let own = pairs.limits(stand);
+        let (left, low) = (plain.min[0] - own.min[0], plain.min[1] - own.min[1]);
+        let (right, high) = (plain.max[0].min(self.right) - own.max[0], plain.max[1] - own.max[1]);
+        let upright = [left, right].map(|x| ([x, place.y], [0.0, 1.0]));
+        let level = [low, high].map(|y| ([place.x, y], [1.0, 0.0]));
+        let mut lines: Vec<_> = upright.into_iter().chain(level).collect();
+        let limits = own.moved(place.x, place.y);
+        let figure = &setting.figures[item.figure];
+        for (j, other) in self.items.iter().enumerate() {
+            let gap = setting.gap(figure, &setting.figures[other.figure]);
+            let Some(stand_j) = other.stand.filter(|_| j != index) else { continue };
+            if !limits.meets(&other.limits, gap + within) {
+                continue;
+            }
+            let nearest = pairs.nearest((stand_j, other.place), (stand, place));
+            if let Some(n) = nearest.filter(|n| (n.spare - gap).abs() <= within) {
+                let [x, y] = n.along;
+                lines.push(([n.from[0] + y * gap, n.from[1] - x * gap], n.along));
+            }
         }
-        let own = &self.setting.figures[item.figure];
-        let (depth, sure) = self.ground_depth(own, &item.stance);
-        if sure {
-            depth
-        } else if self.ground_collides(own, &item.stance, &item.lines, &item.limits) {
-            depth.max(self.least(own, None))
-        } else {
-            0.0
+        lines.retain(|(from, along)| {
+            let aside = along[0] * (place.y - from[1]) - along[1] * (place.x - from[0]);
+            aside.abs() <= within
+        });
+        let mut places = Vec::new();
+        for (i, (p, u)) in lines.iter().enumerate() {
+            let t = u[0] * (place.x - p[0]) + u[1] * (place.y - p[1]);
+            places.push(Place { x: p[0] + t * u[0], y: p[1] + t * u[1], ..place });
+            for (q, v) in &lines[i + 1..] {
+                let cross = u[0] * v[1] - u[1] * v[0];
+                if cross.abs() > 1e-6 {
+                    let t = ((q[0] - p[0]) * v[1] - (q[1] - p[1]) * v[0]) / cross;
+                    places.push(Place { x: p[0] + t * u[0], y: p[1] + t * u[1], ..place });
+                }
+            }
         }
+        places.retain(|p| (p.x - place.x).hypot(p.y - place.y) <= 2.0 * within);
+        places
     }
 
     /// All collisions as they stand.
     pub(super) fn survey(&self) -> Survey {
         let n = self.items.len();
-        let mut survey = Survey {
-            pairs: vec![0.0; n * n],
-            ground: vec![0.0; n],
-            of_item: vec![0.0; n],
-            total: 0.0,
-        };
+        let mut survey =
+            Survey { pairs: vec![0.0; n * n], ground: vec![0.0; n], of_item: vec![0.0; n] };
         for i in 0..n {
-            self.survey_item(i, i + 1, &mut survey);
+            for j in i + 1..n {
+                if !(self.items[i].fixed && self.items[j].fixed) {
+                    survey.set(i, j, self.pair(i, j));
+                }
+            }
+            if !self.items[i].fixed {
+                survey.ground[i] = self.on_ground(i);
+            }
         }
-        survey.sum(n);
+        (0..n).for_each(|i| survey.sum(i));
         survey
     }
 
     /// Brings a survey up to date after item `i` has moved.
     pub(super) fn resurvey(&self, i: usize, survey: &mut Survey) {
-        self.survey_item(i, 0, survey);
-        survey.sum(self.items.len());
-    }
-
-    fn survey_item(&self, i: usize, from: usize, survey: &mut Survey) {
         let n = self.items.len();
-        for j in (from..n).filter(|j| *j != i) {
-            let depth =
-                if self.items[i].fixed && self.items[j].fixed { 0.0 } else { self.pair(i, j) };
-            survey.pairs[i * n + j] = depth;
-            survey.pairs[j * n + i] = depth;
+        for j in (0..n).filter(|j| *j != i) {
+            let depth = self.pair(i, j);
+            if survey.pairs[i * n + j] != depth {
+                survey.set(i, j, depth);
+                survey.sum(j);
+            }
         }
-        survey.ground[i] = if self.items[i].fixed { 0.0 } else { self.on_ground(i) };
+        survey.ground[i] = self.on_ground(i);
+        survey.sum(i);
     }
 
     /// Makes what still collides dearer and lets the rest fall back: guided local search.
@@ -448,53 +313,27 @@ impl<'a> Scene<'a> {
 /// How deep everything lies in everything else.
 #[derive(Clone, Debug)]
 pub(super) struct Survey {
+    /// Row by row.
     pairs: Vec<f64>,
     ground: Vec<f64>,
     /// All collisions of each item.
     pub(super) of_item: Vec<f64>,
-    /// All collisions, each once.
-    pub(super) total: f64,
 }
 
 impl Survey {
-    fn sum(&mut self, n: usize) {
-        let mut total = 0.0;
-        for i in 0..n {
-            let pairs: f64 = self.pairs[i * n..(i + 1) * n].iter().sum();
-            self.of_item[i] = pairs + self.ground[i];
-            total += pairs * 0.5 + self.ground[i];
-        }
-        self.total = total;
+    /// All collisions, those of two items once for each.
+    pub(super) fn total(&self) -> f64 {
+        self.of_item.iter().sum()
     }
-}
 
-/// How deep two figures lie in each other by their discs, and whether that alone proves that they
-/// collide.
-fn pair_depth(a: &Figure, at: &Stance, b: &Figure, bt: &Stance, gap: f64) -> (f64, bool) {
-    let (one, deep_one) = discs_in(a, at, b, bt, gap);
-    let (two, deep_two) = discs_in(b, bt, a, at, gap);
-    let small = a.area.min(b.area).sqrt();
-    (
-        (one + two) / small,
-        deep_one > SURE_CELLS * (a.field.cell() + b.field.cell())
-            || deep_two > SURE_CELLS * (a.field.cell() + b.field.cell()),
-    )
-}
-
-fn discs_in(a: &Figure, at: &Stance, b: &Figure, bt: &Stance, gap: f64) -> (f64, f64) {
-    // From a's own axes straight into b's.
-    let cos = at.cos * bt.cos + at.sin * bt.sin;
-    let sin = at.sin * bt.cos - at.cos * bt.sin;
-    let (x, y) = bt.back(at.place.x, at.place.y);
-    let (mut sum, mut deepest) = (0.0, 0.0_f64);
-    for disc in &a.discs {
-        let px = x + disc.x * cos - disc.y * sin;
-        let py = y + disc.x * sin + disc.y * cos;
-        let depth = disc.radius + gap - b.field.at(px, py);
-        if depth > 0.0 {
-            sum += disc.weight * depth;
-            deepest = deepest.max(depth);
-        }
+    fn set(&mut self, i: usize, j: usize, depth: f64) {
+        let n = self.ground.len();
+        self.pairs[i * n + j] = depth;
+        self.pairs[j * n + i] = depth;
     }
-    (sum, deepest)
+
+    fn sum(&mut self, i: usize) {
+        let n = self.ground.len();
+        self.of_item[i] = self.pairs[i * n..(i + 1) * n].iter().sum::<f64>() + self.ground[i];
+    }
 }

@@ -4,7 +4,7 @@
 use fastrand::Rng;
 
 use super::figure::Place;
-use super::relocate::{Effort, Roomy, relocate};
+use super::relocate::{Effort, relocate};
 use super::scene::{Scene, Scratch, Survey};
 use crate::job::Stop;
 
@@ -39,7 +39,7 @@ impl<'a> Separation<'a> {
     pub(super) fn new(scene: Scene<'a>, effort: Effort, patience: usize) -> Self {
         let survey = scene.survey();
         let best = scene.places();
-        let least = survey.total;
+        let least = survey.total();
         Self { scene, survey, best, least, idle: 0, patience, effort, steps: 0 }
     }
 
@@ -48,7 +48,7 @@ impl<'a> Separation<'a> {
         self.scene.reset_weights();
         self.survey = self.scene.survey();
         self.best = self.scene.places();
-        self.least = self.survey.total;
+        self.least = self.survey.total();
         self.idle = 0;
     }
 
@@ -58,14 +58,8 @@ impl<'a> Separation<'a> {
     }
 
     /// Moves every colliding item once, in random order.
-    pub(super) fn pass(
-        &mut self,
-        roomy: &Roomy,
-        rng: &mut Rng,
-        scratch: &mut Scratch,
-        stop: &Stop,
-    ) -> State {
-        if self.survey.total == 0.0 {
+    pub(super) fn pass(&mut self, rng: &mut Rng, scratch: &mut Scratch, stop: &Stop) -> State {
+        if self.survey.total() == 0.0 {
             return State::Clear;
         }
         let mut order: Vec<usize> = (0..self.scene.items.len())
@@ -79,24 +73,24 @@ impl<'a> Separation<'a> {
             if self.survey.of_item[i] == 0.0 {
                 continue;
             }
-            let (place, _) = relocate(&self.scene, roomy, i, self.effort, rng, scratch);
+            let (place, _) = relocate(&self.scene, i, self.effort, rng, scratch);
             self.steps += 1;
-            if place != self.scene.items[i].stance.place {
+            if place != self.scene.items[i].place {
                 self.scene.put(i, place);
                 self.scene.resurvey(i, &mut self.survey);
             }
         }
-        if self.survey.total < self.least {
+        if self.survey.total() < self.least {
             // Only a marked step forward counts against being stuck.
-            if self.survey.total < 0.98 * self.least {
+            if self.survey.total() < 0.98 * self.least {
                 self.idle = 0;
             }
-            self.least = self.survey.total;
+            self.least = self.survey.total();
             self.best = self.scene.places();
         } else {
             self.idle += 1;
         }
-        if self.survey.total == 0.0 {
+        if self.survey.total() == 0.0 {
             return State::Clear;
         }
         self.scene.reweigh(&self.survey);
@@ -118,7 +112,7 @@ pub(super) fn swap_two(scene: &mut Scene<'_>, rng: &mut Rng) {
         (scene.items[a].figure != scene.items[b].figure).then_some((a, b))
     });
     if let Some((a, b)) = differ {
-        let (p, q) = (scene.items[a].stance.place, scene.items[b].stance.place);
+        let (p, q) = (scene.items[a].place, scene.items[b].place);
         scene.put(a, Place { turn: p.turn, ..q });
         scene.put(b, Place { turn: q.turn, ..p });
     }

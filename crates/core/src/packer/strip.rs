@@ -4,10 +4,10 @@ use fastrand::Rng;
 use rayon::prelude::*;
 
 use super::compact::push_together;
-use super::figure::{Figure, Place};
+use super::figure::{Figure, Place, smallest};
 use super::greedy::{Goal, place_one};
-use super::pairs::Pairs;
-use super::relocate::{Effort, Roomy};
+use super::ground::Ground;
+use super::relocate::Effort;
 use super::scene::{Item, Scene, Scratch, Setting};
 use super::separate::{Separation, State, swap_two};
 use super::{ARC_BOUND, LANES, Settings};
@@ -61,10 +61,10 @@ const TOUCH: f64 = 1e-7;
 const EXPLORE: (f64, f64) = (0.1, 0.005);
 const COMPRESS: (f64, f64) = (0.002, 0.000_05);
 
-/// Failed attempts after which exploring gives way to compressing.
-const EXPLORE_FAILS: usize = 4;
+/// Layouts of failed attempts that are remembered.
+const POOL: usize = 20;
 
-const EFFORT: Effort = Effort { anywhere: 20, nearby: 8, kept: 3 };
+const EFFORT: Effort = Effort { anywhere: 20, nearby: 8, flush: 10, kept: 3 };
 const PATIENCE: usize = 60;
 
 /// Relocations that a lane does between two meetings with the others.
@@ -82,13 +82,12 @@ pub fn shorten(
 ) -> Result<Shortened, StripFault> {
     let setup = Setup::new(strip)?;
     let setting = &setup.setting;
-    let roomy = Roomy::new(setting);
     let mut rng = Rng::with_seed(settings.seed);
-    let (places, figures) = setup.start(&roomy, &mut rng)?;
+    let (places, figures) = setup.start(&mut rng)?;
     let mut lanes: Vec<Lane<'_>> = (0..LANES)
         .map(|_| {
             let rng = Rng::with_seed(rng.u64(..));
-            Lane::new(setting, &roomy, &figures, &places, rng)
+            Lane::new(setting, &figures, &places, rng)
         })
         .collect();
     let mut best = Solution { places, length: f64::INFINITY };
@@ -140,11 +139,12 @@ impl Setup {
             return Err(StripFault::Empty);
         }
         let bound = ARC_BOUND.min(strip.width * 1e-4);
+        let least = smallest(strip.parts.iter().map(|(part, _)| part));
         let figures: Vec<Figure> = strip
             .parts
             .iter()
             .enumerate()
-            .map(|(i, (part, _))| Figure::new(i, part, false, None, bound))
+            .map(|(i, (part, _))| Figure::new(i, part, false, None, bound, least))
             .collect();
         let items: Vec<usize> = strip
             .parts
@@ -162,15 +162,14 @@ impl Setup {
         let corner = Point::new(length, strip.width);
         let region = Region::new(Loop::rectangle(Point::origin(), corner)?, Vec::new());
         let sheet = Sheet::new("strip", &[region], EdgeFacts::default());
-        let ground = super::ground::Ground::new(&sheet, &strip.clearances, bound, inset);
-        let pairs = Pairs::new(&figures, &[], gap + 3.0 * inset);
-        let setting = Setting { figures, ground, pairs, gap, touch: strip.width * TOUCH };
+        let ground = Ground::new(&sheet, &strip.clearances, bound, inset, longest);
+        let setting = Setting::new(figures, ground, gap, strip.width * TOUCH, &[]);
         let names = strip.parts.iter().map(|(p, _)| p.name.clone()).collect();
         Ok(Self { setting, items, names, margin })
     }
 
     /// A first layout without collisions: big parts first, each as far left as it is found to go.
-    fn start(&self, roomy: &Roomy, rng: &mut Rng) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
+    fn start(&self, rng: &mut Rng) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
         let mut order: Vec<usize> = (0..self.items.len()).collect();
         let size = |i: &usize| self.setting.figures[self.items[*i]].radius;
         order.sort_by(|a, b| size(b).total_cmp(&size(a)));
@@ -178,9 +177,8 @@ impl Setup {
         let mut scratch = Scratch::default();
         for i in &order {
             let figure = self.items[*i];
-            let found = (0..8).find_map(|_| {
-                place_one(&scene, roomy, &[figure], Goal::Left, 60, rng, &mut scratch)
-            });
+            let found = (0..8)
+                .find_map(|_| place_one(&scene, &[figure], Goal::Left, 60, rng, &mut scratch));
             let Some((figure, place)) = found else {
                 return Err(StripFault::TooWide(self.names[figure].clone()));
             };
@@ -211,12 +209,14 @@ impl Setup {
 /// One of the searches that run side by side.
 struct Lane<'a> {
     separation: Separation<'a>,
-    roomy: &'a Roomy,
     rng: Rng,
     scratch: Scratch,
     best: Solution,
-    /// Length that this attempt aims at.
     phase: Phase,
+    /// Layouts of failed attempts and how much collides there, least first.
+    pool: Vec<(Vec<Place>, f64)>,
+    /// Failed attempts after which exploring gives way to compressing.
+    fails: usize,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -226,28 +226,29 @@ enum Phase {
 }
 
 impl<'a> Lane<'a> {
-    fn new(
-        setting: &'a Setting,
-        roomy: &'a Roomy,
-        figures: &[usize],
-        places: &[Place],
-        rng: Rng,
-    ) -> Self {
+    fn new(setting: &'a Setting, figures: &[usize], places: &[Place], rng: Rng) -> Self {
         let items = figures
             .iter()
             .zip(places)
             .map(|(f, place)| Item::new(setting, *f, *place, false))
             .collect();
         let scene = Scene::new(setting, items, setting.ground.limits.max[0]);
-        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        let effort = Effort {
+            anywhere: super::tune("ANY", 20.0) as usize,
+            nearby: super::tune("NEAR", 8.0) as usize,
+            flush: super::tune("FLUSH", 10.0) as usize,
+            kept: super::tune("KEPT", 3.0) as usize,
+        };
+        let separation = Separation::new(scene, effort, super::tune("PAT", 60.0) as usize);
         let best = Solution { places: places.to_vec(), length: f64::INFINITY };
         let mut lane = Self {
             separation,
-            roomy,
             rng,
             scratch: Scratch::default(),
             best,
             phase: Phase::Explore { shrink: EXPLORE.0, fails: 0 },
+            pool: Vec::new(),
+            fails: super::tune("F", 4.0) as usize,
         };
         lane.record();
         lane
@@ -256,7 +257,7 @@ impl<'a> Lane<'a> {
     fn run(&mut self, steps: u64, stop: &crate::job::Stop) {
         let until = self.separation.steps + steps;
         while self.separation.steps < until && !stop.raised() {
-            match self.separation.pass(self.roomy, &mut self.rng, &mut self.scratch, stop) {
+            match self.separation.pass(&mut self.rng, &mut self.scratch, stop) {
                 State::Going => {}
                 State::Clear => self.record(),
                 State::Stuck => self.give_up(),
@@ -290,6 +291,7 @@ impl<'a> Lane<'a> {
         if length < self.best.length {
             self.best = Solution { places: scene.places(), length };
         }
+        self.pool.clear();
         if let Phase::Explore { fails, .. } = &mut self.phase {
             *fails = 0;
         }
@@ -299,42 +301,40 @@ impl<'a> Lane<'a> {
 
     fn give_up(&mut self) {
         match self.phase {
-            Phase::Explore { shrink, .. } if shrink > EXPLORE.1 => {
-                let shrink = shrink * 0.5;
-                self.phase = Phase::Explore { shrink, fails: 0 };
-                self.attempt(self.best.places.clone(), self.best.length * (1.0 - shrink));
+            Phase::Explore { shrink, .. } if shrink > super::tune("EXP", 0.005) => {
+                self.explore(shrink * 0.5);
             }
-            Phase::Explore { shrink, fails } if fails < EXPLORE_FAILS => {
-                // From the least bad layout, with two parts in each other's place.
+            Phase::Explore { shrink, fails } if fails < self.fails => {
+                // From one of the least bad layouts, with two parts in each other's place.
                 self.phase = Phase::Explore { shrink, fails: fails + 1 };
-                let target = self.separation.scene.right;
-                let places = self.separation.best().0.to_vec();
-                self.attempt_shaken(&places, target);
+                let (places, collisions) = self.separation.best();
+                let at = self.pool.partition_point(|(_, c)| *c <= collisions);
+                self.pool.insert(at, (places.to_vec(), collisions));
+                self.pool.truncate(POOL);
+                let luck = self.rng.f64();
+                let pick = (luck * luck * self.pool.len() as f64) as usize;
+                self.separation.scene.put_all(&self.pool[pick].0);
+                swap_two(&mut self.separation.scene, &mut self.rng);
+                self.attempt(self.separation.scene.places(), self.separation.scene.right);
             }
             Phase::Explore { .. } => {
-                self.phase = Phase::Compress { shrink: COMPRESS.0 };
-                let target = self.best.length * (1.0 - COMPRESS.0);
-                self.attempt(self.best.places.clone(), target);
+                self.fails *= 2;
+                self.compress(COMPRESS.0);
             }
-            Phase::Compress { shrink } if shrink > COMPRESS.1 => {
-                self.phase = Phase::Compress { shrink: shrink * 0.5 };
-                let target = self.best.length * (1.0 - shrink * 0.5);
-                self.attempt(self.best.places.clone(), target);
-            }
-            Phase::Compress { .. } => {
-                self.phase = Phase::Explore { shrink: EXPLORE.1, fails: 0 };
-                let target = self.best.length * (1.0 - EXPLORE.1);
-                let places = self.best.places.clone();
-                self.attempt_shaken(&places, target);
-            }
+            Phase::Compress { shrink } if shrink > COMPRESS.1 => self.compress(shrink * 0.5),
+            Phase::Compress { .. } => self.explore(super::tune("EXP", 0.005)),
         }
     }
 
-    /// An attempt that starts with two parts in each other's place.
-    fn attempt_shaken(&mut self, places: &[Place], target: f64) {
-        self.separation.scene.put_all(places);
-        swap_two(&mut self.separation.scene, &mut self.rng);
-        self.attempt(self.separation.scene.places(), target);
+    fn explore(&mut self, shrink: f64) {
+        self.pool.clear();
+        self.phase = Phase::Explore { shrink, fails: 0 };
+        self.attempt(self.best.places.clone(), self.best.length * (1.0 - shrink));
+    }
+
+    fn compress(&mut self, shrink: f64) {
+        self.phase = Phase::Compress { shrink };
+        self.attempt(self.best.places.clone(), self.best.length * (1.0 - shrink));
     }
 
     fn attempt(&mut self, places: Vec<Place>, target: f64) {
@@ -344,7 +344,7 @@ impl<'a> Lane<'a> {
         for i in 0..scene.items.len() {
             let over = scene.items[i].limits.max[0] - target;
             if over > 0.0 {
-                let place = scene.items[i].stance.place;
+                let place = scene.items[i].place;
                 scene.put(i, Place { x: place.x - over, ..place });
             }
         }
