@@ -9,6 +9,7 @@ mod fill;
 mod greedy;
 mod ground;
 mod laid;
+mod lattice;
 mod limits;
 mod nofit;
 mod pairs;
@@ -75,8 +76,4 @@ fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
         Ok(pool) => pool.install(work),
         Err(_) => work(),
     }
-}
-
-pub(crate) fn tune(name: &str, default: f64) -> f64 {
-    std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
 }

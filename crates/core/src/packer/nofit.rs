@@ -58,33 +58,12 @@ impl NoFit {
     /// The no-fit polygon of figure `b` beside figure `a`, both given as convex pieces about their
     /// middles, turned as they lie. Distances are known up to `reach` mm outside.
     pub(super) fn new(a: &[Piece], b: &[Piece], reach: f64) -> Self {
-        let far = |pieces: &[Piece]| {
-            pieces.iter().flatten().flatten().fold(0.0_f64, |m, v| m.max(v.abs()))
-        };
-        let unit = (far(a) + far(b)) / WHOLE;
-        let sums: Vec<Polygon<i64>> = a
-            .iter()
-            .flat_map(|p| b.iter().map(move |q| sum(p, q)))
-            .map(|points| {
-                let whole = |v: f64| (v / unit).round() as i64;
-                let ring = points.iter().map(|p| Coord { x: whole(p[0]), y: whole(p[1]) });
-                Polygon::new(LineString(ring.collect()), Vec::new())
-            })
-            .collect();
-        let united = MultiPolygon(sums).union(&MultiPolygon(Vec::new()));
-        let rings = united.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
-        let mut edges = Vec::new();
-        for ring in rings {
-            for pair in ring.0.windows(2) {
-                let [from, to] = [pair[0], pair[1]].map(|c| [c.x as f64 * unit, c.y as f64 * unit]);
-                let (x, y) = (to[0] - from[0], to[1] - from[1]);
-                let length = x.hypot(y);
-                if length > 0.0 {
-                    edges.push(Rim { from, to, along: [x / length, y / length], length });
-                }
-            }
-        }
-        Self::over(edges, reach)
+        let edges = rim(a, b, 0.0).into_iter().map(|[x0, y0, x1, y1]| {
+            let (x, y) = (x1 - x0, y1 - y0);
+            let length = x.hypot(y);
+            Rim { from: [x0, y0], to: [x1, y1], along: [x / length, y / length], length }
+        });
+        Self::over(edges.collect(), reach)
     }
 
     fn over(edges: Vec<Rim>, reach: f64) -> Self {
@@ -151,11 +130,6 @@ impl NoFit {
         let spare = if beside > 0.0 { -distance } else { distance };
         Some(Nearest { spare, from: edge.from, along: edge.along })
     }
-
-    /// Edges of the rim: from, to, with the overlap to their left.
-    pub(super) fn rim(&self) -> impl Iterator<Item = Line> + '_ {
-        self.edges.iter().map(|e| [e.from[0], e.from[1], e.to[0], e.to[1]])
-    }
 }
 
 impl Rim {
@@ -175,6 +149,41 @@ impl Rim {
         };
         (square, side)
     }
+}
+
+/// The rim of the no-fit polygon of `b` beside `a`, the overlap to the left of its edges, grown by
+/// `gap` mm or slightly more.
+pub(super) fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
+    let far =
+        |pieces: &[Piece]| pieces.iter().flatten().flatten().fold(0.0_f64, |m, v| m.max(v.abs()));
+    let unit = (far(a) + far(b) + gap) / WHOLE;
+    let sums = a.iter().flat_map(|p| b.iter().map(move |q| sum(p, q)));
+    let sums = sums.map(|s| if gap > 0.0 { sum(&s, &disc(gap)) } else { s });
+    let sums: Vec<Polygon<i64>> = sums
+        .map(|points| {
+            let whole = |v: f64| (v / unit).round() as i64;
+            let ring = points.iter().map(|p| Coord { x: whole(p[0]), y: whole(p[1]) });
+            Polygon::new(LineString(ring.collect()), Vec::new())
+        })
+        .collect();
+    let united = MultiPolygon(sums).union(&MultiPolygon(Vec::new()));
+    let rings = united.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+    let mut lines = Vec::new();
+    for ring in rings {
+        for pair in ring.0.windows(2).filter(|pair| pair[0] != pair[1]) {
+            let [from, to] = [pair[0], pair[1]].map(|c| [c.x as f64 * unit, c.y as f64 * unit]);
+            lines.push([from[0], from[1], to[0], to[1]]);
+        }
+    }
+    lines
+}
+
+/// A polygon round a disc.
+fn disc(radius: f64) -> Piece {
+    let corners = 24;
+    let step = std::f64::consts::TAU / f64::from(corners);
+    let far = radius / (step / 2.0).cos();
+    (0..corners).map(|k| (f64::from(k) * step).sin_cos()).map(|(s, c)| [far * c, far * s]).collect()
 }
 
 /// The Minkowski sum of a convex polygon and another turned by 180°: their edges, by direction.

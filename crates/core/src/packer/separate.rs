@@ -52,11 +52,6 @@ impl<'a> Separation<'a> {
         self.idle = 0;
     }
 
-    /// The places with the least collisions since the last restart, and what collides there.
-    pub(super) fn best(&self) -> (&[Place], f64) {
-        (&self.best, self.least)
-    }
-
     /// Moves every colliding item once, in random order.
     pub(super) fn pass(&mut self, rng: &mut Rng, scratch: &mut Scratch, stop: &Stop) -> State {
         if self.survey.total() == 0.0 {
@@ -98,8 +93,40 @@ impl<'a> Separation<'a> {
     }
 }
 
+/// Layouts that are remembered.
+const POOL: usize = 20;
+
+/// Layouts of failed attempts and how much collides in each, least first.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Pool(Vec<(Vec<Place>, f64)>);
+
+impl Pool {
+    pub(super) fn clear(&mut self) {
+        self.0.clear();
+    }
+
+    /// Remembers the best layout of a failed attempt.
+    pub(super) fn note(&mut self, separation: &Separation<'_>) {
+        let (places, collisions) = (&separation.best, separation.least);
+        let at = self.0.partition_point(|(_, c)| *c <= collisions);
+        self.0.insert(at, (places.clone(), collisions));
+        self.0.truncate(POOL);
+    }
+
+    /// Lays the scene as in one of the layouts, rather a good one, with two parts in each other's
+    /// place.
+    pub(super) fn shake(&self, scene: &mut Scene<'_>, rng: &mut Rng) {
+        let luck = rng.f64();
+        let pick = (luck * luck * self.0.len() as f64) as usize;
+        if let Some((places, _)) = self.0.get(pick) {
+            scene.put_all(places);
+        }
+        swap_two(scene, rng);
+    }
+}
+
 /// Shakes a layout: puts two large parts of different shape in each other's place.
-pub(super) fn swap_two(scene: &mut Scene<'_>, rng: &mut Rng) {
+fn swap_two(scene: &mut Scene<'_>, rng: &mut Rng) {
     let area = |i: usize| scene.setting.figures[scene.items[i].figure].area;
     let mut big: Vec<usize> = (0..scene.items.len()).filter(|i| !scene.items[*i].fixed).collect();
     big.sort_by(|a, b| area(*b).total_cmp(&area(*a)));

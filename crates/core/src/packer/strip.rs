@@ -9,7 +9,7 @@ use super::greedy::{Goal, place_one};
 use super::ground::Ground;
 use super::relocate::Effort;
 use super::scene::{Item, Scene, Scratch, Setting};
-use super::separate::{Separation, State, swap_two};
+use super::separate::{Pool, Separation, State};
 use super::{ARC_BOUND, LANES, Settings};
 use crate::distances::Clearances;
 use crate::job::Budget;
@@ -61,11 +61,11 @@ const TOUCH: f64 = 1e-7;
 const EXPLORE: (f64, f64) = (0.1, 0.005);
 const COMPRESS: (f64, f64) = (0.002, 0.000_05);
 
-/// Layouts of failed attempts that are remembered.
-const POOL: usize = 20;
+/// Failed attempts after which exploring first gives way to compressing; twice as many each time.
+const FEWEST_FAILS: usize = 4;
 
-const EFFORT: Effort = Effort { anywhere: 20, nearby: 8, flush: 10, kept: 3 };
-const PATIENCE: usize = 60;
+const EFFORT: Effort = Effort { anywhere: 30, nearby: 10, flush: 10, kept: 3 };
+const PATIENCE: usize = 100;
 
 /// Relocations that a lane does between two meetings with the others.
 const ROUND: u64 = 100;
@@ -213,8 +213,8 @@ struct Lane<'a> {
     scratch: Scratch,
     best: Solution,
     phase: Phase,
-    /// Layouts of failed attempts and how much collides there, least first.
-    pool: Vec<(Vec<Place>, f64)>,
+    /// Layouts of failed attempts.
+    pool: Pool,
     /// Failed attempts after which exploring gives way to compressing.
     fails: usize,
 }
@@ -233,13 +233,7 @@ impl<'a> Lane<'a> {
             .map(|(f, place)| Item::new(setting, *f, *place, false))
             .collect();
         let scene = Scene::new(setting, items, setting.ground.limits.max[0]);
-        let effort = Effort {
-            anywhere: super::tune("ANY", 20.0) as usize,
-            nearby: super::tune("NEAR", 8.0) as usize,
-            flush: super::tune("FLUSH", 10.0) as usize,
-            kept: super::tune("KEPT", 3.0) as usize,
-        };
-        let separation = Separation::new(scene, effort, super::tune("PAT", 60.0) as usize);
+        let separation = Separation::new(scene, EFFORT, PATIENCE);
         let best = Solution { places: places.to_vec(), length: f64::INFINITY };
         let mut lane = Self {
             separation,
@@ -247,8 +241,8 @@ impl<'a> Lane<'a> {
             scratch: Scratch::default(),
             best,
             phase: Phase::Explore { shrink: EXPLORE.0, fails: 0 },
-            pool: Vec::new(),
-            fails: super::tune("F", 4.0) as usize,
+            pool: Pool::default(),
+            fails: FEWEST_FAILS,
         };
         lane.record();
         lane
@@ -301,20 +295,14 @@ impl<'a> Lane<'a> {
 
     fn give_up(&mut self) {
         match self.phase {
-            Phase::Explore { shrink, .. } if shrink > super::tune("EXP", 0.005) => {
+            Phase::Explore { shrink, .. } if shrink > EXPLORE.1 => {
                 self.explore(shrink * 0.5);
             }
             Phase::Explore { shrink, fails } if fails < self.fails => {
                 // From one of the least bad layouts, with two parts in each other's place.
                 self.phase = Phase::Explore { shrink, fails: fails + 1 };
-                let (places, collisions) = self.separation.best();
-                let at = self.pool.partition_point(|(_, c)| *c <= collisions);
-                self.pool.insert(at, (places.to_vec(), collisions));
-                self.pool.truncate(POOL);
-                let luck = self.rng.f64();
-                let pick = (luck * luck * self.pool.len() as f64) as usize;
-                self.separation.scene.put_all(&self.pool[pick].0);
-                swap_two(&mut self.separation.scene, &mut self.rng);
+                self.pool.note(&self.separation);
+                self.pool.shake(&mut self.separation.scene, &mut self.rng);
                 self.attempt(self.separation.scene.places(), self.separation.scene.right);
             }
             Phase::Explore { .. } => {
@@ -322,7 +310,7 @@ impl<'a> Lane<'a> {
                 self.compress(COMPRESS.0);
             }
             Phase::Compress { shrink } if shrink > COMPRESS.1 => self.compress(shrink * 0.5),
-            Phase::Compress { .. } => self.explore(super::tune("EXP", 0.005)),
+            Phase::Compress { .. } => self.explore(EXPLORE.1),
         }
     }
 

@@ -1,0 +1,347 @@
+//! One of the searches that fill a sheet side by side.
+
+use fastrand::Rng;
+
+use super::super::compact::{push_together, straighten};
+use super::super::figure::Place;
+use super::super::greedy::{Goal, place_one};
+use super::super::lattice::{lattices, lay};
+use super::super::relocate::{Effort, random_place};
+use super::super::scene::{Item, Scene, Scratch, Setting};
+use super::super::separate::{Pool, Separation, State};
+use super::sheet::{Kept, SheetFill};
+use crate::job::Stop;
+use crate::part::Turning;
+
+/// Tries of the first, greedy placing of a part.
+const GREEDY_SAMPLES: usize = 60;
+
+const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3 };
+const PATIENCE: usize = 60;
+
+/// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
+/// full while another sheet is there to take the rest.
+const FULL_AFTER: usize = 2;
+
+/// Failed attempts to insert everything after which the next begins anew.
+const FRESH_AFTER: usize = 8;
+
+/// Copies of a part from which on they are laid in rows first.
+const MANY: usize = 8;
+
+/// What a lane is about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Aim {
+    /// One part more.
+    Insert,
+    /// All that is lacking at once.
+    InsertAll,
+    /// The same parts, left of a line; the share of the reach to be won.
+    Compress(f64),
+}
+
+/// One of the searches that run side by side.
+pub(super) struct Lane<'a> {
+    setting: &'a Setting,
+    faces: &'a [Vec<usize>],
+    wanted: &'a [usize],
+    last: bool,
+    pub(super) kept: Kept,
+    attempt: Option<(Separation<'a>, Aim)>,
+    /// All parts, still over each other, from the last attempt to insert them all.
+    loose: Option<Vec<Item>>,
+    /// Layouts of failed attempts to insert them all.
+    pool: Pool,
+    /// Failed attempts in a row.
+    fails: usize,
+    shrink: f64,
+    pub(super) done: bool,
+    greedy: bool,
+    rank: usize,
+    pub(super) steps: u64,
+    rng: Rng,
+    scratch: Scratch,
+}
+
+impl<'a> Lane<'a> {
+    pub(super) fn new(
+        setting: &'a Setting,
+        faces: &'a [Vec<usize>],
+        fill: &SheetFill<'a>,
+        rank: usize,
+        rng: Rng,
+    ) -> Self {
+        let fixed = fill.layout.placements.iter().filter_map(|p| {
+            let face = |f: &&usize| setting.figures[**f].flipped == p.pose.flipped;
+            // A locked part on a face that it may not lie on is for the check to name.
+            let figure = *faces[p.part].iter().find(face).or(faces[p.part].first())?;
+            Some(Item::new(setting, figure, setting.figures[figure].place(&p.pose), true))
+        });
+        let scene = Scene::new(setting, fixed.collect(), f64::INFINITY);
+        Self {
+            setting,
+            faces,
+            wanted: fill.left,
+            last: fill.last,
+            kept: Kept::of(&scene),
+            attempt: None,
+            loose: None,
+            pool: Pool::default(),
+            fails: 0,
+            shrink: 0.02,
+            done: false,
+            greedy: true,
+            rank,
+            steps: 0,
+            rng,
+            scratch: Scratch::default(),
+        }
+    }
+
+    pub(super) fn run(&mut self, steps: u64, stop: &Stop) {
+        let until = self.steps + steps;
+        while self.steps < until && !self.done && !stop.raised() {
+            if self.greedy {
+                self.place_greedily(stop);
+                continue;
+            }
+            let Some((mut separation, aim)) = self.attempt.take() else {
+                self.next_attempt();
+                continue;
+            };
+            let before = separation.steps;
+            let state = separation.pass(&mut self.rng, &mut self.scratch, stop);
+            // A pass that moved nothing still counts, so that every loop ends.
+            self.steps += (separation.steps - before).max(1);
+            match state {
+                State::Going => self.attempt = Some((separation, aim)),
+                State::Clear => {
+                    let scene = &mut separation.scene;
+                    if aim == Aim::Compress(self.shrink) {
+                        push_together(scene, &mut self.scratch);
+                    }
+                    straighten(scene, &mut self.rng, &mut self.scratch);
+                    let found = Kept::of(&separation.scene);
+                    if found.is_better_than(&self.kept) {
+                        self.kept = found;
+                    }
+                    self.fails = 0;
+                    self.loose = None;
+                    self.pool.clear();
+                }
+                State::Stuck => {
+                    self.fails += 1;
+                    if aim == Aim::InsertAll {
+                        self.loose = Some(self.shaken_or_anew(separation));
+                    }
+                    if matches!(aim, Aim::Compress(_)) {
+                        self.shrink *= 0.5;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Where the next attempt to place all starts: from one of the least bad layouts so far with two
+    /// parts in each other's place, and now and then with everything anywhere.
+    fn shaken_or_anew(&mut self, separation: Separation<'a>) -> Vec<Item> {
+        self.pool.note(&separation);
+        let mut scene = separation.scene;
+        if self.fails.is_multiple_of(FRESH_AFTER) {
+            self.pool.clear();
+            for i in 0..scene.items.len() {
+                let anywhere =
+                    random_place(self.setting, scene.items[i].figure, f64::INFINITY, &mut self.rng);
+                if let Some(place) = anywhere.filter(|_| !scene.items[i].fixed) {
+                    scene.put(i, place);
+                }
+            }
+            return scene.items;
+        }
+        self.pool.shake(&mut scene, &mut self.rng);
+        scene.items
+    }
+
+    /// Learns of the best that any lane has found.
+    pub(super) fn meet(&mut self, best: &Kept) {
+        if best.area > self.kept.area * (1.0 + 1e-9) {
+            self.kept = best.clone();
+            self.attempt = None;
+            self.loose = None;
+            self.pool.clear();
+            self.fails = 0;
+        }
+    }
+
+    /// How many of each part the kept layout still lacks.
+    fn missing(&self) -> Vec<usize> {
+        let mut missing = self.wanted.to_vec();
+        for item in self.kept.items.iter().filter(|i| !i.fixed) {
+            let part = self.setting.figures[item.figure].part;
+            missing[part] = missing[part].saturating_sub(1);
+        }
+        missing
+    }
+
+    /// Big parts first, each where it is found to fit at once; lanes differ in the order.
+    fn place_greedily(&mut self, stop: &Stop) {
+        self.greedy = false;
+        let mut order: Vec<usize> = self.candidates();
+        let mut missing = self.missing();
+        if self.rank > 0 && order.iter().any(|p| missing[*p] >= MANY) {
+            // It hears of the rows that the first lane lays.
+            return;
+        }
+        let sway = if self.rank == 0 { 0.0 } else { 0.6 };
+        let keys: Vec<f64> = (0..self.faces.len())
+            .map(|p| self.size(p) * (1.0 + sway * (self.rng.f64() - 0.5)))
+            .collect();
+        order.sort_by(|a, b| keys[*b].total_cmp(&keys[*a]));
+        let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
+        for part in order {
+            if missing[part] >= MANY {
+                missing[part] -= self.lay_rows(&mut scene, part, missing[part], stop);
+            }
+            for _ in 0..missing[part] {
+                self.steps += 1;
+                if stop.raised() {
+                    break;
+                }
+                let found = place_one(
+                    &scene,
+                    &self.faces[part],
+                    Goal::Corner,
+                    GREEDY_SAMPLES,
+                    &mut self.rng,
+                    &mut self.scratch,
+                );
+                let Some((figure, place)) = found else { break };
+                scene.add(Item::new(self.setting, figure, place, false));
+            }
+        }
+        self.kept = Kept::of(&scene);
+    }
+
+    /// Lays up to `most` copies of a part in the rows that take most of them, or that reach least
+    /// far where they take all; returns how many it laid.
+    fn lay_rows(&mut self, scene: &mut Scene<'a>, part: usize, most: usize, stop: &Stop) -> usize {
+        let mut best: Option<(usize, f64, usize, Vec<Place>)> = None;
+        let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [6, 6] };
+        for figure in &self.faces[part] {
+            for lattice in lattices(self.setting, *figure, stop) {
+                for k in 0..shifts[0] * shifts[1] {
+                    if stop.raised() {
+                        return 0;
+                    }
+                    let shift = [
+                        f64::from(k % shifts[0]) / f64::from(shifts[0]),
+                        f64::from(k / shifts[0]) / f64::from(shifts[1]),
+                    ];
+                    let mut places = lay(scene, *figure, &lattice, shift, &mut self.scratch);
+                    self.steps += 1 + places.len() as u64 / 50;
+                    places.sort_by(|a, b| a.x.total_cmp(&b.x));
+                    places.truncate(most);
+                    let reach = places.last().map_or(f64::NEG_INFINITY, |p| p.x);
+                    let better = best.as_ref().is_none_or(|(count, far, ..)| {
+                        places.len() > *count || (places.len() == *count && reach < *far)
+                    });
+                    if better {
+                        best = Some((places.len(), reach, *figure, places));
+                    }
+                }
+            }
+        }
+        let Some((count, _, figure, places)) = best else { return 0 };
+        let new = places.into_iter().map(|p| Item::new(self.setting, figure, p, false));
+        let items = scene.items.iter().cloned().chain(new).collect();
+        *scene = Scene::new(self.setting, items, scene.right);
+        debug_assert!(scene.survey().total() == 0.0, "rows lie over each other");
+        count
+    }
+
+    /// Parts that can lie on this sheet at all.
+    fn candidates(&self) -> Vec<usize> {
+        let can_turn = |f: &usize| !matches!(&self.setting.figures[*f].turning, Turning::Only(a) if a.is_empty());
+        (0..self.faces.len())
+            .filter(|p| self.wanted[*p] > 0 && self.faces[*p].iter().any(can_turn))
+            .collect()
+    }
+
+    fn size(&self, part: usize) -> f64 {
+        self.faces[part].first().map_or(0.0, |f| self.setting.figures[*f].radius)
+    }
+
+    fn next_attempt(&mut self) {
+        let missing = self.missing();
+        let free = self.setting.ground.area
+            - self.kept.items.iter().map(|i| self.setting.figures[i.figure].area).sum::<f64>();
+        let lacking: Vec<usize> = self
+            .candidates()
+            .into_iter()
+            .filter(|p| missing[*p] > 0)
+            .filter(|p| {
+                self.faces[*p].first().is_some_and(|f| self.setting.figures[*f].area <= free)
+            })
+            .collect();
+        if lacking.is_empty() {
+            if self.shrink < 0.002 {
+                self.done = true;
+                return;
+            }
+            self.compress();
+            return;
+        }
+        if !self.last && self.fails >= FULL_AFTER * lacking.len() {
+            self.done = true;
+            return;
+        }
+        // Lanes take turns: one adds part by part, the other tries all that is lacking at once where
+        // the metal could hold it.
+        let area = |p: &usize| self.setting.figures[self.faces[*p][0]].area;
+        let all: f64 = lacking.iter().map(|p| area(p) * missing[*p] as f64).sum();
+        let (aim, items) = if self.rank.is_multiple_of(2) && all <= free {
+            let items = match self.loose.take() {
+                Some(items) => Some(items),
+                None => lacking.iter().try_fold(self.kept.items.clone(), |items, part| {
+                    (0..missing[*part]).try_fold(items, |items, _| self.thrown_in(items, *part))
+                }),
+            };
+            (Aim::InsertAll, items)
+        } else {
+            let part = lacking[self.rng.usize(0..lacking.len())];
+            (Aim::Insert, self.thrown_in(self.kept.items.clone(), part))
+        };
+        let Some(items) = items else {
+            self.fails += 1;
+            self.steps += 1;
+            return;
+        };
+        let scene = Scene::new(self.setting, items, f64::INFINITY);
+        self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
+    }
+
+    /// The items and one of `part` more, anywhere.
+    fn thrown_in(&mut self, mut items: Vec<Item>, part: usize) -> Option<Vec<Item>> {
+        let faces = &self.faces[part];
+        let figure = faces[self.rng.usize(0..faces.len())];
+        let place = random_place(self.setting, figure, f64::INFINITY, &mut self.rng)?;
+        items.push(Item::new(self.setting, figure, place, false));
+        Some(items)
+    }
+
+    /// Everything lies: the same again, left of a line.
+    fn compress(&mut self) {
+        let left = self.setting.ground.limits.min[0];
+        let right = left + (self.kept.reach - left) * (1.0 - self.shrink);
+        let mut scene = Scene::new(self.setting, self.kept.items.clone(), right);
+        for i in 0..scene.items.len() {
+            let over = scene.items[i].limits.max[0] - right;
+            let place = scene.items[i].place;
+            if over > 0.0 && !scene.items[i].fixed {
+                scene.put(i, Place { x: place.x - over, ..place });
+            }
+        }
+        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        self.attempt = Some((separation, Aim::Compress(self.shrink)));
+    }
+}

@@ -1,0 +1,167 @@
+//! Fills sheets: big parts first where they fit at once, then one part more at a time by pulling
+//! everything apart, and at last everything pushed together so that a useful piece is left.
+
+mod lane;
+mod sheet;
+
+use fastrand::Rng;
+
+use super::{Packed, Progress, Settings};
+use crate::job::Budget;
+use crate::plan::{Count, Job, Layout, Placement, Plan};
+use sheet::SheetFill;
+
+/// Parts never tried beyond this many for a part wanted as often as it goes in.
+const MOST_COPIES: usize = 5_000;
+
+/// See [`super::pack`].
+pub(super) fn fill(
+    job: &Job,
+    start: &Plan,
+    settings: Settings,
+    budget: &Budget<'_>,
+    better: &mut (dyn FnMut(Progress<'_>) + Send),
+) -> Packed {
+    let mut rng = Rng::with_seed(settings.seed);
+    let mut layouts = locked_layouts(start);
+    let left: Vec<usize> = job
+        .wanted
+        .iter()
+        .enumerate()
+        .map(|(i, w)| {
+            let laid = layouts.iter().flat_map(|l| &l.placements).filter(|p| p.part == i).count();
+            match w.count {
+                Count::Exactly(n) => n.saturating_sub(laid),
+                Count::Max => MOST_COPIES.saturating_sub(laid),
+            }
+        })
+        .collect();
+    for (stock, s) in job.stock.iter().enumerate() {
+        let used = layouts.iter().filter(|l| l.stock == stock).count();
+        let more = s.count.saturating_sub(used).min(left.iter().sum());
+        layouts.extend((0..more).map(|_| Layout { stock, placements: Vec::new() }));
+    }
+    let mut run = Run { job, layouts, left, budget, steps: 0, better };
+    // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows.
+    let quick = run.sheets(rng.u64(..), true, &mut None);
+    let mut best = Some(Worth::of(job, &quick));
+    let searched = run.sheets(rng.u64(..), false, &mut best);
+    let plan = if Worth::of(job, &searched).is_better_than(&Worth::of(job, &quick)) {
+        searched
+    } else {
+        quick
+    };
+    Packed { plan, steps: run.steps }
+}
+
+/// What a plan is worth: more area placed, then fewer sheets, then less length of the last used.
+#[derive(Clone, Copy, Debug)]
+struct Worth {
+    area: f64,
+    sheets: usize,
+    reach: f64,
+}
+
+impl Worth {
+    fn of(job: &Job, plan: &Plan) -> Self {
+        let area = plan.placements().map(|p| job.wanted[p.part].part.region.area()).sum();
+        let reach = plan.layouts.iter().map(|l| reach(job, l)).sum();
+        Self { area, sheets: plan.layouts.len(), reach }
+    }
+
+    fn is_better_than(&self, other: &Self) -> bool {
+        let margin = 1e-9 * self.area.max(other.area);
+        if (self.area - other.area).abs() > margin {
+            return self.area > other.area;
+        }
+        (self.sheets, self.reach) < (other.sheets, other.reach)
+    }
+}
+
+/// The greatest x that the parts of a layout reach, mm.
+fn reach(job: &Job, layout: &Layout) -> f64 {
+    let right =
+        |p: &Placement| job.wanted[p.part].part.region.outer().placed(&p.pose).bounds().max.x;
+    layout.placements.iter().map(right).fold(0.0, f64::max)
+}
+
+/// All sheets of a job, one after the other.
+struct Run<'a, 'b> {
+    job: &'a Job,
+    /// What is locked on each sheet there is.
+    layouts: Vec<Layout>,
+    /// How many of each part are to be placed.
+    left: Vec<usize>,
+    budget: &'a Budget<'b>,
+    steps: u64,
+    better: &'a mut (dyn FnMut(Progress<'_>) + Send),
+}
+
+impl Run<'_, '_> {
+    /// Fills one sheet after the other; `better` hears of plans that beat `best`.
+    fn sheets(&mut self, seed: u64, quick: bool, best: &mut Option<Worth>) -> Plan {
+        let mut rng = Rng::with_seed(seed);
+        let (mut layouts, mut left) = (self.layouts.clone(), self.left.clone());
+        for l in 0..layouts.len() {
+            if left.iter().all(|n| *n == 0) || self.budget.stop.raised() {
+                break;
+            }
+            let sheet = SheetFill {
+                job: self.job,
+                layout: &self.layouts[l],
+                left: &left,
+                last: l + 1 == layouts.len(),
+                // What time does not allow to be searched is at least laid.
+                quick: quick || self.budget.spent(self.steps),
+                seed: rng.u64(..),
+            };
+            let (job, before, better) = (self.job, self.steps, &mut *self.better);
+            let filled = sheet.run(self.budget, before, &mut |placements, done| {
+                let mut now = layouts.clone();
+                now[l].placements = placements;
+                let plan = numbered(now);
+                let worth = Worth::of(job, &plan);
+                if best.is_none_or(|b| worth.is_better_than(&b)) {
+                    *best = Some(worth);
+                    better(Progress { plan: &plan, steps: before + done });
+                }
+            });
+            self.steps += filled.steps;
+            for p in filled.placements.iter().filter(|p| !p.locked) {
+                left[p.part] = left[p.part].saturating_sub(1);
+            }
+            layouts[l].placements = filled.placements;
+        }
+        numbered(layouts)
+    }
+}
+
+/// The layouts of a plan with only what is locked on them.
+fn locked_layouts(start: &Plan) -> Vec<Layout> {
+    let locked = start.layouts.iter().map(|l| Layout {
+        stock: l.stock,
+        placements: l.placements.iter().filter(|p| p.locked).copied().collect(),
+    });
+    locked.filter(|l| !l.placements.is_empty()).collect()
+}
+
+/// The plan of these layouts, those without parts left out, with copies numbered: locked parts keep
+/// their number, the others take the least that is free.
+fn numbered(layouts: Vec<Layout>) -> Plan {
+    let mut layouts: Vec<Layout> =
+        layouts.into_iter().filter(|l| !l.placements.is_empty()).collect();
+    let parts = layouts.iter().flat_map(|l| &l.placements).map(|p| p.part + 1).max().unwrap_or(0);
+    let mut taken: Vec<Vec<usize>> = vec![Vec::new(); parts];
+    for p in layouts.iter().flat_map(|l| &l.placements).filter(|p| p.locked) {
+        taken[p.part].push(p.copy);
+    }
+    let mut next = vec![1; parts];
+    for p in layouts.iter_mut().flat_map(|l| &mut l.placements).filter(|p| !p.locked) {
+        while taken[p.part].contains(&next[p.part]) {
+            next[p.part] += 1;
+        }
+        p.copy = next[p.part];
+        next[p.part] += 1;
+    }
+    Plan { layouts }
+}

@@ -1,0 +1,142 @@
+//! One sheet to fill: searches side by side, and the best of what they find.
+
+use fastrand::Rng;
+use rayon::prelude::*;
+
+use super::super::figure::{Figure, smallest};
+use super::super::ground::Ground;
+use super::super::scene::{Item, Scene, Setting};
+use super::super::{ARC_BOUND, LANES};
+use super::lane::Lane;
+use crate::job::Budget;
+use crate::plan::{Job, Layout, Placement};
+
+/// Relocations that a lane does between two meetings with the others.
+const ROUND: u64 = 60;
+
+/// One sheet to fill.
+pub(super) struct SheetFill<'a> {
+    pub(super) job: &'a Job,
+    /// What is locked on it.
+    pub(super) layout: &'a Layout,
+    /// How many of each part are still to place.
+    pub(super) left: &'a [usize],
+    /// Whether no other sheet can take what does not go on this one.
+    pub(super) last: bool,
+    /// Whether to lay only what fits at once.
+    pub(super) quick: bool,
+    pub(super) seed: u64,
+}
+
+pub(super) struct Filled {
+    pub(super) placements: Vec<Placement>,
+    pub(super) steps: u64,
+}
+
+impl SheetFill<'_> {
+    pub(super) fn run(
+        &self,
+        budget: &Budget<'_>,
+        before: u64,
+        better: &mut (dyn FnMut(Vec<Placement>, u64) + Send),
+    ) -> Filled {
+        let (setting, faces) = self.setting();
+        let mut rng = Rng::with_seed(self.seed);
+        let mut lanes: Vec<Lane<'_>> = (0..LANES)
+            .map(|k| {
+                let rng = Rng::with_seed(rng.u64(..));
+                Lane::new(&setting, &faces, self, k, rng)
+            })
+            .collect();
+        let mut best = Kept::default();
+        loop {
+            let round = if self.quick { 1 } else { ROUND };
+            lanes.par_iter_mut().for_each(|lane| lane.run(round, &budget.stop));
+            let steps = lanes.iter().map(|l| l.steps).sum();
+            let mut improved = false;
+            for lane in &lanes {
+                if lane.kept.is_better_than(&best) {
+                    best = lane.kept.clone();
+                    improved = true;
+                }
+            }
+            if improved {
+                better(self.placements(&setting, &best), steps);
+            }
+            for lane in &mut lanes {
+                lane.meet(&best);
+            }
+            if self.quick || budget.spent(before + steps) || lanes.iter().all(|l| l.done) {
+                return Filled { placements: self.placements(&setting, &best), steps };
+            }
+        }
+    }
+
+    /// The setting, and for each part its figures, one for each face it may lie on.
+    fn setting(&self) -> (Setting, Vec<Vec<usize>>) {
+        let sheet = &self.job.stock[self.layout.stock].sheet;
+        let mut figures: Vec<Figure> = Vec::new();
+        let least = smallest(self.job.wanted.iter().map(|w| &w.part));
+        let faces = self
+            .job
+            .wanted
+            .iter()
+            .enumerate()
+            .map(|(i, wanted)| {
+                let faces = if wanted.part.flip { &[false, true][..] } else { &[false][..] };
+                let made = faces.iter().map(|flipped| {
+                    Figure::new(i, &wanted.part, *flipped, sheet.grain, ARC_BOUND, least)
+                });
+                made.map(|figure| {
+                    figures.push(figure);
+                    figures.len() - 1
+                })
+                .collect()
+            })
+            .collect();
+        let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
+        let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
+        let clearances = &self.job.clearances;
+        let ground = Ground::new(sheet, clearances, ARC_BOUND, inset, span);
+        let gap = clearances.between_parts();
+        let fixed: Vec<f64> = self.layout.placements.iter().map(|p| p.pose.turn).collect();
+        let touch = 1e-9 * (ground.limits.max[0] - ground.limits.min[0]);
+        (Setting::new(figures, ground, gap, touch, &fixed), faces)
+    }
+
+    fn placements(&self, setting: &Setting, kept: &Kept) -> Vec<Placement> {
+        let new = kept.items.iter().filter(|i| !i.fixed).map(|item| {
+            let figure = &setting.figures[item.figure];
+            let pose = figure.pose(item.place);
+            Placement { part: figure.part, copy: 0, pose, locked: false }
+        });
+        self.layout.placements.iter().copied().chain(new).collect()
+    }
+}
+
+/// A clear layout and what it is worth.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Kept {
+    pub(super) items: Vec<Item>,
+    /// Area placed, mm².
+    pub(super) area: f64,
+    /// How far right the parts reach, mm; counts only among equal areas.
+    pub(super) reach: f64,
+}
+
+impl Kept {
+    pub(super) fn of(scene: &Scene<'_>) -> Self {
+        let free = || scene.items.iter().filter(|i| !i.fixed);
+        Self {
+            items: scene.items.clone(),
+            area: free().map(|i| scene.setting.figures[i.figure].area).sum(),
+            reach: free().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+
+    pub(super) fn is_better_than(&self, other: &Self) -> bool {
+        let margin = 1e-9 * self.area.max(other.area);
+        self.area > other.area + margin
+            || (self.area > other.area - margin && self.reach < other.reach - 1e-6)
+    }
+}
