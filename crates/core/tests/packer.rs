@@ -28,7 +28,7 @@ fn bracket(width: f64, height: f64) -> Part {
         corner(width * 0.4, height, 0.0),
         corner(0.0, height, -0.2),
     ]);
-    let hole = Loop::circle(Point::new(width * 0.55, height * 0.25), width * 0.08);
+    let hole = Loop::circle(Point::new(width * 0.55, height * 0.25), width.min(height) * 0.08);
     Part::new("bracket", Region::new(outer.unwrap(), vec![hole.unwrap()]))
 }
 

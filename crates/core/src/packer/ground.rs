@@ -18,6 +18,7 @@ const FIELD_CELLS: usize = 400;
 pub(super) struct Ground {
     solids: Vec<Solid>,
     buckets: Buckets,
+    walls: Vec<Wall>,
     field: Field,
     /// Box of the metal.
     pub(super) limits: Limits,
@@ -79,12 +80,17 @@ impl Ground {
         let field = Field::new(&walls, limits.min, limits.max, FIELD_CELLS, true);
         let boxes: Vec<Limits> = solids.iter().map(|s| s.limits.grown(s.keep)).collect();
         let buckets = Buckets::new(&boxes, &limits);
-        Self { solids, buckets, field, limits, plain, area: sheet.area() }
+        Self { solids, buckets, walls, field, limits, plain, area: sheet.area() }
     }
 
     /// Whether only the box limits parts.
     pub(super) fn is_plain(&self) -> bool {
         self.solids.is_empty()
+    }
+
+    /// What bars the ground, to the left of each line, and the distance to keep from it, mm.
+    pub(super) fn walls(&self) -> impl Iterator<Item = (Line, f64)> + '_ {
+        self.walls.iter().map(|w| ([w.to[0], w.to[1], w.from[0], w.from[1]], w.keep))
     }
 
     /// The nodes of the field and what is left over at each.

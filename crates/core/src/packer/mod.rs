@@ -2,6 +2,7 @@
 //! and better.
 
 mod compact;
+mod contact;
 mod convex;
 mod field;
 mod figure;

@@ -3,6 +3,7 @@
 use fastrand::Rng;
 
 use super::super::compact::{push_together, straighten};
+use super::super::contact::Beam;
 use super::super::figure::Place;
 use super::super::greedy::{Goal, place_one};
 use super::super::lattice::{lattices, lay};
@@ -24,7 +25,13 @@ const PATIENCE: usize = 60;
 const FULL_AFTER: usize = 2;
 
 /// Failed attempts to insert everything after which the next begins anew.
-const FRESH_AFTER: usize = 8;
+const FRESH_AFTER: usize = 4;
+
+/// Most parts that a layout is built of from scratch.
+const MOST_BUILT: usize = 40;
+
+/// Steps that one part more in a layout counts for.
+const BEAM_STEPS: u64 = 20;
 
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
@@ -54,6 +61,10 @@ pub(super) struct Lane<'a> {
     pool: Pool,
     /// Failed attempts in a row.
     fails: usize,
+    /// A layout being built from scratch.
+    beam: Option<Beam>,
+    /// How many were.
+    beams: u32,
     shrink: f64,
     pub(super) done: bool,
     greedy: bool,
@@ -88,6 +99,8 @@ impl<'a> Lane<'a> {
             loose: None,
             pool: Pool::default(),
             fails: 0,
+            beam: None,
+            beams: 0,
             shrink: 0.02,
             done: false,
             greedy: true,
@@ -103,6 +116,15 @@ impl<'a> Lane<'a> {
         while self.steps < until && !self.done && !stop.raised() {
             if self.greedy {
                 self.place_greedily(stop);
+                continue;
+            }
+            if let Some(mut beam) = self.beam.take() {
+                self.steps += BEAM_STEPS;
+                if beam.step(self.setting, self.faces, &mut self.rng, &mut self.scratch) {
+                    self.beam = Some(beam);
+                } else {
+                    self.take(beam);
+                }
                 continue;
             }
             let Some((mut separation, aim)) = self.attempt.take() else {
@@ -142,6 +164,36 @@ impl<'a> Lane<'a> {
         }
     }
 
+    /// Begins to build a layout from scratch, if it is of few parts; each time with more care.
+    fn build(&mut self) {
+        if self.is_small() {
+            let fixed = self.kept.items.iter().filter(|i| i.fixed).cloned().collect();
+            let near = 0.01 + 0.05 * self.rng.f64();
+            let width = 4 << self.beams.min(5);
+            self.beams += 1;
+            self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), width, near));
+        }
+    }
+
+    fn is_small(&self) -> bool {
+        self.wanted.iter().sum::<usize>() <= MOST_BUILT
+    }
+
+    /// What a beam has built; what it lacks is thrown in to be pulled apart.
+    fn take(&mut self, beam: Beam) {
+        let (items, missing) = beam.best();
+        let found = Kept::of(&Scene::new(self.setting, items.clone(), f64::INFINITY));
+        if found.is_better_than(&self.kept) {
+            self.kept = found;
+            self.fails = 0;
+            self.pool.clear();
+        }
+        let all = (0..missing.len()).try_fold(items, |items, part| {
+            (0..missing[part]).try_fold(items, |items, _| self.thrown_in(items, part))
+        });
+        self.loose = all.filter(|_| missing.iter().any(|n| *n > 0));
+    }
+
     /// Where the next attempt to place all starts: from one of the least bad layouts so far with two
     /// parts in each other's place, and now and then with everything anywhere.
     fn shaken_or_anew(&mut self, separation: Separation<'a>) -> Vec<Item> {
@@ -149,6 +201,7 @@ impl<'a> Lane<'a> {
         let mut scene = separation.scene;
         if self.fails.is_multiple_of(FRESH_AFTER) {
             self.pool.clear();
+            self.build();
             for i in 0..scene.items.len() {
                 let anywhere =
                     random_place(self.setting, scene.items[i].figure, f64::INFINITY, &mut self.rng);
@@ -220,6 +273,9 @@ impl<'a> Lane<'a> {
             }
         }
         self.kept = Kept::of(&scene);
+        if self.missing().iter().any(|n| *n > 0) {
+            self.build();
+        }
     }
 
     /// Lays up to `most` copies of a part in the rows that take most of them, or that reach least
@@ -299,7 +355,7 @@ impl<'a> Lane<'a> {
         // the metal could hold it.
         let area = |p: &usize| self.setting.figures[self.faces[*p][0]].area;
         let all: f64 = lacking.iter().map(|p| area(p) * missing[*p] as f64).sum();
-        let (aim, items) = if self.rank.is_multiple_of(2) && all <= free {
+        let (aim, items) = if (self.rank.is_multiple_of(2) || self.is_small()) && all <= free {
             let items = match self.loose.take() {
                 Some(items) => Some(items),
                 None => lacking.iter().try_fold(self.kept.items.clone(), |items, part| {
