@@ -108,7 +108,9 @@ fn loose_at_fault(checked: &CheckedPlan) -> Option<(usize, usize)> {
             Party::Placed(other) => loose(m.layout, other),
             Party::SheetEdge | Party::CutOut(..) | Party::NoGo(_) => None,
         }),
-        Fault::Turned { layout, placed } => loose(*layout, *placed),
+        Fault::Turned { layout, placed } | Fault::WrongMetal { layout, placed } => {
+            loose(*layout, *placed)
+        }
         _ => None,
     })
 }

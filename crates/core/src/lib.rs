@@ -11,6 +11,7 @@ pub mod check;
 pub mod cut_data;
 pub mod distances;
 pub mod fit;
+pub mod gauge;
 pub mod job;
 pub mod leftover;
 pub mod packer;

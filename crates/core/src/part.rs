@@ -3,6 +3,10 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::shape::{Edge, PartSpace, Region};
+use crate::sheet::Metal;
+
+/// Thicknesses that differ by no more than this (mm) are one: what is sold as 3 mm and as 11 gauge.
+const SAME_THICKNESS: f64 = 0.05;
 
 /// How a part may be turned.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -53,6 +57,36 @@ pub struct Mark {
     pub edges: Vec<Edge<PartSpace>>,
 }
 
+/// What a part must be made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MadeFrom {
+    /// What people call the metal, such as S235.
+    pub material: String,
+    /// Millimetres.
+    pub thickness: f64,
+}
+
+impl MadeFrom {
+    /// Whether this metal will do.
+    pub fn suits(&self, metal: &Metal) -> bool {
+        let named = |name: &str| name.trim().to_lowercase();
+        named(&self.material) == named(&metal.material)
+            && (self.thickness - metal.thickness).abs() <= SAME_THICKNESS
+    }
+}
+
+/// Which parts are laid where not all go in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Priority {
+    /// Before the others.
+    First,
+    /// With the others.
+    #[default]
+    Usual,
+    /// Where the others leave room.
+    IfRoom,
+}
+
 /// A part as drawn, and how it may lie.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
@@ -68,6 +102,10 @@ pub struct Part {
     pub flip: bool,
     /// Direction in the drawing (radians) that must lie along the sheet's grain, either way.
     pub grain: Option<f64>,
+    /// What it must be made of, where that is said.
+    pub made_from: Option<MadeFrom>,
+    /// Whether it goes before others where not all go in.
+    pub priority: Priority,
 }
 
 impl Part {
@@ -80,6 +118,8 @@ impl Part {
             turning: Turning::Free,
             flip: false,
             grain: None,
+            made_from: None,
+            priority: Priority::default(),
         }
     }
 
@@ -100,6 +140,14 @@ impl Part {
                     .filter(|a| along.iter().any(|b| same_turn(*a, *b)))
                     .collect(),
             ),
+        }
+    }
+
+    /// Whether it may be cut from a sheet made of this; from one of which nothing is known, it may.
+    pub fn may_be_of(&self, metal: Option<&Metal>) -> bool {
+        match (&self.made_from, metal) {
+            (Some(wanted), Some(metal)) => wanted.suits(metal),
+            _ => true,
         }
     }
 

@@ -49,6 +49,11 @@ pub enum LengthFault {
     /// No number in it.
     #[error("“{0}” is not a length; write for example 1.5 mm, 1/8in or 0.06\"")]
     NotALength(String),
+    /// A gauge number that the metal's table does not have.
+    #[error(
+        "“{0}” is no gauge number of this metal; write for example 16 ga, or the thickness itself"
+    )]
+    NoGauge(String),
     /// A number that is none, or beyond a kilometre.
     #[error("“{0}” is not a length a shop could have")]
     OutOfRange(String),

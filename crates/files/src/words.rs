@@ -1,7 +1,9 @@
 //! The check's findings in words, the same wherever a person reads them.
 
 use oddment_core::check::{Fault, Measure, Party};
+use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
+use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
 
 /// A placed part by name and copy, such as `gusset #2`.
@@ -71,6 +73,14 @@ pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> S
             ),
             None => "a part lies at an angle or on a face that it may not".to_owned(),
         },
+        Fault::WrongMetal { layout, placed } => {
+            let words = plan.layouts.get(*layout).and_then(|l| {
+                let part = &job.wanted.get(l.placements.get(*placed)?.part)?.part;
+                let sheet = &job.stock.get(l.stock)?.sheet;
+                wrong_metal_words(part, sheet, unit)
+            });
+            words.unwrap_or_else(|| "a part lies on another metal than it must be made of".into())
+        }
         Fault::Unknown { layout } => format!(
             "{} (sheet {}) carries a part that the job does not have, or a position that is no number",
             sheet(*layout),
@@ -86,6 +96,30 @@ pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> S
         Fault::SameCopy { part: p, copy } => {
             format!("two placements of {} both bear the number {copy}", part(*p))
         }
+    }
+}
+
+/// That a sheet is not what a part must be made of; `None` where it is, or nothing is known.
+pub fn wrong_metal_words(part: &Part, sheet: &Sheet, unit: LengthUnit) -> Option<String> {
+    let (wanted, metal) = (part.made_from.as_ref()?, sheet.made_of.as_ref()?);
+    (!wanted.suits(metal)).then(|| {
+        format!(
+            "{} must be {} {}; {} is {} {}",
+            part.name,
+            thickness_words(wanted.thickness, unit),
+            wanted.material,
+            sheet.name,
+            thickness_words(metal.thickness, unit),
+            metal.material
+        )
+    })
+}
+
+/// A thickness with its unit, such as `3 mm` or `0.118 in`.
+pub fn thickness_words(mm: f64, unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Mm => format!("{} mm", (mm * 100.0).round() / 100.0),
+        LengthUnit::Inch => format!("{:.3} in", mm / unit.in_mm()),
     }
 }
 

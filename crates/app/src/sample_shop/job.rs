@@ -5,7 +5,7 @@ use std::io;
 use std::path::Path;
 
 use oddment_core::cut_data::Process;
-use oddment_core::part::Part;
+use oddment_core::part::{MadeFrom, Part};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Region, SheetSpace};
 use oddment_core::sheet::{Body, Contour, Sheet};
@@ -93,12 +93,15 @@ impl SamplePart {
         let found = self.drawing.read()?.regions.into_iter().next();
         let found = found.ok_or_else(|| SampleShopFault::Empty(self.name.clone()))?;
         Ok(Part {
-            name: self.name.clone(),
-            region: found.region,
             marks: found.marks,
             turning: self.turning.clone(),
             flip: self.flip,
             grain: self.grain,
+            made_from: Some(MadeFrom {
+                material: self.material.clone(),
+                thickness: self.thickness,
+            }),
+            ..Part::new(self.name.clone(), found.region)
         })
     }
 }

@@ -61,6 +61,13 @@ pub enum Fault {
         /// The part, by its place in the layout's list.
         placed: usize,
     },
+    /// A part lies on a sheet of another metal or thickness than it must be made of.
+    WrongMetal {
+        /// Which layout of the plan.
+        layout: usize,
+        /// The part, by its place in the layout's list.
+        placed: usize,
+    },
     /// A pose that is not a number, or a part or sheet that the job does not have.
     Unknown {
         /// Which layout of the plan.
@@ -146,6 +153,9 @@ pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
         for (i, p) in layout.placements.iter().enumerate() {
             if !job.wanted[p.part].part.may_lie(sheet.grain, p.pose.turn, p.pose.flipped) {
                 report.faults.push(Fault::Turned { layout: l, placed: i });
+            }
+            if !job.wanted[p.part].part.may_be_of(sheet.made_of.as_ref()) {
+                report.faults.push(Fault::WrongMetal { layout: l, placed: i });
             }
         }
         distances(job, l, layout, &mut report);

@@ -1,7 +1,7 @@
 //! The entries that job files and plan files share: clearances, sheets, parts, poses.
 
 use oddment_core::distances::EdgeDistance;
-use oddment_core::part::{Mark, MarkKind, Part, Turning};
+use oddment_core::part::{MadeFrom, Mark, MarkKind, Part, Priority, Turning};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::shape::{Edge, PartSpace, Point, Pose, Region, SheetSpace, Vector};
 use oddment_core::sheet::{Body, Contour, EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
@@ -211,9 +211,40 @@ pub(crate) fn read_part(
     let turning = read_turning(node, faults);
     let flip = node.flag_of("flip", faults);
     let grain = read_angle(node, "grain_deg", faults);
+    let made_from = node.get("made_from").and_then(|n| read_made_from(&n, faults));
+    let priority = read_priority(node, faults);
     let (region, marks, origin) = found?;
-    let part = Part { marks, turning: turning?, flip, grain, ..Part::new(name?, region) };
+    let part = Part {
+        marks,
+        turning: turning?,
+        flip,
+        grain,
+        made_from,
+        priority: priority?,
+        ..Part::new(name?, region)
+    };
     Some((Wanted { part, count: count? }, origin))
+}
+
+fn read_made_from(node: &Node<'_>, faults: &mut Faults) -> Option<MadeFrom> {
+    node.only_keys(&["material", "thickness"], faults);
+    let material = node.must("material", faults).and_then(|n| n.text(faults));
+    let thickness = node.must("thickness", faults).and_then(|n| n.number(0.01..=WIDEST, faults));
+    Some(MadeFrom { material: material?.to_owned(), thickness: thickness? })
+}
+
+/// How priorities are written.
+pub(crate) const PRIORITIES: [(Priority, &str); 3] =
+    [(Priority::First, "first"), (Priority::Usual, "usual"), (Priority::IfRoom, "if_room")];
+
+fn read_priority(node: &Node<'_>, faults: &mut Faults) -> Option<Priority> {
+    let Some(priority) = node.get("priority") else { return Some(Priority::default()) };
+    let name = priority.as_text();
+    let found = PRIORITIES.iter().find(|(_, n)| Some(*n) == name).map(|(p, _)| *p);
+    if found.is_none() {
+        faults.add(priority.place(), "this is no priority", "write first, usual or if_room");
+    }
+    found
 }
 
 /// One where nothing is said; `"max"`, or null as plans write it, for as many as go in.

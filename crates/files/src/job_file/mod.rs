@@ -14,7 +14,9 @@ use oddment_core::sheet::{EdgeFacts, Sheet};
 
 pub(crate) use drawings::Drawings;
 pub use drawings::{NoDrawingFile, load_drawing, parts_from_drawing, sheet_from_drawing};
-pub(crate) use entries::{EDGE_KINDS, read_clearances, read_part, read_pose, read_sheet};
+pub(crate) use entries::{
+    EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet,
+};
 pub use read::{parse_job, read_job};
 
 use crate::drawing::Problem;

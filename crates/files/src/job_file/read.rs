@@ -90,6 +90,8 @@ pub fn parse_job(
                 "turn",
                 "flip",
                 "grain_deg",
+                "made_from",
+                "priority",
             ],
             &mut faults,
         );

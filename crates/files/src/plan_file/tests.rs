@@ -2,7 +2,7 @@ use std::path::Path;
 
 use oddment_core::check::check;
 use oddment_core::distances::EdgeDistance;
-use oddment_core::part::{Mark, MarkKind, Turning};
+use oddment_core::part::{MadeFrom, Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Layout, Plan, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Point, Pose, Region, Vector};
 use oddment_core::sheet::{Contour, EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
@@ -167,6 +167,41 @@ fn refused(find: &str, replace: &str, words: &str) {
     assert!(text.contains(find), "{find}");
     let told = read_plan(&text.replacen(find, replace, 1), None).unwrap_err();
     assert!(told.iter().any(|f| f.to_string().contains(words)), "{told:?}");
+}
+
+#[test]
+fn metal_and_priority_of_a_part_read_back() {
+    let mut job = bracket_job();
+    let part = &mut job.job.wanted[0].part;
+    part.made_from = Some(MadeFrom { material: "DC01".into(), thickness: 1.5 });
+    for priority in [Priority::First, Priority::Usual, Priority::IfRoom] {
+        job.job.wanted[0].part.priority = priority;
+        reads_back(&job, &two_brackets());
+    }
+    let text = written(&job, two_brackets()).replace("if_room", "whenever");
+    let told = read_plan(&text, None).unwrap_err();
+    assert!(told[0].to_string().starts_with("wanted[0].priority"), "{told:?}");
+}
+
+#[test]
+fn a_part_on_the_wrong_metal_is_a_fault_in_words() {
+    let mut job = bracket_job();
+    job.job.stock[0].sheet.made_of =
+        Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
+    let says = |job: &SourcedJob| {
+        let checked = check(&job.job, two_brackets());
+        let report = checked.report();
+        report
+            .faults
+            .first()
+            .map(|f| crate::words::fault_words(&job.job, checked.plan(), f, Default::default()))
+    };
+    assert_eq!(says(&job), None);
+    job.job.wanted[0].part.made_from = Some(MadeFrom { material: "s235".into(), thickness: 3.04 });
+    assert_eq!(says(&job), None);
+    job.job.wanted[0].part.made_from = Some(MadeFrom { material: "S235".into(), thickness: 2.0 });
+    let sentence = "bracket must be 2 mm S235; 600x400 is 3 mm S235";
+    assert_eq!(says(&job).as_deref(), Some(sentence));
 }
 
 #[test]

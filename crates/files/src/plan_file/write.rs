@@ -2,14 +2,14 @@
 
 use oddment_core::check::{CheckedPlan, Fault, Measure};
 use oddment_core::distances::Clearances;
-use oddment_core::part::{Mark, MarkKind, Turning};
+use oddment_core::part::{Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::sheet::{Body, Contour, EdgeFacts, NoGo};
 use oddment_core::units::LengthUnit;
 use serde::Serialize;
 
 use super::RunFacts;
-use crate::job_file::{EDGE_KINDS, Origin, SourcedJob};
+use crate::job_file::{EDGE_KINDS, Origin, PRIORITIES, SourcedJob};
 use crate::shape_json::ShapeJson;
 use crate::words::{fault_words, parties};
 
@@ -134,6 +134,10 @@ struct WantedJson<'a> {
     flip: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     grain_deg: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    made_from: Option<MadeFromJson<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    priority: Option<&'static str>,
     count: Option<usize>,
     placed: usize,
 }
@@ -155,6 +159,14 @@ impl<'a> WantedJson<'a> {
             turn: TurnJson::new(&part.turning),
             flip: part.flip,
             grain_deg: part.grain.map(degrees),
+            made_from: part
+                .made_from
+                .as_ref()
+                .map(|m| MadeFromJson { material: &m.material, thickness: m.thickness }),
+            priority: PRIORITIES
+                .iter()
+                .find(|(p, _)| *p == part.priority && *p != Priority::default())
+                .map(|(_, name)| *name),
             count: match wanted.count {
                 Count::Exactly(n) => Some(n),
                 Count::Max => None,
@@ -162,6 +174,12 @@ impl<'a> WantedJson<'a> {
             placed,
         }
     }
+}
+
+#[derive(Serialize)]
+struct MadeFromJson<'a> {
+    material: &'a str,
+    thickness: f64,
 }
 
 #[derive(Serialize)]

@@ -402,7 +402,9 @@ impl SetUp<'_> {
 fn layout_of(fault: &Fault) -> Option<usize> {
     match fault {
         Fault::Short(measure) => Some(measure.layout),
-        Fault::Turned { layout, .. } | Fault::Unknown { layout } => Some(*layout),
+        Fault::Turned { layout, .. }
+        | Fault::WrongMetal { layout, .. }
+        | Fault::Unknown { layout } => Some(*layout),
         Fault::TooMany { .. } | Fault::TooFewSheets { .. } | Fault::SameCopy { .. } => None,
     }
 }
