@@ -1,7 +1,9 @@
 //! What the names of layers say about what lies on them.
 
-use super::Problem;
+use std::collections::BTreeMap;
+
 use super::join::Piece;
+use super::{Layer, LayerUse, Problem};
 
 /// What a layer's name says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,31 +38,51 @@ pub(super) fn role(name: &str) -> Role {
 pub(super) struct Taken {
     pub(super) cut: Vec<Piece>,
     pub(super) marks: Vec<Piece>,
+    /// The layers that something lies on.
+    pub(super) layers: Vec<Layer>,
     /// What was left out.
     pub(super) problems: Vec<Problem>,
 }
 
 impl Taken {
     /// Everything to be cut.
-    pub(super) fn all(cut: Vec<Piece>) -> Self {
-        Self { cut, ..Self::default() }
+    pub(super) fn all(cut: Vec<Piece>, names: &[String]) -> Self {
+        let layers = used(&cut, names, &vec![LayerUse::Cut; names.len()]);
+        Self { cut, layers, ..Self::default() }
     }
 }
 
-/// Tells cuts from marks and leaves construction out, by the names of the layers; `None` where no
-/// name says anything.
-pub(super) fn split(pieces: Vec<Piece>, names: &[String]) -> Option<Taken> {
-    let roles: Vec<_> = names.iter().map(|name| role(name)).collect();
-    if pieces.iter().all(|p| roles[p.layer] == Role::Cut) {
+fn used(pieces: &[Piece], names: &[String], uses: &[LayerUse]) -> Vec<Layer> {
+    let mut lines = vec![0; names.len()];
+    pieces.iter().for_each(|p| lines[p.layer] += 1);
+    let layers = names.iter().zip(uses).zip(lines).filter(|(_, lines)| *lines > 0);
+    layers.map(|((name, used), lines)| Layer { name: name.clone(), lines, used: *used }).collect()
+}
+
+/// Tells cuts from marks and leaves construction out, as a person `said` or by the names of the
+/// layers; `None` where nobody and no name says anything.
+pub(super) fn split(
+    pieces: Vec<Piece>,
+    names: &[String],
+    said: &BTreeMap<String, LayerUse>,
+) -> Option<Taken> {
+    let by_name = |name: &String| match role(name) {
+        Role::Cut => LayerUse::Cut,
+        Role::Engrave | Role::Bend => LayerUse::Mark,
+        Role::Construction => LayerUse::LeaveOut,
+    };
+    let uses: Vec<LayerUse> =
+        names.iter().map(|n| said.get(n).copied().unwrap_or_else(|| by_name(n))).collect();
+    if said.is_empty() && pieces.iter().all(|p| uses[p.layer] == LayerUse::Cut) {
         return None;
     }
-    let mut taken = Taken::default();
+    let mut taken = Taken { layers: used(&pieces, names, &uses), ..Taken::default() };
     let mut left_out = vec![(0_usize, None); names.len()];
     for piece in pieces {
-        match roles[piece.layer] {
-            Role::Cut => taken.cut.push(piece),
-            Role::Engrave | Role::Bend => taken.marks.push(piece),
-            Role::Construction => {
+        match uses[piece.layer] {
+            LayerUse::Cut => taken.cut.push(piece),
+            LayerUse::Mark => taken.marks.push(piece),
+            LayerUse::LeaveOut => {
                 let (count, first) = &mut left_out[piece.layer];
                 *count += 1;
                 first.get_or_insert(piece.start());
@@ -69,11 +91,15 @@ pub(super) fn split(pieces: Vec<Piece>, names: &[String]) -> Option<Taken> {
     }
     for (name, (count, first)) in names.iter().zip(left_out) {
         if first.is_some() {
+            let done = match said.get(name) {
+                Some(_) => "left out, as you said",
+                None => "left out as construction, by the layer's name",
+            };
             taken.problems.push(Problem {
                 what: format!("{count} lines and curves on the layer “{name}”"),
                 at: first,
                 layer: Some(name.clone()),
-                done: "left out as construction, by the layer's name".to_owned(),
+                done: done.to_owned(),
                 must_settle: false,
             });
         }

@@ -17,12 +17,15 @@ mod join;
 mod layers;
 mod marks;
 mod nest;
+mod small_holes;
 mod split;
 mod svg;
 mod units;
 
 #[cfg(test)]
 mod tests;
+
+use std::collections::BTreeMap;
 
 use oddment_core::part::Mark;
 use oddment_core::shape::{Bounds, PartSpace, Point, Region};
@@ -36,17 +39,43 @@ use units::Claim;
 const LARGEST_FILE: usize = 64 << 20;
 
 /// How a drawing is to be read where it leaves a choice.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct ReadOptions {
     /// What the numbers mean, whatever the file says.
     pub units: Option<LengthUnit>,
     /// Free ends up to this far apart (mm) are joined once ends that meet have been.
     pub bridge: f64,
+    /// What to do with what lies on layers of these names, whatever the names say.
+    pub layers: BTreeMap<String, LayerUse>,
+    /// Round holes less than this (mm) across become centre marks.
+    pub centre_marks_under: f64,
+}
+
+/// What is done with what lies on a layer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LayerUse {
+    /// It is cut.
+    Cut,
+    /// It travels with the part and is not cut.
+    Mark,
+    /// It is left out.
+    LeaveOut,
+}
+
+/// A layer of a drawing and what was done with it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Layer {
+    /// Its name.
+    pub name: String,
+    /// How many lines and curves lie on it.
+    pub lines: usize,
+    /// What was done with them.
+    pub used: LayerUse,
 }
 
 impl Default for ReadOptions {
     fn default() -> Self {
-        Self { units: None, bridge: 0.05 }
+        Self { units: None, bridge: 0.05, layers: BTreeMap::new(), centre_marks_under: 0.0 }
     }
 }
 
@@ -92,11 +121,18 @@ pub struct Drawing {
     pub units: Units,
     /// Largest first; of equal areas (to 0.01 mm²) the one with the least x, then y, of its box.
     pub regions: Vec<Found>,
+    /// The layers that something lies on.
+    pub layers: Vec<Layer>,
     /// What was left out, repaired or guessed.
     pub problems: Vec<Problem>,
 }
 
 impl Drawing {
+    /// How many round holes are less than `diameter` mm across.
+    pub fn small_holes(&self, diameter: f64) -> usize {
+        self.regions.iter().map(|f| small_holes::count(&f.region, diameter)).sum()
+    }
+
     /// What to call the regions of the drawing in the file `file_stem`: after the file where there
     /// is one, numbered from 1 where there are several.
     pub fn part_names(&self, file_stem: &str) -> Vec<String> {
@@ -190,14 +226,14 @@ impl Sheet {
         }));
 
         let pieces = fit::pieces(&self.strokes, scale)?;
-        let by_name = layers::split(pieces.clone(), &self.layers);
-        let Some(taken) = by_name else {
-            return self.drawing_of(Taken::all(pieces), units, problems, options);
+        let all = || Taken::all(pieces.clone(), &self.layers);
+        let Some(taken) = layers::split(pieces.clone(), &self.layers, &options.layers) else {
+            return self.drawing_of(all(), units, problems, options);
         };
         match self.drawing_of(taken, units.clone(), problems.clone(), options) {
-            // Where the names of layers leave nothing to cut, they mean nothing.
-            Err(DrawingFault::Nothing(_)) => {
-                self.drawing_of(Taken::all(pieces), units, problems, options)
+            // Where the names of layers leave nothing to cut, they mean nothing; a person does.
+            Err(DrawingFault::Nothing(_)) if options.layers.is_empty() => {
+                self.drawing_of(all(), units, problems, options)
             }
             result => result,
         }
@@ -218,7 +254,8 @@ impl Sheet {
         if regions.is_empty() {
             return Err(DrawingFault::Nothing(problems));
         }
-        Ok(Drawing { units, regions, problems })
+        small_holes::mark(&mut regions, options.centre_marks_under, &mut problems);
+        Ok(Drawing { units, regions, layers: taken.layers, problems })
     }
 }
 

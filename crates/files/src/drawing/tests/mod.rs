@@ -1,5 +1,6 @@
 //! Small drawings of our own, each with what it must read as.
 
+mod choices;
 mod dxf;
 mod hostile;
 mod joining;
