@@ -1,6 +1,8 @@
 #!/usr/bin/env bash
-# Opens the real window on a display of its own, presses Fill, and looks in the picture for placed
-# parts. Every wait is bounded, and what was started is ended. The pictures stay in target/window.
+# Opens the real window on a display of its own and does an operator's job with real pointer and
+# keys: a part dragged off the slip, turned and locked, the rest filled in, all of it exported; and
+# then the program is killed, and what was open is there again. Every wait is bounded, and what was
+# started is ended. The pictures stay in target/window.
 #
 #     tests/window_smoke.sh PROGRAM
 set -euo pipefail
@@ -35,20 +37,41 @@ display=:$(cat "$out/display")
 export DISPLAY=$display
 unset WAYLAND_DISPLAY WAYLAND_SOCKET
 
-HOME=$home XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home XDG_CACHE_HOME=$home \
-    LIBGL_ALWAYS_SOFTWARE=1 "$program" > "$out/program.log" 2>&1 &
-app=$!
-pids+=("$app")
-
-window=
-for _ in $(seq 300); do
-    kill -0 "$app" 2> /dev/null || fail "the program ended before its window was there"
-    window=$(timeout 5 xdotool search --onlyvisible --pid "$app" 2> /dev/null | tail -n 1) || true
-    [ -n "$window" ] && break
-    sleep 0.2
-done
-[ -n "$window" ] || fail "no window within 60 s"
-timeout 5 xdotool windowmove "$window" 0 0 windowsize "$window" 1400 900 windowfocus "$window"
+# Starts the program and finds its window.
+start() {
+    HOME=$home XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home \
+        XDG_CACHE_HOME=$home LIBGL_ALWAYS_SOFTWARE=1 "$program" >> "$out/program.log" 2>&1 &
+    app=$!
+    pids+=("$app")
+    window=
+    for _ in $(seq 300); do
+        alive "before its window was there"
+        window=$(timeout 5 xdotool search --onlyvisible --pid "$app" 2> /dev/null | tail -n 1) || true
+        [ -n "$window" ] && break
+        sleep 0.2
+    done
+    [ -n "$window" ] || fail "no window within 60 s"
+    timeout 5 xdotool windowmove "$window" 0 0 windowsize "$window" 1400 900 windowfocus "$window"
+}
+alive() { kill -0 "$app" 2> /dev/null || fail "the program ended $1"; }
+key() {
+    timeout 5 xdotool key --window "$window" "$@"
+    sleep 0.5
+}
+# Dragged with real motion from $1 $2 to $3 $4; a picture $5 is taken on the way.
+drag() {
+    timeout 5 xdotool mousemove "$1" "$2"
+    sleep 0.3
+    timeout 5 xdotool mousedown 1
+    for i in $(seq 10); do
+        timeout 5 xdotool mousemove $(($1 + ($3 - $1) * i / 10)) $(($2 + ($4 - $2) * i / 10))
+        sleep 0.1
+    done
+    sleep 1
+    shot "$5"
+    timeout 5 xdotool mouseup 1
+    sleep 0.5
+}
 
 # How many pixels of the picture $1 are near the colour $2, within the sheet's part of the window.
 region=1000x590+360+125
@@ -58,29 +81,74 @@ count() {
 }
 shot() { timeout 20 import -window root "$out/$1.png"; }
 
+# Waits until more than $2 pixels of the colour $1 are to be seen on the picture $3.
+until_seen() {
+    for _ in $(seq 120); do
+        alive "while something was to be seen ($3)"
+        shot "$3"
+        [ "$(count "$out/$3.png" "$1")" -gt "$2" ] && return
+        sleep 0.5
+    done
+    fail "of $1 only $(count "$out/$3.png" "$1") pixels are to be seen ($3)"
+}
+
 metal='#CBD1D6'
 paper='#FCF8EE'
-seen=0
-for _ in $(seq 60); do
-    shot before
-    seen=$(count "$out/before.png" "$metal")
-    [ "$seen" -gt 50000 ] && break
-    sleep 0.5
-done
-[ "$seen" -gt 50000 ] || fail "no metal to be seen ($seen pixels)"
+selected='#FFE6AE'
+fits='#00875F'
+
+start
+until_seen "$metal" 50000 before
 sleep 1
 shot before
 before=$(count "$out/before.png" "$paper")
 
-timeout 5 xdotool mousemove 700 450 key --window "$window" f
+# The second row of the slip, onto free metal: where it fits is dotted while it is dragged.
+drag 70 222 980 480 dragging
+[ "$(count "$out/dragging.png" "$fits")" -gt 300 ] || fail "where it fits is not to be seen"
+until_seen "$selected" 3000 laid
+key r
+key l
+
+key f
 after=$before
 for _ in $(seq 120); do
     sleep 0.5
-    kill -0 "$app" 2> /dev/null || fail "the program ended while it filled the sheet"
+    alive "while it filled the sheet"
     shot after
     after=$(count "$out/after.png" "$paper")
     [ $((after - before)) -gt 20000 ] && break
 done
-echo "window: $seen pixels of metal; paper on it $before before Fill, $after after"
+echo "window: paper on the metal $before before Fill, $after after"
 [ $((after - before)) -gt 20000 ] || fail "no parts to be seen on the sheet"
 [ "$(count "$out/after.png" "$metal")" -gt 20000 ] || fail "the sheet is gone"
+key Return
+
+# Where the system has no dialog, the folder is typed.
+mkdir -p "$out/export"
+key ctrl+e
+sleep 2
+key ctrl+a
+timeout 30 xdotool type --window "$window" --delay 20 "$out/export"
+sleep 0.5
+shot export
+key Return
+for _ in $(seq 60); do
+    [ -s "$out/export/plan.json" ] && break
+    sleep 0.5
+done
+[ -s "$out/export/plan.json" ] || fail "nothing was exported"
+"$program" check "$out/export/plan.json" || fail "the plan that was exported is not clear"
+grep -q '"locked": true' "$out/export/plan.json" || fail "nothing is locked in the plan"
+key ctrl+d
+sleep 1
+shot dark
+key ctrl+d
+
+# Killed at once, and open again as it was.
+sleep 1
+kill -9 "$app"
+wait "$app" 2> /dev/null || true
+start
+until_seen "$paper" $((before + 20000)) again
+echo "window: a part dragged, turned and locked, the sheet filled, exported, and open again"

@@ -8,7 +8,7 @@ use oddment_core::fit::{Answer, RESOLUTION, Verdict, fit};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::units::LengthUnit;
 
-use crate::open_job::{OpenJob, SheetSlot};
+use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::session::Wake;
 use crate::where_it_fits::with_parts_cut_out;
 
@@ -22,12 +22,15 @@ pub struct AnyPlace {
     pub part: usize,
     /// The sheet it is looked for on.
     pub slot: SheetSlot,
+    /// The laid copy that is to move there; none where one more is to be laid.
+    pub instead_of: Option<Copy>,
+    started: Instant,
     answer: Receiver<Answer>,
     stop: Stop,
 }
 
 impl AnyPlace {
-    /// Starts to look for a place for a part among what lies in a slot.
+    /// Starts to look for a place for a part among what lies in a slot, but for `instead_of`.
     ///
     /// # Errors
     /// What the system said when it gave no thread.
@@ -35,29 +38,41 @@ impl AnyPlace {
         open: &OpenJob,
         slot: SheetSlot,
         part: usize,
+        instead_of: Option<Copy>,
         wake: Wake,
     ) -> Result<Self, std::io::Error> {
         let (send, answer) = channel();
         let stop = Stop::default();
-        let (stopped, open) = (stop.clone(), open.clone());
+        let (stopped, open, started) = (stop.clone(), open.clone(), Instant::now());
         let work = move || {
-            let started = Instant::now();
             let time_up = || started.elapsed() >= LIMIT;
             let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
             let laid = open.layout(slot).map_or(&[][..], |l| &l.placements);
-            let sheet = with_parts_cut_out(open.job(), slot.stock, laid);
+            let others: Vec<_> =
+                laid.iter().copied().filter(|p| Some(Copy::of(p)) != instead_of).collect();
+            let sheet = with_parts_cut_out(open.job(), slot.stock, &others);
             let wanted = &open.job().wanted[part].part;
             // Nobody listening means that the plan has changed meanwhile.
             let _ = send.send(fit(&sheet, wanted, &open.job().clearances, RESOLUTION, &budget));
             wake();
         };
         std::thread::Builder::new().name("any place".into()).spawn(work)?;
-        Ok(Self { part, slot, answer, stop })
+        Ok(Self { part, slot, instead_of, started, answer, stop })
     }
 
     /// The answer, once there is one.
     pub fn answer(&self) -> Option<Answer> {
         self.answer.try_recv().ok()
+    }
+
+    /// Time since it started.
+    pub fn elapsed(&self) -> Duration {
+        self.started.elapsed()
+    }
+
+    /// How long it looks at most.
+    pub fn limit(&self) -> Duration {
+        LIMIT
     }
 }
 

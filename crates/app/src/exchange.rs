@@ -35,6 +35,10 @@ pub struct ReadDrawing {
     pub path: PathBuf,
     /// What it was read for.
     pub read_as: ReadAs,
+    /// How it was read.
+    pub options: ReadOptions,
+    /// Names of the parts that it added to the order.
+    pub added: Vec<String>,
     /// What was found, or the sentence why nothing was.
     pub found: Result<Drawing, String>,
 }
@@ -73,13 +77,21 @@ impl ReadDrawing {
 
     /// The parts in it, each wanted once, with where they came from.
     pub fn parts(&self) -> Vec<(Part, Origin)> {
-        self.found.as_ref().map(|d| parts_from_drawing(&self.path, d)).unwrap_or_default()
+        let parts = self.found.as_ref().map(|d| parts_from_drawing(&self.path, d));
+        let parts = parts.unwrap_or_default().into_iter();
+        parts.map(|(part, origin)| (part, self.origin(origin))).collect()
     }
 
     /// The sheet in it.
     pub fn sheet(&self) -> Option<(Stock, Origin)> {
         let (sheet, origin) = sheet_from_drawing(&self.path, self.found.as_ref().ok()?);
-        Some((Stock { sheet, count: 1 }, origin))
+        Some((Stock { sheet, count: 1 }, self.origin(origin)))
+    }
+
+    /// A shape that nobody would read from the drawing again without being asked is kept itself.
+    fn origin(&self, drawn: Origin) -> Origin {
+        let as_usual = ReadOptions { units: self.options.units, ..ReadOptions::default() };
+        if self.options == as_usual { drawn } else { Origin::Outline }
     }
 }
 
@@ -162,12 +174,13 @@ impl Exchange {
         &mut self,
         paths: Vec<PathBuf>,
         read_as: ReadAs,
-        units: Option<LengthUnit>,
+        options: ReadOptions,
     ) -> Result<(), String> {
         self.run("read drawings", move || {
             let one = |path: PathBuf| {
-                let found = read_one(&path, units);
-                ReadDrawing { path, read_as, found }
+                let found = read_one(&path, &options);
+                let (options, added) = (options.clone(), Vec::new());
+                ReadDrawing { path, read_as, options, added, found }
             };
             Finished::Read(paths.into_iter().map(one).collect())
         })
@@ -229,11 +242,10 @@ impl Exchange {
     }
 }
 
-fn read_one(path: &Path, units: Option<LengthUnit>) -> Result<Drawing, String> {
+fn read_one(path: &Path, options: &ReadOptions) -> Result<Drawing, String> {
     let bytes = std::fs::read(path).map_err(|why| format!("it cannot be read: {why}"))?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
-    let options = ReadOptions { units, ..ReadOptions::default() };
-    read_drawing(&name, &bytes, &options).map_err(|fault| fault.to_string())
+    read_drawing(&name, &bytes, options).map_err(|fault| fault.to_string())
 }
 
 /// Opens a plan, or a job whose locked parts are its plan so far.
@@ -331,9 +343,9 @@ mod tests {
     fn what_is_no_drawing_is_said_in_a_sentence() {
         let path = std::env::temp_dir().join(format!("oddment-none-{}.dxf", std::process::id()));
         std::fs::write(&path, "nothing of the kind").unwrap();
-        let why = read_one(&path, None).unwrap_err();
+        let why = read_one(&path, &ReadOptions::default()).unwrap_err();
         assert!(why.contains("neither"), "{why}");
         std::fs::remove_file(&path).unwrap();
-        assert!(read_one(&path, None).unwrap_err().contains("cannot be read"));
+        assert!(read_one(&path, &ReadOptions::default()).unwrap_err().contains("cannot be read"));
     }
 }

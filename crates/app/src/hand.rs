@@ -56,7 +56,16 @@ impl Hand {
     ) -> Self {
         let turned = Pose::new(Vector::default(), turn, false);
         let middle = middle(&[outline(open.job(), part, &turned)]);
-        let pose = Pose::new(at - middle, turn, false);
+        Self::take_lying(open, slot, part, Pose::new(at - middle, turn, false))
+    }
+
+    /// Takes a part off the slip, lying like this.
+    pub fn take_lying(
+        open: &OpenJob,
+        slot: SheetSlot,
+        part: usize,
+        pose: Pose<PartSpace, SheetSpace>,
+    ) -> Self {
         let room = Room::new(open.job(), slot.stock, open.layout(slot), |_| false);
         let mut hand = Self::holding(open.job(), vec![Held { copy: None, part, pose }], room);
         hand.moved = true;
@@ -147,14 +156,16 @@ impl Hand {
         middle(&self.shapes) + self.shift
     }
 
-    /// What is held and how it lies, where it is a single part.
-    pub fn single(&self) -> Option<Wanted> {
-        match self.held[..] {
-            [held] => {
-                Some(Wanted { part: held.part, turn: held.pose.turn, flipped: held.pose.flipped })
-            }
-            _ => None,
-        }
+    /// What is held and how it lies about its middle.
+    pub fn wanted(&self) -> Vec<Wanted> {
+        let middle = middle(&self.shapes).to_vector();
+        let one = |held: &Held| Wanted {
+            part: held.part,
+            turn: held.pose.turn,
+            flipped: held.pose.flipped,
+            from_middle: held.pose.shift - middle,
+        };
+        self.held.iter().map(one).collect()
     }
 
     /// What is nearest, at most four in different directions, tightest first.

@@ -7,7 +7,6 @@ pub mod act;
 pub mod any_place;
 pub mod autosave;
 pub mod exchange;
-pub mod filling;
 pub mod hand;
 pub mod history;
 pub mod keep;
@@ -17,8 +16,10 @@ pub mod room;
 pub mod sample_shop;
 pub mod session;
 pub mod settings;
+pub mod sheet_facts;
 pub mod start;
 #[cfg(test)]
 mod trial;
 pub mod where_it_fits;
 pub mod words;
+pub mod work;

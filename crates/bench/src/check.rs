@@ -53,7 +53,8 @@ fn measure(table: &mut Table, job: &Job, plan: &Plan) {
     });
 }
 
-fn scene() -> Result<(Job, Plan), LoopFault> {
+/// A sheet of 200 cut-outs and 300 parts, each in a cell of its own.
+pub(crate) fn scene() -> Result<(Job, Plan), LoopFault> {
     let mut random = fastrand::Rng::with_seed(5);
     let mut cells: Vec<usize> = (0..PARTS + CUTOUTS).collect();
     random.shuffle(&mut cells);

@@ -3,6 +3,7 @@
 //! they were measured on. Without a name it runs them all.
 
 mod check;
+mod drag;
 mod fit;
 mod report;
 
@@ -11,7 +12,8 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 2] = [("check", check::run), ("fit", fit::run)];
+const BENCHMARKS: [(&str, Benchmark); 3] =
+    [("check", check::run), ("drag", drag::run), ("fit", fit::run)];
 
 /// Measures, and says what it measured.
 type Benchmark = fn() -> Table;

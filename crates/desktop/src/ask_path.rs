@@ -38,6 +38,7 @@ impl Question {
             | Ask::ZoomOut
             | Ask::FindAct
             | Ask::Look
+            | Ask::SheetFacts
             | Ask::Distances => {
                 return None;
             }

@@ -5,12 +5,11 @@
 mod act_list;
 mod ask_path;
 mod distances_card;
-mod hint;
 mod keys;
 mod look;
 mod place;
-mod report;
 mod sheet;
+mod sheet_card;
 #[cfg(test)]
 mod tests;
 mod theme;

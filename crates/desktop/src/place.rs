@@ -1,8 +1,9 @@
 //! What a place shows, and where.
 
-use eframe::egui::{Rect, Ui};
+use eframe::egui::{Pos2, Rect, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
+use oddment_core::shape::{Point, SheetSpace};
 
 use crate::theme::Colours;
 
@@ -24,6 +25,12 @@ pub(crate) trait PlaceView {
         area: Rect,
         acts: &mut Vec<Act>,
     );
+
+    /// The point of the sheet that files dropped at this point of the screen are meant for.
+    fn drop_point(&self, at: Option<Pos2>) -> Option<Point<SheetSpace>> {
+        let _ = at;
+        None
+    }
 
     /// Does for the session what only the one who shows it can.
     fn answer(&mut self, ask: Ask) {

@@ -107,6 +107,11 @@ pub(crate) fn strong() -> FontId {
     FontId::new(15.0, FontFamily::Name(STRONG.into()))
 }
 
+/// Numbers that a person carries to the machine.
+pub(crate) fn digits() -> FontId {
+    FontId::new(18.0, FontFamily::Name(STRONG.into()))
+}
+
 /// What accompanies other text.
 pub(crate) fn small() -> FontId {
     FontId::new(13.0, FontFamily::Proportional)
@@ -263,6 +268,17 @@ pub(crate) fn focus_ring(ui: &Ui, c: &Colours, response: &Response, round: u8) {
 
 /// A choice that is on or off.
 pub(crate) fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> Response {
+    spoken_choice(ui, c, text, on, text)
+}
+
+/// The same spoken with more words than there is room for.
+pub(crate) fn spoken_choice(
+    ui: &mut Ui,
+    c: &Colours,
+    text: &str,
+    on: bool,
+    spoken: &str,
+) -> Response {
     let galley = ui.painter().layout_no_wrap(text.to_owned(), small(), c.text);
     let size = Vec2::new(galley.size().x + 18.0, c.touch - 8.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
@@ -283,8 +299,24 @@ pub(crate) fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> Response
     let at = rect.center() - galley.size() / 2.0;
     ui.painter().galley_with_override_text_color(at, galley, ink);
     focus_ring(ui, c, &response, 15);
-    response.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text));
+    response.widget_info(|| WidgetInfo::selected(Role::Button, true, on, spoken));
     response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// As much of a text as has room in so many pixels, with a sign that there is more.
+pub(crate) fn shortened(ui: &Ui, text: &str, room: f32) -> String {
+    let wide =
+        |text: &str| ui.painter().layout_no_wrap(text.to_owned(), body(), Color32::WHITE).size().x;
+    let mut shown = text.to_owned();
+    while !shown.is_empty() && wide(&shown) > room {
+        shown = shown.trim_end_matches('…').to_owned();
+        shown.pop();
+        shown.push('…');
+        if shown == "…" {
+            break;
+        }
+    }
+    shown
 }
 
 /// Text on the canvas with a ground of its own, so that it can be read over anything.

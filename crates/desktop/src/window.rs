@@ -14,8 +14,9 @@ use crate::ask_path::{Answer, AskPath};
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
 use crate::sheet::SheetPlace;
+use crate::sheet_card::{self, SheetCard};
 use crate::theme::{self, Colours, Weight};
-use crate::{hint, keys, look, top_line};
+use crate::{keys, look, top_line};
 
 /// Everything in the window.
 pub struct Window {
@@ -33,6 +34,7 @@ enum Asking {
     Look,
     Path(AskPath),
     Distances(DistancesCard),
+    Sheet(SheetCard),
     Close,
 }
 
@@ -61,7 +63,6 @@ impl Window {
         let c = Colours::of(self.session.settings());
         let here = self.session.settings().place;
         let mut acts = if self.asking.is_none() { keys::pressed(&ctx, here) } else { Vec::new() };
-        acts.extend(dropped(&ctx));
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0, c.bed);
         let below = whole.top() + top_line::height(&c);
@@ -70,12 +71,10 @@ impl Window {
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
         };
+        acts.extend(dropped(&ctx, view));
         view.show(ui, &c, &self.session, place, &mut acts);
         let mut line = ui.new_child(UiBuilder::new().max_rect(top.shrink2(vec2(20.0, 8.0))));
         top_line::show(&mut line, &c, &self.session, view, &mut acts);
-        if ctx.input(|i| !i.raw.hovered_files.is_empty()) {
-            hint::drop_here(ui, &c, place);
-        }
         self.ask_before_closing(&ctx);
         self.show_question(&ctx, &c, &mut acts);
         if !acts.is_empty() {
@@ -113,6 +112,11 @@ impl Window {
                 Answer::Nothing => None,
                 Answer::Do(act) => Some(act),
             },
+            Some(Asking::Sheet(card)) => match card.show(ctx, c) {
+                sheet_card::Outcome::Open => return,
+                sheet_card::Outcome::Closed => None,
+                sheet_card::Outcome::Done(act) => Some(act),
+            },
             Some(Asking::Distances(card)) => match card.show(ctx, c) {
                 distances_card::Outcome::Open => return,
                 distances_card::Outcome::Closed => None,
@@ -130,7 +134,7 @@ impl Window {
     /// Long work is not thrown away by closing the window without a word.
     fn ask_before_closing(&mut self, ctx: &Context) {
         let wants = ctx.input(|i| i.viewport().close_requested());
-        if wants && !self.closing && self.session.filling().is_some() {
+        if wants && !self.closing && self.session.is_at_work() {
             ctx.send_viewport_cmd(ViewportCommand::CancelClose);
             self.asking = Some(Asking::Close);
         }
@@ -140,7 +144,7 @@ impl Window {
     fn show_closing(&mut self, ctx: &Context, c: &Colours) -> Option<Option<Act>> {
         let mut answer = None;
         let modal = Modal::new(Id::unique("closing")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.label(RichText::new("A fill is still running.").font(theme::strong()));
+            ui.label(RichText::new("Work is still going on.").font(theme::strong()));
             ui.horizontal(|ui| {
                 if theme::button(ui, c, "Keep its best and close", "", Weight::Plain).clicked() {
                     self.closing = true;
@@ -168,9 +172,15 @@ impl Window {
         match ask {
             Ask::FindAct => self.asking = Some(Asking::Acts(ActList::default())),
             Ask::Look => self.asking = Some(Asking::Look),
+            Ask::SheetFacts => {
+                let unit = self.session.settings().unit();
+                let card = SheetCard::new(self.session.sheet_facts(), unit);
+                self.asking = Some(Asking::Sheet(card));
+            }
             Ask::Distances => {
                 let job = self.session.view().job();
-                let metal = job.stock.first().and_then(|s| s.sheet.made_of.as_ref());
+                let slot = self.session.slot().map_or(0, |s| s.stock);
+                let metal = job.stock.get(slot).and_then(|s| s.sheet.made_of.as_ref());
                 let unit = self.session.settings().unit();
                 let card = DistancesCard::new(&job.clearances, unit, metal.map(|m| m.thickness));
                 self.asking = Some(Asking::Distances(card));
@@ -186,10 +196,10 @@ impl Window {
 }
 
 /// What to do with files that were dropped on the window.
-fn dropped(ctx: &Context) -> Option<Act> {
+fn dropped(ctx: &Context, view: &dyn PlaceView) -> Option<Act> {
     let files: Vec<PathBuf> =
         ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_path_buf()).collect());
-    (!files.is_empty()).then_some(Act::TakeFiles(files))
+    (!files.is_empty()).then(|| Act::TakeFiles(files, view.drop_point(ctx.pointer_latest_pos())))
 }
 
 impl eframe::App for Window {

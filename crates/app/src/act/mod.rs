@@ -6,14 +6,15 @@ mod listed;
 use std::path::PathBuf;
 
 use oddment_core::distances::Clearances;
-use oddment_core::part::Turning;
+use oddment_core::part::{MadeFrom, Priority, Turning};
 use oddment_core::plan::Count;
 use oddment_core::shape::{Point, SheetSpace, Vector};
-use oddment_core::units::LengthUnit;
+use oddment_files::drawing::ReadOptions;
 
 use crate::exchange::ReadAs;
 use crate::open_job::Copy;
 use crate::place::Place;
+use crate::sheet_facts::SheetFacts;
 
 pub use listed::{KeyPress, Listed, listed, search};
 
@@ -38,6 +39,16 @@ pub enum Act {
     TurnTo(f64),
     /// Lay what is selected with its other face up.
     Mirror,
+    /// Turn what is selected so that one of its long straight edges runs along the nearest edge of
+    /// the sheet; again for the next.
+    AlignToEdge,
+    /// Turn what is selected so that one of its long straight edges runs along the grain; again for
+    /// the next.
+    AlignToGrain,
+    /// Lay one more of each of what is selected beside it.
+    Duplicate,
+    /// Bring what is not locked together toward the edge that lies along this unit vector.
+    Shorten(Vector),
     /// Lock what is selected, or unlock it when all of it is locked.
     Lock,
     /// Put what is selected back on the order slip.
@@ -52,6 +63,8 @@ pub enum Act {
     MoveTo(Vector),
     /// Select everything on the sheet.
     SelectAll,
+    /// Select every laid copy of what is selected.
+    SelectAlike,
     /// Select nothing.
     SelectNone,
     /// Select these.
@@ -75,6 +88,12 @@ pub enum Act {
     SetTurning(usize, Turning),
     /// Whether a part may be laid with its other face up.
     SetFlip(usize, bool),
+    /// The direction in a part's drawing (radians) that must lie along the grain.
+    SetGrain(usize, Option<f64>),
+    /// Which parts go in where not all do.
+    SetPriority(usize, Priority),
+    /// What a part must be made of.
+    SetMadeFrom(usize, Option<MadeFrom>),
     /// Take a part off the order.
     RemovePart(usize),
     /// Take everything off the sheets that is not locked.
@@ -89,16 +108,21 @@ pub enum Act {
     AddDrawings,
     /// Ask which drawing is the sheet.
     PickSheet,
-    /// Take these files in: plans and jobs are opened, drawings are added to the order.
-    TakeFiles(Vec<PathBuf>),
+    /// Take these files in: plans and jobs are opened, drawings are added to the order, and where
+    /// they were dropped on the metal one of each part is laid there.
+    TakeFiles(Vec<PathBuf>, Option<Point<SheetSpace>>),
     /// Read these drawings.
     Read(Vec<PathBuf>, ReadAs),
-    /// Read the drawings that were read last once more, in other units or for something else.
-    ReadAgain(ReadAs, Option<LengthUnit>),
+    /// Read one of the drawings that were read last once more, in another way or for something else.
+    ReadAgain(PathBuf, ReadAs, ReadOptions),
     /// Put away what was said about the drawings that were read last.
     CloseReport,
-    /// A plain sheet, millimetres along x and y, in place of the sheets there are.
-    PlainSheet(f64, f64),
+    /// Ask what is known of the sheet that is shown.
+    SheetFacts,
+    /// This is what is known of the sheet that is shown.
+    SetSheet(SheetFacts),
+    /// A plain sheet in place of the sheets there are.
+    PlainSheet(SheetFacts),
     /// Ask which distances to keep.
     Distances,
     /// Keep these distances.

@@ -2,32 +2,26 @@
 
 use std::path::{Path, PathBuf};
 
-use oddment_core::plan::Stock;
-use oddment_files::job_file::{Origin, sheet_rectangle};
+use oddment_core::plan::{Placement, Stock};
+use oddment_core::shape::{Point, SheetSpace};
+use oddment_files::drawing::ReadOptions;
+use oddment_files::job_file::Origin;
 
 use super::Session;
 use crate::exchange::{Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
-use crate::open_job::OpenJob;
+use crate::hand::Hand;
+use crate::open_job::{OpenJob, SheetSlot};
 
 impl Session {
     /// Opens something else in place of what is open, as an act that can be taken back.
     pub(super) fn replace(&mut self, open: OpenJob, file: Option<PathBuf>) {
-        self.filling = None;
+        self.work = None;
         self.preview = None;
         self.hand = None;
         self.file = file;
         self.shown = 0;
         let name = format!("Open {}", open.title);
         self.change(name, |now| *now = open);
-    }
-
-    pub(super) fn plain_sheet(&mut self, width: f64, height: f64) {
-        match sheet_rectangle("plain sheet", width, height) {
-            Ok((sheet, origin)) if width <= 20_000.0 && height <= 20_000.0 => {
-                self.new_sheet(Stock { sheet, count: 1 }, origin);
-            }
-            _ => self.notice = Some("A sheet has sides of up to 20 m".into()),
-        }
     }
 
     /// A sheet in place of the sheets there are; nothing is laid on it yet.
@@ -44,6 +38,17 @@ impl Session {
             sourced.sheets.clear();
             sourced.add_sheet(stock, origin);
         });
+    }
+
+    /// Reads drawings for the first time.
+    pub(super) fn read(&mut self, files: Vec<PathBuf>, read_as: ReadAs) {
+        if let Some(folder) = files.first().and_then(|f| f.parent()) {
+            self.remember_folder(folder);
+        }
+        self.report.clear();
+        self.dropped_at = None;
+        let started = self.exchange.read(files, read_as, ReadOptions::default());
+        self.started(started);
     }
 
     pub(super) fn remember_folder(&mut self, folder: &Path) {
@@ -103,13 +108,14 @@ impl Session {
         }
     }
 
-    /// Adds drawings that were read to the order, or takes the sheet from one. What the same
-    /// drawings added before is taken out again.
-    pub(super) fn take_drawings(&mut self, drawings: Vec<ReadDrawing>) {
+    /// Adds drawings that were read to the order, or takes the sheet from one. What a drawing that is
+    /// read again added before is taken out.
+    pub(super) fn take_drawings(&mut self, mut drawings: Vec<ReadDrawing>) {
         self.keep_best();
-        let before: Vec<String> = std::mem::take(&mut self.added);
-        let names: Vec<String> = drawings.iter().map(ReadDrawing::name).collect();
-        let mut added = Vec::new();
+        let again = |r: &ReadDrawing| drawings.iter().any(|d| d.path == r.path);
+        let before: Vec<String> =
+            self.report.iter().filter(|r| again(r)).flat_map(|r| r.added.clone()).collect();
+        let names = drawings.iter().map(ReadDrawing::name).collect::<Vec<_>>().join(", ");
         let take_out = |open: &mut OpenJob| {
             for name in &before {
                 let part = open.job().wanted.iter().position(|w| w.part.name == *name);
@@ -120,24 +126,48 @@ impl Session {
             drawings.iter().filter(|d| d.read_as == ReadAs::Sheet).find_map(ReadDrawing::sheet);
         if let Some((stock, origin)) = sheet {
             if !before.is_empty() {
-                self.change(format!("Take {} off the order", names.join(", ")), take_out);
+                self.change(format!("Take {names} off the order"), take_out);
             }
             self.new_sheet(stock, origin);
         } else if drawings.iter().any(|d| d.found.is_ok()) {
-            self.change(format!("Add {}", names.join(", ")), |open| {
+            let at = self.dropped_at.take().zip(self.slot());
+            self.change(format!("Add {names}"), |open| {
                 take_out(open);
-                for drawing in &drawings {
-                    added.extend(add_parts(open.job_mut(), drawing));
+                for drawing in &mut drawings {
+                    drawing.added = add_parts(open.job_mut(), drawing);
+                    if let Some((at, slot)) = at {
+                        lay_at(open, slot, &drawing.added, at);
+                    }
                 }
             });
         }
-        self.added = added;
-        self.report = drawings;
+        for new in drawings {
+            match self.report.iter_mut().find(|r| r.path == new.path) {
+                Some(old) => *old = new,
+                None => self.report.push(new),
+            }
+        }
     }
 
     pub(super) fn keep_work(&self) {
         if let Some(autosave) = &self.autosave {
             autosave.save(&self.open, &self.checked, self.file.as_deref());
+        }
+    }
+}
+
+/// Lays one of each of these parts where it was dropped, or at the nearest clear place.
+fn lay_at(open: &mut OpenJob, slot: SheetSlot, names: &[String], at: Point<SheetSpace>) {
+    let stock = slot.stock;
+    for name in names.iter().take(20) {
+        let Some(part) = open.job().wanted.iter().position(|w| w.part.name == *name) else {
+            continue;
+        };
+        let slot = open.slots().into_iter().find(|s| s.stock == stock).unwrap_or(slot);
+        let mut hand = Hand::take(open, slot, part, 0.0, at);
+        let pose = hand.snug(5000.0).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
+        if let Some(pose) = pose {
+            open.lay(slot, Placement { part, copy: 0, pose, locked: false });
         }
     }
 }

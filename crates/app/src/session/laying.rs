@@ -5,8 +5,9 @@ use std::f64::consts::TAU;
 use oddment_core::check::RESOLUTION;
 use oddment_core::fit::Verdict;
 use oddment_core::part::Turning;
-use oddment_core::plan::Placement;
+use oddment_core::plan::{Count, Placement};
 use oddment_core::shape::{Point, SheetSpace};
+use oddment_files::words::wrong_metal_words;
 
 use super::Session;
 use crate::any_place::{AnyPlace, in_words};
@@ -15,6 +16,9 @@ use crate::open_job::{Copy, SheetSlot};
 
 /// How far (mm) a part that was put down where it is not clear goes by itself to a clear place.
 pub(super) const SNUG_REACH: f64 = 60.0;
+
+/// How far (mm) a part goes that may lie anywhere on the sheet.
+const ANYWHERE: f64 = 5000.0;
 
 impl Session {
     /// Does something to what is selected, as one act, unless some of it is locked.
@@ -161,6 +165,67 @@ impl Session {
         });
     }
 
+    /// To the nearest clear place; where there is none near, to any there is.
+    pub(super) fn snug(&mut self) {
+        let mut found = false;
+        self.with_selected("Snug", |hand| {
+            found = hand.snug(10.0 * SNUG_REACH);
+            if found { Ok(()) } else { Err("No clear place near here".into()) }
+        });
+        if !found && self.hand.is_none() {
+            self.look_for_any_place();
+        }
+    }
+
+    /// Looks for any place at any angle for the one part that is selected.
+    fn look_for_any_place(&mut self) {
+        let (&[copy], Some(slot)) = (&self.selected[..], self.slot()) else { return };
+        if self.open.find(copy).is_some_and(|(_, p)| !p.locked) {
+            self.look(slot, copy.part, Some(copy));
+        }
+    }
+
+    fn look(&mut self, slot: SheetSlot, part: usize, instead_of: Option<Copy>) {
+        let found = AnyPlace::start(&self.open, slot, part, instead_of, self.wake.clone());
+        self.notice = Some(match &found {
+            Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
+            Err(why) => format!("No place is looked for: {why}"),
+        });
+        self.any_place = found.ok();
+    }
+
+    /// One more of each of what is selected, at the nearest clear place; more are wanted then, where
+    /// all that were wanted are laid.
+    pub(super) fn duplicate(&mut self) {
+        let Some(slot) = self.slot() else { return };
+        let lying: Vec<Placement> =
+            self.selected.iter().filter_map(|c| self.open.find(*c).map(|(_, p)| *p)).collect();
+        let (mut open, mut laid) = (self.open.clone(), Vec::new());
+        for p in &lying {
+            let slot = open.slots().into_iter().find(|s| s.layout == slot.layout).unwrap_or(slot);
+            let mut hand = Hand::take_lying(&open, slot, p.part, p.pose);
+            if !hand.snug(ANYWHERE) {
+                let name = self.part_name(p.part);
+                self.notice = Some(format!("No clear place for another {name} near here"));
+                break;
+            }
+            if !open.wants_more(p.part)
+                && let Some(w) = open.job_mut().job.wanted.get_mut(p.part)
+                && let Count::Exactly(n) = &mut w.count
+            {
+                *n += 1;
+            }
+            let pose = hand.held().next().map_or(p.pose, |(_, pose)| pose);
+            laid.push(open.lay(slot, Placement { pose, locked: false, ..*p }));
+        }
+        if laid.is_empty() {
+            return;
+        }
+        let name = format!("Duplicate {}", self.names(&self.selected.clone()));
+        self.change(name, |now| *now = open);
+        self.select(laid);
+    }
+
     pub(super) fn lock(&mut self) {
         let copies = self.selected.clone();
         if copies.is_empty() {
@@ -210,6 +275,13 @@ impl Session {
             self.notice = Some(format!("All {} are laid", self.part_name(part)));
             return;
         }
+        let job = self.open.job();
+        let sheet = &job.stock[slot.stock].sheet;
+        let unit = self.settings.unit();
+        if let Some(refusal) = wrong_metal_words(&job.wanted[part].part, sheet, unit) {
+            self.notice = Some(refusal);
+            return;
+        }
         self.selected.clear();
         self.hand = Some(Hand::take(&self.open, slot, part, self.first_turn(part), at));
         self.measure();
@@ -226,8 +298,13 @@ impl Session {
     pub(super) fn put_down(&mut self) {
         let (Some(mut hand), Some(slot)) = (self.hand.take(), self.slot()) else { return };
         if hand.has_moved() {
-            if !hand.is_clear() && hand.snug(SNUG_REACH) {
-                self.notice = Some("Slid to the nearest clear place".into());
+            if !hand.is_clear() {
+                let says = if hand.snug(SNUG_REACH) {
+                    "Slid to the nearest clear place"
+                } else {
+                    "Not clear here; S looks for a place further away"
+                };
+                self.notice = Some(says.into());
             }
             let copies: Vec<Copy> = hand.held().filter_map(|(h, _)| h.copy).collect();
             let name = match hand.held().next() {
@@ -246,15 +323,10 @@ impl Session {
         let middle = self.open.job().stock[slot.stock].sheet.bounds().centre();
         self.take(part, middle);
         let Some(mut hand) = self.hand.take() else { return };
-        if hand.snug(5000.0) {
+        if hand.snug(ANYWHERE) {
             self.commit(&hand, slot, format!("Place {}", self.part_name(part)));
         } else {
-            let found = AnyPlace::start(&self.open, slot, part, self.wake.clone());
-            self.notice = Some(match &found {
-                Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
-                Err(why) => format!("No place is looked for: {why}"),
-            });
-            self.any_place = found.ok();
+            self.look(slot, part, None);
             self.measure();
         }
     }
@@ -263,14 +335,22 @@ impl Session {
     pub(super) fn take_any_place(&mut self) {
         let Some(search) = &self.any_place else { return };
         let Some(answer) = search.answer() else { return };
-        let (part, slot) = (search.part, search.slot);
+        let (part, slot, instead_of) = (search.part, search.slot, search.instead_of);
         self.any_place = None;
         let name = self.part_name(part);
         match (answer.verdict, answer.pose) {
             (Verdict::Fits, Some(pose)) => {
-                let mut laid = None;
-                self.change(format!("Place {name}"), |open| {
-                    laid = Some(open.lay(slot, Placement { part, copy: 0, pose, locked: false }));
+                let mut laid = instead_of;
+                self.change(format!("Place {name}"), |open| match instead_of {
+                    Some(copy) => {
+                        if let Some(placement) = open.find_mut(copy) {
+                            placement.pose = pose;
+                        }
+                    }
+                    None => {
+                        let placement = Placement { part, copy: 0, pose, locked: false };
+                        laid = Some(open.lay(slot, placement));
+                    }
                 });
                 self.select(laid.into_iter().collect());
             }

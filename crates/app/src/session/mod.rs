@@ -1,23 +1,23 @@
 //! Everything that is open, and the one place where acts are carried out.
 
+mod align;
 mod files;
-mod fill;
 mod laying;
+mod order;
 #[cfg(test)]
 mod tests;
+mod work;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, Near, check};
-use oddment_core::plan::Count;
 use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace};
 
 use crate::act::Act;
 use crate::any_place::AnyPlace;
 use crate::autosave::{Autosave, restore};
 use crate::exchange::{Exchange, ReadAs, ReadDrawing};
-use crate::filling::Filling;
 use crate::hand::Hand;
 use crate::history::History;
 use crate::keep::Keep;
@@ -25,6 +25,9 @@ use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::settings::Settings;
 use crate::start::sample_order;
 use crate::where_it_fits::{WhereItFits, Working};
+use crate::work::{Task, Work};
+
+pub use work::AtWork;
 
 /// What only the one who shows the session can do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,6 +46,8 @@ pub enum Ask {
     PickDrawings,
     /// Ask for the drawing of a sheet.
     PickSheet,
+    /// Ask what is known of the sheet.
+    SheetFacts,
     /// Ask for the distances to keep.
     Distances,
     /// Ask for a plan to open.
@@ -69,14 +74,15 @@ pub struct Session {
     looking: Option<Working>,
     any_place: Option<AnyPlace>,
     closest: Option<(usize, Pose<PartSpace, SheetSpace>)>,
-    filling: Option<Filling>,
+    work: Option<Work>,
+    refused: Vec<String>,
     preview: Option<OpenJob>,
     settings: Settings,
     keep: Option<Keep>,
     autosave: Option<Autosave>,
     exchange: Exchange,
     report: Vec<ReadDrawing>,
-    added: Vec<String>,
+    dropped_at: Option<Point<SheetSpace>>,
     file: Option<PathBuf>,
     problems: Vec<String>,
     notice: Option<String>,
@@ -95,7 +101,10 @@ impl Session {
             None => (None, None),
         };
         let (open, file) = match restored {
-            Some(restored) => (restored.open, restored.file),
+            Some(restored) => {
+                notice = Some("The work from before is open again".into());
+                (restored.open, restored.file)
+            }
             None => (first, None),
         };
         let autosave = keep.as_ref().and_then(|k| match Autosave::to(k.work.clone()) {
@@ -118,14 +127,15 @@ impl Session {
             looking: None,
             any_place: None,
             closest: None,
-            filling: None,
+            work: None,
+            refused: Vec::new(),
             preview: None,
             settings,
             keep,
             autosave,
             exchange: Exchange::new(wake.clone()),
             report: Vec::new(),
-            added: Vec::new(),
+            dropped_at: None,
             file,
             problems: Vec::new(),
             notice,
@@ -172,11 +182,6 @@ impl Session {
     /// The best pose found of a part that has no place, to be shown.
     pub fn closest(&self) -> Option<(usize, Pose<PartSpace, SheetSpace>)> {
         self.closest
-    }
-
-    /// The fill that is running.
-    pub fn filling(&self) -> Option<&Filling> {
-        self.filling.as_ref()
     }
 
     /// Settings.
@@ -234,17 +239,21 @@ impl Session {
             self.fits = Some(answer);
         }
         self.take_any_place();
-        let Some(filling) = &mut self.filling else { return };
-        let before = filling.best().cloned();
-        let ended = filling.poll();
-        if filling.best() != before.as_ref()
-            && let Some(plan) = filling.best()
+        let Some(work) = &mut self.work else { return };
+        let before = work.best().cloned();
+        let ended = work.poll();
+        if work.best() != before.as_ref()
+            && let Some(plan) = work.best()
         {
             self.preview = Some(OpenJob { plan: plan.clone(), ..self.open.clone() });
             self.revision += 1;
         }
         if ended {
+            let task = work.task();
             self.keep_best();
+            if task == Task::Fill && self.notice.is_some() {
+                self.look_for_missing();
+            }
         }
     }
 
@@ -261,6 +270,7 @@ impl Session {
             Act::Go(place) => self.set(|s| s.place = place),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
+            Act::SheetFacts => return Some(Ask::SheetFacts),
             Act::Distances => return Some(Ask::Distances),
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),
@@ -282,31 +292,23 @@ impl Session {
                 let started = self.exchange.open(file);
                 self.started(started);
             }
-            Act::TakeFiles(files) => {
+            Act::TakeFiles(files, at) => {
                 let (plans, drawings): (Vec<_>, Vec<_>) = files
                     .into_iter()
                     .partition(|f| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")));
                 if let Some(plan) = plans.into_iter().next_back() {
                     return self.apply(Act::OpenFile(plan));
                 }
-                return self.apply(Act::Read(drawings, ReadAs::Parts));
+                self.read(drawings, ReadAs::Parts);
+                self.dropped_at = at;
             }
-            Act::Read(files, read_as) => {
-                if let Some(folder) = files.first().and_then(|f| f.parent()) {
-                    self.remember_folder(folder);
-                }
-                self.added.clear();
-                let started = self.exchange.read(files, read_as, None);
-                self.started(started);
-            }
-            Act::ReadAgain(read_as, units) => {
-                let files = self.report.iter().map(|r| r.path.clone()).collect();
-                let started = self.exchange.read(files, read_as, units);
+            Act::Read(files, read_as) => self.read(files, read_as),
+            Act::ReadAgain(file, read_as, options) => {
+                let started = self.exchange.read(vec![file], read_as, options);
                 self.started(started);
             }
             Act::CloseReport => {
                 self.report.clear();
-                self.added.clear();
                 self.problems.clear();
             }
             Act::ToggleTheme => self.set(|s| s.dark = !s.dark),
@@ -325,6 +327,16 @@ impl Session {
             Act::NextSheet => self.show(self.shown + 1),
             Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),
             Act::Select(copies) => self.select(copies),
+            Act::SelectAlike => {
+                let alike = |p: &oddment_core::plan::Placement| {
+                    self.selected.iter().any(|c| c.part == p.part)
+                };
+                let all = self.slot().and_then(|s| self.open.layout(s));
+                let all = all.map(|l| {
+                    l.placements.iter().filter(|p| alike(p)).map(Copy::of).collect::<Vec<_>>()
+                });
+                self.select(all.unwrap_or_default());
+            }
             Act::SelectNone => {
                 if self.hand.take().is_none() {
                     self.select(Vec::new());
@@ -337,7 +349,11 @@ impl Session {
                 self.select(all.unwrap_or_default());
             }
             Act::Fill => self.fill(),
-            Act::StopFill => self.stop_fill(),
+            Act::Shorten(way) => {
+                self.keep_best();
+                self.shorten(way);
+            }
+            Act::StopFill => self.stop_work(),
             Act::Follow(shift, freely) => {
                 if let Some(hand) = &mut self.hand {
                     hand.follow(shift, freely);
@@ -366,13 +382,10 @@ impl Session {
             Act::Mirror => self.mirror(),
             Act::Lock => self.lock(),
             Act::PutBack => self.put_back(),
-            Act::Snug => self.with_selected("Snug", |hand| {
-                if hand.snug(10.0 * laying::SNUG_REACH) {
-                    Ok(())
-                } else {
-                    Err("no clear place near here".into())
-                }
-            }),
+            Act::Snug => self.snug(),
+            Act::AlignToEdge => self.align(false),
+            Act::AlignToGrain => self.align(true),
+            Act::Duplicate => self.duplicate(),
             Act::Push(way) => self.with_selected("Push", |hand| {
                 hand.push(way);
                 Ok(())
@@ -400,25 +413,27 @@ impl Session {
             Act::SetCount(part, count) => self.set_count(part, count),
             Act::SetTurning(part, turning) => {
                 let name = format!("Change how {} may turn", self.part_name(part));
-                self.change(name, |open| {
-                    if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
-                        w.part.turning = turning;
-                    }
-                });
+                self.change_part(part, name, |p| p.turning = turning);
             }
             Act::SetFlip(part, flip) => {
                 let name = format!("Change how {} may lie", self.part_name(part));
-                self.change(name, |open| {
-                    if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
-                        w.part.flip = flip;
-                    }
-                });
+                self.change_part(part, name, |p| p.flip = flip);
+            }
+            Act::SetGrain(part, grain) => self.set_grain(part, grain),
+            Act::SetPriority(part, priority) => {
+                let name = format!("Change when {} is laid", self.part_name(part));
+                self.change_part(part, name, |p| p.priority = priority);
+            }
+            Act::SetMadeFrom(part, made_from) => {
+                let name = format!("Change the metal of {}", self.part_name(part));
+                self.change_part(part, name, |p| p.made_from = made_from);
             }
             Act::RemovePart(part) if part < self.open.job().wanted.len() => {
                 let name = format!("Take {} off the order", self.part_name(part));
                 self.change(name, |open| open.remove_part(part));
             }
-            Act::PlainSheet(width, height) => self.plain_sheet(width, height),
+            Act::SetSheet(facts) => self.set_sheet(&facts),
+            Act::PlainSheet(facts) => self.plain_sheet(&facts),
             Act::SetClearances(clearances) => {
                 self.change("Change the distances", |open| {
                     open.job_mut().job.clearances = clearances
@@ -482,11 +497,12 @@ impl Session {
 
     /// Has the places for what is in the hand worked out, unless they are or are being.
     fn look_where_it_fits(&mut self) {
-        let wanted = self.hand.as_ref().and_then(Hand::single);
-        if self.fits.as_ref().map(|f| f.wanted) != wanted {
+        const MOST: usize = 12;
+        let wanted = self.hand.as_ref().map(Hand::wanted).filter(|w| w.len() <= MOST);
+        if self.fits.as_ref().map(|f| &f.wanted) != wanted.as_ref() {
             self.fits = None;
         }
-        if self.looking.as_ref().map(|l| l.wanted) != wanted {
+        if self.looking.as_ref().map(|l| &l.wanted) != wanted.as_ref() {
             self.looking = None;
         }
         if let (Some(wanted), None, None, Some(slot)) =
@@ -561,20 +577,6 @@ impl Session {
                     .filter_map(|c| self.open.find(*c))
                     .map(|(_, p)| (p.part, p.pose)),
             ),
-        }
-    }
-
-    fn set_count(&mut self, part: usize, count: Count) {
-        if self.open.job().wanted.get(part).is_some_and(|w| w.count != count) {
-            let name = match count {
-                Count::Exactly(n) => format!("Want {n} of {}", self.part_name(part)),
-                Count::Max => format!("Want as many {} as go in", self.part_name(part)),
-            };
-            self.change(name, |open| {
-                if let Some(w) = open.job_mut().job.wanted.get_mut(part) {
-                    w.count = count;
-                }
-            });
         }
     }
 }

@@ -4,6 +4,7 @@ use std::time::{Duration, Instant};
 use oddment_core::part::Turning;
 use oddment_core::plan::Count;
 use oddment_core::shape::{Point, Vector};
+use oddment_files::drawing::ReadOptions;
 
 use super::*;
 use crate::exchange::ReadAs;
@@ -126,16 +127,45 @@ fn nothing_more_is_taken_than_is_wanted() {
 }
 
 #[test]
+fn a_drawing_read_in_another_way_is_saved_with_its_shape() {
+    let folder = std::env::temp_dir().join(format!("oddment-choices-{}", std::process::id()));
+    SampleShop::write_drawings(&folder).unwrap();
+    let mut session = session();
+    let file = folder.join("parts/deck-bracket.dxf");
+    session.apply(Act::TakeFiles(vec![file.clone()], Some(Point::new(500.0, 100.0))));
+    wait(&mut session, |s| !s.report().is_empty());
+    // From a dropped drawing to a first position in one gesture, and back in one.
+    let dropped = session.view().plan.placements().count();
+    assert!(dropped == 1 && session.checked().is_clear());
+    let holes = |s: &Session| s.view().job().wanted[2].part.region.holes().len();
+    let drawn = holes(&session);
+    let options = ReadOptions { centre_marks_under: 12.0, ..ReadOptions::default() };
+    session.apply(Act::ReadAgain(file, ReadAs::Parts, options));
+    wait(&mut session, |s| !s.is_busy());
+    assert!(holes(&session) < drawn && session.view().job().wanted.len() == 3);
+    let plan = folder.join("work.json");
+    session.apply(Act::SaveFile(plan.clone()));
+    wait(&mut session, |s| !s.is_busy());
+    let saved = session.view().job().clone();
+    session.apply(Act::OpenFile(plan));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.view().job().wanted[2].part.region, saved.wanted[2].part.region);
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
 fn drawings_are_added_and_one_becomes_the_sheet() {
     let folder = std::env::temp_dir().join(format!("oddment-session-{}", std::process::id()));
     SampleShop::write_drawings(&folder).unwrap();
     let mut session = session();
     let file = folder.join("parts/hinge-strap.dxf");
-    session.apply(Act::TakeFiles(vec![file.clone()]));
+    session.apply(Act::TakeFiles(vec![file.clone()], None));
     wait(&mut session, |s| !s.report().is_empty());
     assert_eq!(session.view().job().wanted.len(), 3);
     assert_eq!(session.view().job().wanted[2].part.name, "hinge-strap");
-    session.apply(Act::ReadAgain(ReadAs::Parts, Some(oddment_core::units::LengthUnit::Inch)));
+    let units = Some(oddment_core::units::LengthUnit::Inch);
+    let options = ReadOptions { units, ..ReadOptions::default() };
+    session.apply(Act::ReadAgain(file, ReadAs::Parts, options));
     wait(&mut session, |s| !s.is_busy());
     assert_eq!(session.view().job().wanted.len(), 3);
     let width = session.view().job().wanted[2].part.region.bounds().width();
@@ -150,7 +180,7 @@ fn drawings_are_added_and_one_becomes_the_sheet() {
     let saved = session.view().job().clone();
     session.apply(Act::OpenSample(0));
     assert_ne!(*session.view().job(), saved);
-    session.apply(Act::TakeFiles(vec![plan]));
+    session.apply(Act::TakeFiles(vec![plan], None));
     wait(&mut session, |s| !s.is_busy());
     assert_eq!(*session.view().job(), saved);
     session.apply(Act::OpenFile(folder.join("none.json")));
@@ -165,7 +195,7 @@ fn a_fill_is_kept_or_stopped() {
     session.apply(Act::Fill);
     wait(&mut session, |s| !s.view().plan.layouts.is_empty());
     session.apply(Act::StopFill);
-    assert!(session.view().plan.layouts.is_empty() && session.filling().is_none());
+    assert!(session.view().plan.layouts.is_empty() && session.at_work().is_none());
     session.apply(Act::Fill);
     wait(&mut session, |s| !s.view().plan.layouts.is_empty());
     session.apply(Act::KeepBest);

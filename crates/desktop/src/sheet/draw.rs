@@ -121,6 +121,22 @@ impl Scene<'_> {
         }
     }
 
+    /// How the grain runs, in the corner across from the datum.
+    fn grain(&self, painter: &Painter) {
+        let sheet = &self.session.view().job().stock[self.slot.stock].sheet;
+        let Some(grain) = sheet.grain else { return };
+        let corner = self.view.to_screen(sheet.bounds().max);
+        let middle = corner + vec2(-34.0, 30.0);
+        let way = vec2(grain.cos() as f32, -(grain.sin() as f32));
+        let line = Stroke::new(1.5, self.c.metal_edge);
+        for end in [way, -way] {
+            painter.arrow(middle, end * 20.0, line);
+        }
+        let (font, ground) = (theme::small(), self.c.metal.gamma_multiply(0.85));
+        let below = middle + vec2(0.0, 12.0 + 16.0 * way.y.abs());
+        theme::tag(painter, below, Align2::CENTER_CENTER, "grain", font, self.c.metal_edge, ground);
+    }
+
     /// No-go zones, cross-hatched.
     fn zones(&self, out: &mut Vec<Shape>) {
         let sheet = &self.session.view().job().stock[self.slot.stock].sheet;
@@ -185,6 +201,7 @@ impl Scene<'_> {
             }
         }
         let hand = self.session.hand();
+        self.grain(painter);
         self.where_it_fits(painter);
         let mut shapes = Vec::new();
         for p in self.placements().iter().filter(|p| self.is_lively(p)) {

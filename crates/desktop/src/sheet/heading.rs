@@ -1,6 +1,6 @@
 //! What stands on the top line for the sheet.
 
-use eframe::egui::{Label, RichText, Ui};
+use eframe::egui::{RichText, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_core::sheet::Sheet;
@@ -49,7 +49,15 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<A
             acts.push(Act::NextSheet);
         }
     }
-    ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+    // As much of it as there is room for.
+    let room = ui.available_width() - 24.0;
+    let shown = theme::shortened(ui, &text, room);
+    if theme::sign_button(ui, c, &shown, "", Weight::Words, &format!("The sheet: {text}"))
+        .on_hover_text("Its metal, grain and size; or a plain sheet")
+        .clicked()
+    {
+        acts.push(Act::SheetFacts);
+    }
 }
 
 /// “R-0147 · 3 mm S235 · 980 × 610”.
@@ -67,7 +75,23 @@ fn describe(sheet: &Sheet, unit: LengthUnit) -> String {
         };
         text += &format!(" · {thick} {}", metal.material);
     }
-    text + &format!(" · {} × {}", size(bounds.width()), size(bounds.height()))
+    text += &format!(" · {} × {}", size(bounds.width()), size(bounds.height()));
+    if let Some(grain) = sheet.grain {
+        text += &format!(" · grain {}", grain_words(grain));
+    }
+    text
+}
+
+/// “along X”, or an angle.
+fn grain_words(grain: f64) -> String {
+    let degrees = grain.to_degrees().rem_euclid(180.0);
+    if !(0.05..=179.95).contains(&degrees) {
+        "along X".into()
+    } else if (degrees - 90.0).abs() < 0.05 {
+        "along Y".into()
+    } else {
+        format!("at {degrees:.1}°")
+    }
 }
 
 #[cfg(test)]
@@ -85,5 +109,13 @@ mod tests {
         sheet.made_of = Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
         assert_eq!(describe(&sheet, LengthUnit::Mm), "R-0147 · 3 mm S235 · 980 × 610");
         assert_eq!(describe(&sheet, LengthUnit::Inch), "R-0147 · 0.118 in S235 · 38.58 × 24.00");
+        sheet.grain = Some(std::f64::consts::FRAC_PI_2);
+        assert!(describe(&sheet, LengthUnit::Mm).ends_with("grain along Y"));
+    }
+
+    #[test]
+    fn grain_has_no_sense() {
+        assert_eq!(grain_words(std::f64::consts::PI), "along X");
+        assert_eq!(grain_words(-0.5f64.to_radians()), "at 179.5°");
     }
 }

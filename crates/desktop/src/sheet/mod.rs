@@ -2,23 +2,25 @@
 
 mod draw;
 mod heading;
+mod hint;
+mod minimap;
 mod pictures;
 mod pointer;
 mod progress;
+mod report;
 mod rulers;
 mod selected;
 mod slip;
 mod verdict;
 mod view;
 
-use eframe::egui::{Rect, Sense, Ui, UiBuilder, pos2, vec2};
+use eframe::egui::{Pos2, Rect, Sense, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
 use crate::place::PlaceView;
 use crate::theme::{self, Colours};
-use crate::{hint, report};
 use pictures::Pictures;
 use pointer::Gesture;
 use view::View;
@@ -31,8 +33,12 @@ pub(crate) struct SheetPlace {
     fitted: Option<(usize, Bounds<SheetSpace>, Rect)>,
     pictures: Pictures,
     layer: draw::Layer,
+    minimap: minimap::Minimap,
+    /// Where the canvas is free of cards.
+    free: Option<Rect>,
     gesture: Gesture,
     slip: slip::Slip,
+    report: report::Report,
     typing: selected::Typing,
     verdict: verdict::Opened,
 }
@@ -121,8 +127,9 @@ impl SheetPlace {
                 scene.draw_lively(&painter, &mut self.pictures);
                 let ruled = Rect::from_min_max(
                     pos2(layout.slip.right() + 8.0, layout.canvas.top()),
-                    pos2(layout.canvas.right(), layout.line.top() - 6.0),
+                    pos2(layout.canvas.right(), layout.line.top() - 2.0),
                 );
+                self.free = Some(ruled);
                 let unit = session.settings().unit();
                 rulers::draw(&painter.with_clip_rect(ruled), c, &view, sheet, ruled, unit);
                 scene.name_parts(ui, &mut self.pictures, acts);
@@ -151,9 +158,24 @@ impl SheetPlace {
         {
             self.look_at(at);
         }
-        if session.filling().is_some() {
+        let mut corner = layout.verdict.top();
+        if let Some(work) = session.at_work() {
             let mut progress_ui = child(ui, layout.progress, "progress");
-            progress::show(&mut progress_ui, c, session, layout.progress, acts);
+            progress::show(&mut progress_ui, c, &work, layout.progress, acts);
+            corner = layout.progress.top();
+        }
+        self.show_minimap(ui, c, session, pos2(layout.verdict.right(), corner - 14.0));
+    }
+
+    /// The whole sheet, small, where only some of it is to be seen.
+    fn show_minimap(&mut self, ui: &mut Ui, c: &Colours, session: &Session, corner: Pos2) {
+        let (Some(slot), Some(view), Some(free)) = (session.slot(), self.view, self.free) else {
+            return;
+        };
+        let at =
+            self.minimap.show(ui, c, (session, slot), &mut self.pictures, (view, free), corner);
+        if let Some(at) = at {
+            self.look_at(at);
         }
     }
 
@@ -199,7 +221,20 @@ impl PlaceView for SheetPlace {
     ) {
         self.canvas_and_cards(ui, c, session, area, acts);
         hint::show(ui, c, session, area, acts);
-        report::show(ui, c, session, area, acts);
+        self.report.show(ui, c, session, area, acts);
+        if ui.input(|i| !i.raw.hovered_files.is_empty()) {
+            hint::drop_here(ui, c, area);
+        }
+    }
+
+    fn drop_point(&self, at: Option<Pos2>) -> Option<Point<SheetSpace>> {
+        let (view, free) = (self.view?, self.free?);
+        match at {
+            // Beside the canvas, on the slip: for the order alone.
+            Some(at) if at.x < free.left() => None,
+            Some(at) if free.contains(at) => Some(view.to_sheet(at)),
+            _ => Some(view.centre),
+        }
     }
 
     fn answer(&mut self, ask: Ask) {

@@ -1,6 +1,6 @@
 //! The line along the bottom: what is selected, where it lies, what is tightest.
 
-use eframe::egui::{Align, Layout, Rect, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::words;
@@ -8,6 +8,11 @@ use oddment_core::shape::Vector;
 use oddment_core::units::{LengthUnit, parse_length};
 
 use crate::theme::{self, Colours, Weight};
+
+/// A line narrower than this (pixels) has room for the most needed things only, and one wider than
+/// the second for the keys too.
+const NARROW: f32 = 900.0;
+const ROOMY: f32 = 1150.0;
 
 /// What is being typed into one of the fields.
 #[derive(Default)]
@@ -87,6 +92,19 @@ fn tightest(session: &Session) -> Option<(String, bool)> {
     Some((if near.gap.distance < 0.0 { text } else { format!("tightest {text}") }, short))
 }
 
+/// What is said below the name: the last notice, that there is no place, or the tightest distance;
+/// and whether it is about something short.
+fn says(session: &Session) -> Option<(String, bool)> {
+    if let Some(notice) = session.notice() {
+        return Some((notice.to_owned(), false));
+    }
+    let nowhere = session.where_it_fits().is_some_and(|f| f.regions.is_empty());
+    if nowhere && session.hand().is_some() {
+        return Some(("no place at this angle; R turns it".into(), true));
+    }
+    tightest(session)
+}
+
 /// Draws the line.
 pub(crate) fn show(
     ui: &mut Ui,
@@ -96,79 +114,99 @@ pub(crate) fn show(
     rect: Rect,
     acts: &mut Vec<Act>,
 ) {
-    let unit = session.settings().unit();
     super::card(ui, c, rect, |ui| {
-        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            let Some(facts) = facts(session) else {
-                let hint = "Nothing is selected. Press a part, or drag one off the slip.";
-                match session.notice() {
-                    Some(notice) => ui.label(notice),
-                    None => ui.label(RichText::new(hint).color(c.quiet)),
-                };
-                return;
-            };
-            ui.label(RichText::new(&facts.name).font(theme::strong()));
-            ui.add_space(6.0);
-            field(ui, c, typing, Field::X, "X", unit.show(facts.x), acts, session);
-            field(ui, c, typing, Field::Y, "Y", unit.show(facts.y), acts, session);
-            field(ui, c, typing, Field::Angle, "°", format!("{}", facts.degrees), acts, session);
-            let step = unit.show(session.settings().nudge);
-            field(ui, c, typing, Field::Nudge, "step", step, acts, session);
-            ui.add_space(6.0);
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let Some(facts) = facts(session) else {
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| nothing(ui, c, session));
+            return;
+        };
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if session.hand().is_none() {
                 ui.spacing_mut().item_spacing.x = 0.0;
-                if session.hand().is_none() {
-                    if theme::button(ui, c, "Put back", "Del", Weight::Words).clicked() {
-                        acts.push(Act::PutBack);
-                    }
-                    let lock = if facts.locked { "Unlock" } else { "Lock" };
-                    if theme::button(ui, c, lock, "L", Weight::Words).clicked() {
-                        acts.push(Act::Lock);
-                    }
-                    if facts.may_mirror
-                        && theme::button(ui, c, "Mirror", "M", Weight::Words).clicked()
-                    {
-                        acts.push(Act::Mirror);
-                    }
-                    if theme::button(ui, c, "Turn", "R", Weight::Words).clicked() {
-                        acts.push(Act::Turn(std::f64::consts::FRAC_PI_2));
-                    }
+                buttons(ui, c, &facts, rect.width(), acts);
+            }
+            ui.spacing_mut().item_spacing.x = 6.0;
+            fields(ui, c, session, &facts, (typing, rect.width() >= NARROW), acts);
+            ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                ui.spacing_mut().item_spacing.y = 1.0;
+                ui.label(RichText::new(&facts.name).font(theme::strong()));
+                if let Some((text, short)) = says(session) {
+                    let ink = if short { c.short } else { c.quiet };
+                    let text = RichText::new(text).font(theme::small()).color(ink);
+                    let full = text.text().to_owned();
+                    ui.add(Label::new(text).truncate()).on_hover_text(full);
                 }
-                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                    let (text, ink) = match (session.notice(), tightest(session)) {
-                        (Some(notice), _) => (notice.to_owned(), c.text),
-                        (None, Some((text, true))) => (text, c.short),
-                        (None, Some((text, false))) => (text, c.quiet),
-                        (None, None) => return,
-                    };
-                    ui.add(
-                        eframe::egui::Label::new(
-                            RichText::new(text).font(theme::small()).color(ink),
-                        )
-                        .wrap(),
-                    );
-                });
             });
         });
     });
 }
 
-/// A number that can be typed.
-#[expect(clippy::too_many_arguments, reason = "one row of like fields")]
-fn field(
+/// What there is to say where nothing is selected.
+fn nothing(ui: &mut Ui, c: &Colours, session: &Session) {
+    let hint = "Nothing is selected. Press a part, or drag one off the slip.";
+    match session.notice() {
+        Some(notice) => ui.add(Label::new(notice).wrap()),
+        None if session.is_at_work() => ui.label(RichText::new("working…").color(c.quiet)),
+        None => ui.label(RichText::new(hint).color(c.quiet)),
+    };
+}
+
+/// What can be done with what is selected, from right to left.
+fn buttons(ui: &mut Ui, c: &Colours, facts: &Facts, wide: f32, acts: &mut Vec<Act>) {
+    let lock = if facts.locked { "Unlock" } else { "Lock" };
+    let turn = Act::Turn(std::f64::consts::FRAC_PI_2);
+    let all = [
+        ("Put back", "Del", Act::PutBack, true),
+        ("Duplicate", "D", Act::Duplicate, wide >= NARROW),
+        (lock, "L", Act::Lock, true),
+        ("Mirror", "M", Act::Mirror, facts.may_mirror && wide >= NARROW),
+        ("Turn", "R", turn, true),
+    ];
+    for (name, key, act, may) in all {
+        if !may {
+            continue;
+        }
+        let shown = if wide >= ROOMY { key } else { "" };
+        let response = theme::button(ui, c, name, shown, Weight::Words);
+        if response.on_hover_text(format!("{name} ({key})")).clicked() {
+            acts.push(act);
+        }
+    }
+}
+
+/// Where it lies, as numbers that can be typed; from right to left.
+fn fields(
     ui: &mut Ui,
     c: &Colours,
+    session: &Session,
+    facts: &Facts,
+    (typing, with_step): (&mut Typing, bool),
+    acts: &mut Vec<Act>,
+) {
+    let unit = session.settings().unit();
+    let quiet = |text: &str| RichText::new(text).font(theme::small()).color(c.quiet);
+    if with_step {
+        let step = unit.show(session.settings().nudge);
+        field(ui, typing, Field::Nudge, step, acts, session);
+        ui.label(quiet("step"));
+    }
+    ui.label(quiet("°"));
+    field(ui, typing, Field::Angle, format!("{}", facts.degrees), acts, session);
+    ui.label(quiet(&unit.to_string()));
+    for (which, name, mm) in [(Field::Y, "Y", facts.y), (Field::X, "X", facts.x)] {
+        field(ui, typing, which, unit.show(mm), acts, session);
+        ui.label(quiet(name));
+    }
+}
+
+/// A number that can be typed.
+fn field(
+    ui: &mut Ui,
     typing: &mut Typing,
     which: Field,
-    name: &str,
     shown: String,
     acts: &mut Vec<Act>,
     session: &Session,
 ) {
-    let before = which != Field::Angle;
-    if before {
-        ui.label(RichText::new(name).font(theme::small()).color(c.quiet));
-    }
     let mut text = match &typing.field {
         Some((field, text)) if *field == which => text.clone(),
         _ => shown,
@@ -179,18 +217,19 @@ fn field(
         Field::Angle => "angle in degrees",
         Field::Nudge => "step of the arrow keys",
     };
+    let (font, wide) = match which {
+        Field::Nudge => (theme::body(), 52.0),
+        _ => (theme::digits(), 74.0),
+    };
     let response = ui
         .add(
             TextEdit::singleline(&mut text)
-                .desired_width(56.0)
-                .font(theme::strong())
+                .desired_width(wide)
+                .font(font)
                 .align(eframe::egui::Align2::RIGHT_CENTER)
-                .min_size(vec2(56.0, 36.0)),
+                .min_size(vec2(wide, 38.0)),
         )
         .accessible_name(spoken);
-    if !before {
-        ui.label(RichText::new(name).font(theme::body()).color(c.quiet));
-    }
     if response.changed() {
         typing.field = Some((which, text.clone()));
     }

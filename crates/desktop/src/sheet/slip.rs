@@ -1,14 +1,16 @@
 //! The order slip: silhouettes, counts, and how each part may lie.
 
 use eframe::egui::{
-    Align, Align2, CursorIcon, Layout, Pos2, Rect, Role, ScrollArea, Sense, Stroke, TextEdit, Ui,
-    Vec2, WidgetInfo, pos2, vec2,
+    Align2, CursorIcon, Pos2, Rect, Role, ScrollArea, Sense, Stroke, TextEdit, Ui, Vec2,
+    WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::session::Session;
-use oddment_core::part::Turning;
+use oddment_app::sheet_facts::typed_metal;
+use oddment_core::part::{Priority, Turning};
 use oddment_core::plan::Count;
 use oddment_core::shape::{PartSpace, Point, SheetSpace};
+use oddment_files::words::thickness_words;
 
 use super::pictures::{Picture, Pictures};
 use crate::theme::{self, Colours, Weight};
@@ -29,6 +31,8 @@ pub(crate) struct Slip {
     dragged: Option<Drag>,
     from: Option<Point<SheetSpace>>,
     typed_count: Option<(usize, String)>,
+    typed_metal: Option<(usize, String)>,
+    metal_fault: Option<String>,
 }
 
 impl Slip {
@@ -70,8 +74,14 @@ impl Slip {
                     .font(theme::strong()),
             );
             let (laid, wanted) = open.totals();
+            let unit = session.settings().unit();
+            let metal = session
+                .slot()
+                .and_then(|s| open.job().stock[s.stock].sheet.made_of.as_ref())
+                .map(|m| format!("{} {} · ", thickness_words(m.thickness, unit), m.material))
+                .unwrap_or_default();
             ui.label(
-                eframe::egui::RichText::new(format!("{laid} of {wanted} parts laid"))
+                eframe::egui::RichText::new(format!("{metal}{laid} of {wanted} parts laid"))
                     .font(theme::small())
                     .color(c.quiet),
             );
@@ -87,7 +97,6 @@ impl Slip {
                 acts.push(Act::AddDrawings);
             }
             let d = &open.job().clearances;
-            let unit = session.settings().unit();
             let says = format!("kerf {} · web {}", unit.show(d.kerf), unit.show(d.web));
             if theme::sign_button(ui, c, "Distances", &says, Weight::Words, "Distances").clicked() {
                 acts.push(Act::Distances);
@@ -139,14 +148,13 @@ impl Slip {
         );
         painter.galley(pos2(left, rect.center().y - 21.0), name, c.text);
         let done = !open.wants_more(part);
-        let ink = if done { c.fits } else { c.quiet };
-        painter.text(
-            pos2(left, rect.center().y + 11.0),
-            Align2::LEFT_CENTER,
-            if done { format!("{count}  ✓") } else { count },
-            theme::small(),
-            ink,
-        );
+        let (says, ink) = match other_metal(session, part) {
+            Some(needs) => (format!("{count} · {needs}"), c.short),
+            None if done => (format!("{count}  ✓"), c.fits),
+            None => (format!("{count}{}", priority_words(wanted.part.priority)), c.quiet),
+        };
+        let at = pos2(left, rect.center().y + 11.0);
+        painter.text(at, Align2::LEFT_CENTER, says, theme::small(), ink);
         if response.drag_started() && open.wants_more(part) {
             self.dragged = Some(Drag { part, ended: false });
             self.from = None;
@@ -165,6 +173,7 @@ impl Slip {
         } else if response.clicked() {
             self.open = if is_open { None } else { Some(part) };
             self.typed_count = None;
+            self.metal_fault = None;
         }
         if is_open {
             self.details(ui, c, session, part, acts);
@@ -191,7 +200,7 @@ impl Slip {
             };
             let fewer = format!("One {name} fewer");
             if theme::sign_button(ui, c, "−", "", Weight::Plain, &fewer).clicked() {
-                acts.push(Act::SetCount(part, Count::Exactly(now.saturating_sub(1))));
+                acts.push(Act::SetCount(part, Count::Exactly(now.saturating_sub(1).max(1))));
             }
             let mut typed = match &self.typed_count {
                 Some((p, text)) if *p == part => text.clone(),
@@ -228,31 +237,101 @@ impl Slip {
                 }
             }
         });
-        ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = 4.0;
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
             for (text, turning) in turnings() {
                 let chosen = wanted.part.turning == turning;
                 if theme::choice(ui, c, text, chosen).clicked() && !chosen {
                     acts.push(Act::SetTurning(part, turning));
                 }
             }
-        });
-        ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = 4.0;
             if theme::choice(ui, c, "may be mirrored", wanted.part.flip).clicked() {
                 acts.push(Act::SetFlip(part, !wanted.part.flip));
             }
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                if theme::choice(ui, c, "remove", false)
-                    .on_hover_text(format!("Take {name} off the order"))
-                    .clicked()
-                {
-                    acts.push(Act::RemovePart(part));
-                    self.open = None;
+            let along = wanted.part.grain.is_some();
+            if theme::choice(ui, c, "along the grain", along).clicked() {
+                acts.push(Act::SetGrain(part, if along { None } else { Some(0.0) }));
+            }
+            for (text, priority) in PRIORITIES {
+                let chosen = wanted.part.priority == priority;
+                if theme::choice(ui, c, text, chosen).clicked() && !chosen {
+                    acts.push(Act::SetPriority(part, priority));
                 }
-            });
+            }
         });
+        self.metal(ui, c, session, part, acts);
         ui.add_space(4.0);
+    }
+
+    /// What the part must be made of, and the way off the order.
+    fn metal(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        part: usize,
+        acts: &mut Vec<Act>,
+    ) {
+        let wanted = &session.view().job().wanted[part].part;
+        let unit = session.settings().unit();
+        ui.horizontal(|ui| {
+            let shown = wanted
+                .made_from
+                .as_ref()
+                .map(|m| format!("{} {}", thickness_words(m.thickness, unit), m.material));
+            let mut typed = match &self.typed_metal {
+                Some((p, text)) if *p == part => text.clone(),
+                _ => shown.unwrap_or_default(),
+            };
+            let field = ui.add(
+                TextEdit::singleline(&mut typed)
+                    .desired_width(120.0)
+                    .hint_text("3 mm S235")
+                    .align(Align2::LEFT_CENTER)
+                    .min_size(vec2(120.0, c.touch - 8.0)),
+            );
+            let field = field.accessible_name(format!("metal of {}", wanted.name));
+            if field.changed() {
+                self.typed_metal = Some((part, typed.clone()));
+                self.metal_fault = None;
+            }
+            if field.lost_focus() && self.typed_metal.take().is_some() {
+                match typed_metal(&typed, unit) {
+                    Ok(made_from) => acts.push(Act::SetMadeFrom(part, made_from)),
+                    Err(fault) => self.metal_fault = Some(fault),
+                }
+            }
+            let off = format!("Take {} off the order", wanted.name);
+            if theme::sign_button(ui, c, "Remove", "", Weight::Words, &off).clicked() {
+                acts.push(Act::RemovePart(part));
+                self.open = None;
+            }
+        });
+        if let Some(fault) = &self.metal_fault {
+            ui.label(eframe::egui::RichText::new(fault).font(theme::small()).color(c.short));
+        }
+    }
+}
+
+/// The metal that a part needs, where the sheet that is shown is not of it.
+fn other_metal(session: &Session, part: usize) -> Option<String> {
+    let job = session.view().job();
+    let part = &job.wanted[part].part;
+    let sheet = &job.stock[session.slot()?.stock].sheet;
+    let needs = part.made_from.as_ref().filter(|_| !part.may_be_of(sheet.made_of.as_ref()))?;
+    let thickness = thickness_words(needs.thickness, session.settings().unit());
+    Some(format!("needs {thickness} {}", needs.material))
+}
+
+/// The priorities that are offered.
+const PRIORITIES: [(&str, Priority); 3] =
+    [("first", Priority::First), ("as usual", Priority::Usual), ("if room", Priority::IfRoom)];
+
+fn priority_words(priority: Priority) -> &'static str {
+    match priority {
+        Priority::First => " · first",
+        Priority::Usual => "",
+        Priority::IfRoom => " · if room",
     }
 }
 
@@ -271,7 +350,7 @@ fn read_count(text: &str) -> Option<Count> {
     if text.eq_ignore_ascii_case("max") {
         return Some(Count::Max);
     }
-    text.parse().ok().filter(|n| *n <= 10_000).map(Count::Exactly)
+    text.parse().ok().filter(|n| (1..=10_000).contains(n)).map(Count::Exactly)
 }
 
 /// A part's shape, as large as the box takes.
@@ -305,7 +384,7 @@ mod tests {
     fn counts_as_typed() {
         assert_eq!(read_count(" 12 "), Some(Count::Exactly(12)));
         assert_eq!(read_count("MAX"), Some(Count::Max));
-        for text in ["", "-1", "1.5", "many", "10001", "99999999999999999999"] {
+        for text in ["", "0", "-1", "1.5", "many", "10001", "99999999999999999999"] {
             assert_eq!(read_count(text), None, "{text}");
         }
     }

@@ -11,6 +11,9 @@ use oddment_core::shape::{Point, SheetSpace};
 
 use crate::theme::{self, Colours};
 
+/// What stands below “clear as recorded”.
+const NOT_LAID: &str = "not measured on the bed yet";
+
 /// Whether the list of faults is open.
 #[derive(Default)]
 pub(crate) struct Opened(bool);
@@ -26,11 +29,12 @@ pub(crate) fn show(
 ) -> Option<Point<SheetSpace>> {
     let verdict = Verdict::of(session.checked());
     let found = faults(session.view(), session.checked(), session.settings().unit());
-    opened.0 &= !found.is_empty() && session.filling().is_none();
+    let at_work = session.at_work().is_some_and(|w| w.can_keep);
+    opened.0 &= !found.is_empty() && !at_work;
     let ground = super::card(ui, c, rect, |_| {});
-    let text = if session.filling().is_some() { "filling…".into() } else { verdict.text() };
+    let text = if at_work { "working…".into() } else { verdict.text() };
     let (ink, mark) = match verdict {
-        _ if session.filling().is_some() => (c.quiet, Mark::None),
+        _ if at_work => (c.quiet, Mark::None),
         Verdict::Clear => (c.fits, Mark::Tick),
         Verdict::Faults(_) => (c.short, Mark::Cross),
         Verdict::Nothing => (c.quiet, Mark::None),
@@ -40,14 +44,24 @@ pub(crate) fn show(
     let left = if mark == Mark::None { rect.left() + 18.0 } else { rect.left() + 48.0 };
     let says = ui.painter().layout_no_wrap(text.clone(), theme::strong(), c.text);
     let tall = says.size().y;
-    ui.painter().galley(pos2(left, rect.center().y - tall / 2.0), says, c.text);
-    if !found.is_empty() {
+    // What is clear as recorded is not yet clear as it lies on the bed.
+    let second = verdict == Verdict::Clear && !at_work;
+    let up = if second { 9.0 } else { 0.0 };
+    ui.painter().galley(pos2(left, rect.center().y - up - tall / 2.0), says, c.text);
+    if second {
+        let at = pos2(left, rect.center().y + 11.0);
+        let align = eframe::egui::Align2::LEFT_CENTER;
+        ui.painter().text(at, align, NOT_LAID, theme::small(), c.quiet);
+    }
+    if !found.is_empty() && !at_work {
         let more = if opened.0 { "hide" } else { "show" };
         let at = pos2(rect.right() - 18.0, rect.center().y);
         let align = eframe::egui::Align2::RIGHT_CENTER;
         ui.painter().text(at, align, more, theme::body(), c.quiet);
     }
-    ground.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("check: {text}")));
+    let spoken =
+        if second { format!("check: {text}, {NOT_LAID}") } else { format!("check: {text}") };
+    ground.widget_info(|| WidgetInfo::labeled(Role::Button, true, &spoken));
     if !found.is_empty() && ground.on_hover_cursor(CursorIcon::PointingHand).clicked() {
         opened.0 = !opened.0;
     }

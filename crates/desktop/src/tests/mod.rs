@@ -1,5 +1,7 @@
 //! The tasks of a person at the window, by the names of things and by dragging on the canvas.
 
+mod cards;
+
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -13,17 +15,21 @@ use crate::window::Window;
 
 /// A window on the sample shop's first order, 1400 × 900.
 fn window() -> Harness<'static, Option<Window>> {
-    let mut harness =
-        Harness::builder().with_size(vec2(1400.0, 900.0)).with_max_steps(400).build_ui_state(
-            |ui, window: &mut Option<Window>| {
-                let window = window.get_or_insert_with(|| {
-                    let session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
-                    Window::new(ui.ctx(), session)
-                });
-                window.main_ui(ui);
-            },
-            None,
-        );
+    window_of(vec2(1400.0, 900.0))
+}
+
+/// The same, of another size.
+fn window_of(size: Vec2) -> Harness<'static, Option<Window>> {
+    let mut harness = Harness::builder().with_size(size).with_max_steps(400).build_ui_state(
+        |ui, window: &mut Option<Window>| {
+            let window = window.get_or_insert_with(|| {
+                let session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
+                Window::new(ui.ctx(), session)
+            });
+            window.main_ui(ui);
+        },
+        None,
+    );
     harness.run_steps(4);
     harness
 }
@@ -49,7 +55,8 @@ fn drag(harness: &mut Harness<'_, Option<Window>>, from: Pos2, by: Vec2) {
 }
 
 fn says(harness: &Harness<'_, Option<Window>>, name: &str) -> bool {
-    harness.query_by(|n| n.label().is_some_and(|l| l.contains(name))).is_some()
+    let says = |text: Option<String>| text.is_some_and(|l| l.contains(name));
+    harness.query_all_by(|n| says(n.label()) || says(n.value())).next().is_some()
 }
 
 #[test]
@@ -107,7 +114,7 @@ fn fill_lays_parts_and_can_be_taken_back() {
     }
     harness.get_by_label("Keep this").click();
     harness.run_steps(2);
-    assert!(session(&harness).filling().is_none());
+    assert!(session(&harness).at_work().is_none_or(|w| !w.can_keep));
     let laid = session(&harness).view().plan.placements().count();
     assert!(laid > 0);
     assert!(session(&harness).checked().is_clear());

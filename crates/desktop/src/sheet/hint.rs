@@ -4,7 +4,7 @@ use eframe::egui::{Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 
-use crate::sheet::{card, child};
+use super::{card, child};
 use crate::theme::{self, Colours, Weight};
 
 const LINES: [&str; 3] = [
@@ -15,7 +15,7 @@ const LINES: [&str; 3] = [
 
 /// Draws the hint until it has been read.
 pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, place: Rect, acts: &mut Vec<Act>) {
-    if session.settings().hint_read || session.filling().is_some() {
+    if session.settings().hint_read || session.at_work().is_some() {
         return;
     }
     // Below the slip, where it covers no metal.

@@ -1,0 +1,191 @@
+//! Starting, stopping and keeping long work.
+
+use std::time::Duration;
+
+use oddment_core::plan::Count;
+use oddment_core::shape::Vector;
+use oddment_files::words::wrong_metal_words;
+
+use super::Session;
+use crate::any_place::AnyPlace;
+use crate::work::{Task, Work};
+
+/// What is being worked on, for people.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AtWork {
+    /// What is done, and how far it is.
+    pub says: String,
+    /// Time since it started.
+    pub elapsed: Duration,
+    /// How long it may take.
+    pub limit: Duration,
+    /// How much of what is wanted the best so far has, 0 to 1.
+    pub share: Option<f32>,
+    /// Whether there is a best so far to keep.
+    pub can_keep: bool,
+}
+
+impl Session {
+    /// Whether anything would be lost if the program ended now.
+    pub fn is_at_work(&self) -> bool {
+        self.work.is_some() || self.exchange.is_busy()
+    }
+
+    /// The long work that is going on.
+    pub fn at_work(&self) -> Option<AtWork> {
+        if let Some(work) = &self.work {
+            let (laid, wanted) = self.view().totals();
+            let (says, share) = match work.task() {
+                Task::Fill => (
+                    format!("best so far {laid} of {wanted}"),
+                    Some(if wanted == 0 { 0.0 } else { laid as f32 / wanted as f32 }),
+                ),
+                Task::Shorten { .. } => (self.shortened_in_words(), None),
+            };
+            return Some(AtWork {
+                says,
+                elapsed: work.elapsed(),
+                limit: work.limit(),
+                share,
+                can_keep: work.best().is_some(),
+            });
+        }
+        self.any_place.as_ref().map(|search| AtWork {
+            says: format!("any place for {}?", self.part_name(search.part)),
+            elapsed: search.elapsed(),
+            limit: search.limit(),
+            share: None,
+            can_keep: false,
+        })
+    }
+
+    /// By how much the loose parts have come together.
+    fn shortened_in_words(&self) -> String {
+        let Some(Task::Shorten { layout, way }) = self.work.as_ref().map(Work::task) else {
+            return String::new();
+        };
+        let reach = |open: &crate::open_job::OpenJob| {
+            let l = open.plan.layouts.get(layout)?;
+            let far = |p: &oddment_core::plan::Placement| {
+                let bounds = open.job().wanted[p.part].part.region.placed(&p.pose).bounds();
+                bounds.min.to_vector().dot(-way).max(bounds.max.to_vector().dot(-way))
+            };
+            l.placements.iter().filter(|p| !p.locked).map(far).reduce(f64::max)
+        };
+        let unit = self.settings.unit();
+        match reach(&self.open).zip(reach(self.view())) {
+            Some((before, now)) => format!("shorter by {} {unit}", unit.show(before - now)),
+            None => String::new(),
+        }
+    }
+
+    /// Whoever has laid a part needs no hint.
+    pub(super) fn hint_is_read(&mut self) {
+        if !self.settings.hint_read {
+            self.set(|s| s.hint_read = true);
+        }
+    }
+
+    pub(super) fn fill(&mut self) {
+        self.hint_is_read();
+        if self.open.job().wanted.is_empty() {
+            self.notice = Some("Nothing is wanted yet: drop a drawing on the slip".into());
+            return;
+        }
+        self.refused = self.on_no_sheet();
+        self.start(Task::Fill);
+    }
+
+    pub(super) fn shorten(&mut self, way: Vector) {
+        let layout = self.slot().and_then(|s| s.layout);
+        let loose = layout
+            .and_then(|l| self.open.plan.layouts.get(l))
+            .is_some_and(|l| l.placements.iter().any(|p| !p.locked));
+        match layout.filter(|_| loose) {
+            Some(layout) => self.start(Task::Shorten { layout, way }),
+            None => self.notice = Some("Nothing loose lies on this sheet".into()),
+        }
+    }
+
+    fn start(&mut self, task: Task) {
+        self.hand = None;
+        self.any_place = None;
+        // Work that is still running is replaced: the latest request wins.
+        self.work = None;
+        self.preview = None;
+        let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
+        let (job, plan, wake) =
+            (self.open.sourced.clone(), self.open.plan.clone(), self.wake.clone());
+        match Work::start(task, job, plan, limit, move || wake()) {
+            Ok(work) => self.work = Some(work),
+            Err(fault) => self.notice = Some(format!("The work could not be started: {fault}")),
+        }
+    }
+
+    /// The parts still wanted that no sheet here is the right metal for, in words.
+    fn on_no_sheet(&self) -> Vec<String> {
+        let job = self.open.job();
+        let wants = |part: &usize| self.open.wants_more(*part);
+        (0..job.wanted.len())
+            .filter(wants)
+            .filter_map(|part| {
+                let part = &job.wanted[part].part;
+                let says = |s: &oddment_core::plan::Stock| {
+                    wrong_metal_words(part, &s.sheet, self.settings.unit())
+                };
+                // Refused only where every sheet refuses it.
+                job.stock.iter().map(says).collect::<Option<Vec<_>>>()?.into_iter().next()
+            })
+            .collect()
+    }
+
+    pub(super) fn stop_work(&mut self) {
+        if self.any_place.take().is_some() {
+            self.notice = Some("Stopped looking".into());
+        }
+        if let Some(work) = self.work.take() {
+            self.preview = None;
+            self.revision += 1;
+            self.notice = Some(format!("{} stopped; the plan is as it was", work.task().name()));
+        }
+    }
+
+    /// Ends the work and keeps its best so far.
+    pub(super) fn keep_best(&mut self) {
+        let Some(work) = self.work.take() else { return };
+        self.preview = None;
+        self.revision += 1;
+        let task = work.task();
+        if let Some(plan) = work.best().filter(|p| **p != self.open.plan) {
+            let plan = plan.clone();
+            self.change(task.name(), |open| open.plan = plan);
+        }
+        if task == Task::Fill {
+            let (laid, wanted) = self.open.totals();
+            let missing = self.open.missing_in_words();
+            let mut says = vec![format!("{laid} of {wanted} laid")];
+            says.append(&mut self.refused);
+            if says.len() == 1 && !missing.is_empty() {
+                says.push(format!("no place was found for {missing}"));
+            }
+            self.notice = Some(says.join("; "));
+        }
+    }
+
+    /// A fill that has ended by itself without laying everything asks for a proof, part by part.
+    pub(super) fn look_for_missing(&mut self) {
+        let (job, Some(slot)) = (self.open.job(), self.slot()) else { return };
+        let metal = job.stock[slot.stock].sheet.made_of.as_ref();
+        let missing = (0..job.wanted.len()).find(|part| {
+            let wanted = &job.wanted[*part];
+            matches!(wanted.count, Count::Exactly(_))
+                && self.open.wants_more(*part)
+                && wanted.part.may_be_of(metal)
+        });
+        // Of several sheets one may still have room: then no proof about this one helps.
+        if let (Some(part), 1) = (missing, self.open.slots().len()) {
+            let wake = self.wake.clone();
+            self.any_place = AnyPlace::start(&self.open, slot, part, None, wake).ok();
+        }
+    }
+}

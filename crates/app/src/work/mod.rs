@@ -1,0 +1,156 @@
+//! Long work on the plan, on a thread of its own: it tells its best so far, and stops when asked.
+
+mod fill;
+mod shorten;
+
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::time::{Duration, Instant};
+
+use oddment_core::job::{Budget, Stop};
+use oddment_core::plan::Plan;
+use oddment_core::shape::Vector;
+use oddment_files::job_file::SourcedJob;
+
+/// What is worked on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Task {
+    /// Placing the order's parts around what is locked.
+    Fill,
+    /// Bringing what is not locked on one layout of the plan together toward an edge of its sheet.
+    Shorten {
+        /// Which of the plan's layouts.
+        layout: usize,
+        /// Unit vector along x or y toward the edge.
+        way: Vector,
+    },
+}
+
+impl Task {
+    /// The act that undo names.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Fill => "Fill",
+            Self::Shorten { .. } => "Shorten",
+        }
+    }
+}
+
+/// Work that is running. Dropping it stops it.
+#[derive(Debug)]
+pub struct Work {
+    task: Task,
+    news: Receiver<Plan>,
+    stop: Stop,
+    started: Instant,
+    limit: Duration,
+    best: Option<Plan>,
+}
+
+impl Work {
+    /// Starts to work on `plan` for at most `limit`. `wake` is called whenever there is something
+    /// new to see.
+    ///
+    /// # Errors
+    /// What the system said when it gave no thread.
+    pub fn start(
+        task: Task,
+        job: Arc<SourcedJob>,
+        plan: Plan,
+        limit: Duration,
+        wake: impl Fn() + Send + Sync + 'static,
+    ) -> Result<Self, std::io::Error> {
+        let (send, news) = channel();
+        let (stop, started) = (Stop::default(), Instant::now());
+        let clock = Clock { started, limit, stop: stop.clone() };
+        let work = move || {
+            let mut tell = |plan: &Plan| {
+                // Nobody listening means that the work was replaced; it is being stopped.
+                let _ = send.send(plan.clone());
+                wake();
+            };
+            let end = match task {
+                Task::Fill => fill::fill(&job.job, &plan, &clock, &mut tell),
+                Task::Shorten { layout, way } => {
+                    shorten::shorten(&job.job, &plan, layout, way, &clock, &mut tell)
+                }
+            };
+            tell(&end);
+            drop(send);
+            wake();
+        };
+        std::thread::Builder::new().name(task.name().to_lowercase()).spawn(work)?;
+        Ok(Self { task, news, stop, started, limit, best: None })
+    }
+
+    /// Takes in what is new. Returns whether the work has ended.
+    pub fn poll(&mut self) -> bool {
+        loop {
+            match self.news.try_recv() {
+                Ok(plan) => self.best = Some(plan),
+                Err(TryRecvError::Empty) => return false,
+                // Also when the thread panicked: what it had found stands.
+                Err(TryRecvError::Disconnected) => return true,
+            }
+        }
+    }
+
+    /// What is worked on.
+    pub fn task(&self) -> Task {
+        self.task
+    }
+
+    /// The best plan so far.
+    pub fn best(&self) -> Option<&Plan> {
+        self.best.as_ref()
+    }
+
+    /// Time since it started.
+    pub fn elapsed(&self) -> Duration {
+        self.started.elapsed()
+    }
+
+    /// How long it may take.
+    pub fn limit(&self) -> Duration {
+        self.limit
+    }
+}
+
+impl Drop for Work {
+    fn drop(&mut self) {
+        self.stop.raise();
+    }
+}
+
+/// Who hears of better plans.
+type Tell<'a> = dyn FnMut(&Plan) + Send + 'a;
+
+/// How long work may take, and whether it is to end early.
+struct Clock {
+    started: Instant,
+    limit: Duration,
+    stop: Stop,
+}
+
+impl Clock {
+    /// Whether the work is to end.
+    fn is_over(&self) -> bool {
+        self.stop.raised() || self.started.elapsed() >= self.limit
+    }
+
+    /// Does a share of the work that may last until `end` after the start.
+    fn until<T>(&self, end: Duration, work: impl FnOnce(&Budget<'_>) -> T) -> T {
+        let end = end.min(self.limit);
+        let time_up = || self.started.elapsed() >= end;
+        work(&Budget { steps: None, time_up: &time_up, stop: self.stop.clone() })
+    }
+}
+
+#[cfg(test)]
+impl Clock {
+    /// So many seconds from now.
+    fn of_seconds(seconds: u64) -> Self {
+        let limit = Duration::from_secs(seconds);
+        Self { started: Instant::now(), limit, stop: Stop::default() }
+    }
+}

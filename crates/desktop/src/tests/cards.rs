@@ -1,0 +1,219 @@
+//! Cards and lists by the names of things: the sheet, the slip, how everything looks, the faults.
+
+use eframe::egui::accesskit::Role;
+use eframe::egui::{Key, Modifiers, Pos2, vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
+use oddment_core::part::Priority;
+
+use super::{drag, middle, says, session, window};
+use crate::window::Window;
+
+/// Types into the field of this name in place of what is there.
+fn write_into(harness: &mut Harness<'_, Option<Window>>, name: &str, text: &str) {
+    harness.get_by_role_and_label(Role::TextInput, name).focus();
+    harness.run_steps(1);
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run_steps(1);
+    harness.key_press(Key::Backspace);
+    harness.run_steps(1);
+    harness.get_by_role_and_label(Role::TextInput, name).type_text(text);
+    harness.run_steps(1);
+}
+
+/// The same, and presses Enter.
+fn type_into(harness: &mut Harness<'_, Option<Window>>, name: &str, text: &str) {
+    write_into(harness, name, text);
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+}
+
+fn press(harness: &mut Harness<'_, Option<Window>>, name: &str) {
+    harness.get_by(|n| n.label().is_some_and(|l| l.starts_with(name))).click();
+    harness.run_steps(3);
+}
+
+#[test]
+fn the_wrong_metal_is_refused_in_words() {
+    let mut harness = window();
+    press(&mut harness, "rack-stay-tab, 0 of 4");
+    type_into(&mut harness, "metal of rack-stay-tab", "16 ga stainless");
+    let wanted = &session(&harness).view().job().wanted;
+    let tab = wanted.iter().position(|w| w.part.name == "rack-stay-tab").unwrap();
+    let thickness = wanted[tab].part.made_from.as_ref().unwrap().thickness;
+    assert!((thickness - 1.5875).abs() < 1e-6);
+    press(&mut harness, "Lay one rack-stay-tab");
+    assert_eq!(session(&harness).view().plan.placed(tab), 0);
+    assert!(says(&harness, "must be 1.59 mm stainless"));
+    type_into(&mut harness, "metal of rack-stay-tab", "");
+    press(&mut harness, "Lay one rack-stay-tab");
+    assert_eq!(session(&harness).view().plan.placed(tab), 1);
+}
+
+#[test]
+fn how_a_part_may_lie_is_pressed_on_the_slip() {
+    let mut harness = window();
+    press(&mut harness, "head-tube-gusset, 0 of 2");
+    press(&mut harness, "first");
+    press(&mut harness, "along the grain");
+    press(&mut harness, "quarters");
+    let wanted = &session(&harness).view().job().wanted;
+    let part = &wanted.iter().find(|w| w.part.name == "head-tube-gusset").unwrap().part;
+    assert_eq!((part.priority, part.grain), (Priority::First, Some(0.0)));
+    assert!(matches!(&part.turning, oddment_core::part::Turning::Only(a) if a.len() == 4));
+}
+
+#[test]
+fn a_plain_sheet_is_typed_with_a_gauge() {
+    let mut harness = window();
+    press(&mut harness, "The sheet:");
+    press(&mut harness, "a plain sheet instead");
+    for (name, text) in [("along X", "96in"), ("along Y", "1219"), ("material", "DX51")] {
+        write_into(&mut harness, name, text);
+    }
+    type_into(&mut harness, "thickness", "16 ga");
+    let sheet = &session(&harness).view().job().stock[0].sheet;
+    assert!((sheet.bounds().width() - 96.0 * 25.4).abs() < 1e-9);
+    assert!((sheet.made_of.as_ref().unwrap().thickness - 0.0635 * 25.4).abs() < 1e-9);
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    harness.run_steps(2);
+    assert_eq!(session(&harness).view().job().stock[0].sheet.name, "S3-041");
+}
+
+#[test]
+fn a_part_is_duplicated_and_turned_along_the_edge_by_keys() {
+    let mut harness = window();
+    let row = middle(&harness, "rack-stay-tab, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 420.0) - row);
+    for _ in 0..3 {
+        harness.key_press(Key::Comma);
+        harness.run_steps(1);
+    }
+    let turn = |h: &Harness<'_, _>| session(h).view().plan.layouts[0].placements[0].pose.turn;
+    assert!((turn(&harness) - 3f64.to_radians()).abs() < 1e-9);
+    harness.key_press(Key::E);
+    harness.run_steps(2);
+    assert!(turn(&harness).rem_euclid(std::f64::consts::FRAC_PI_2) < 1e-9);
+    harness.key_press(Key::D);
+    harness.run_steps(2);
+    assert!(says(&harness, "rack-stay-tab, 2 of 4"));
+    assert!(session(&harness).checked().is_clear());
+    assert_eq!(session(&harness).selected()[0].number, 2);
+    harness.key_press(Key::A);
+    harness.run_steps(2);
+    assert_eq!(session(&harness).selected().len(), 2);
+    harness.key_press(Key::Delete);
+    harness.run_steps(2);
+    assert_eq!(session(&harness).undoes_and_redoes().0, Some("Put back 2 parts"));
+}
+
+#[test]
+fn numbers_are_typed_and_short_distances_are_said() {
+    let mut harness = window();
+    let row = middle(&harness, "rack-stay-tab, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 420.0) - row);
+    type_into(&mut harness, "X from the datum", "2");
+    let corner = session(&harness).selected_corner().unwrap() - session(&harness).datum();
+    assert!((corner.x - 2.0).abs() < 1e-9);
+    assert!(says(&harness, "check: not clear: 1 fault"));
+    press(&mut harness, "check: not clear");
+    // The fault is said, and pressing it selects and shows what it is about.
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    assert!(session(&harness).selected().is_empty());
+    press(&mut harness, "rack-stay-tab #1 is 2.000 mm from the sheet’s edge");
+    assert_eq!(session(&harness).selected().len(), 1);
+    harness.key_press(Key::S);
+    harness.run_steps(2);
+    assert!(says(&harness, "check: clear as recorded, not measured on the bed yet"));
+}
+
+#[test]
+fn what_is_seen_is_chosen_on_the_small_sheet() {
+    let mut harness = window();
+    let small = "whole sheet, press to look there";
+    assert!(!says(&harness, small));
+    for _ in 0..6 {
+        harness.key_press(Key::Plus);
+        harness.run_steps(1);
+    }
+    assert!(says(&harness, small));
+    harness.key_press(Key::Home);
+    harness.run_steps(3);
+    assert!(!says(&harness, small));
+}
+
+#[test]
+fn looks_are_chosen_on_one_card() {
+    let mut harness = window();
+    press(&mut harness, "Look");
+    for name in ["dark", "inches", "for gloves", "1 min"] {
+        press(&mut harness, name);
+    }
+    let settings = session(&harness).settings();
+    assert!(settings.dark && settings.inch && settings.large_targets);
+    assert_eq!(settings.fill_seconds, 60);
+    harness.key_press(Key::Escape);
+    harness.run_steps(3);
+    // What a glove presses is larger then.
+    let fill = harness.get_by_label("Fill").rect();
+    assert!(fill.height() >= 60.0 && fill.width() >= 60.0, "{fill:?}");
+}
+
+/// Everything that takes a press or a text has a name for those who do not see it.
+#[test]
+fn every_control_has_a_name() {
+    let mut harness = window();
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 400.0) - row);
+    press(&mut harness, "deck-bracket, 1 of 4");
+    named(&harness, "the sheet");
+    press(&mut harness, "The sheet:");
+    named(&harness, "the sheet's card");
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    press(&mut harness, "Distances");
+    named(&harness, "the distances");
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    press(&mut harness, "Look");
+    named(&harness, "looks");
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    harness.key_press(Key::Slash);
+    harness.run_steps(3);
+    named(&harness, "all acts");
+}
+
+#[track_caller]
+fn named(harness: &Harness<'_, Option<Window>>, place: &str) {
+    let mut controls = 0;
+    for node in harness.root().children_recursive() {
+        let node = node.accesskit_node();
+        let acts = matches!(
+            node.role(),
+            Role::Button | Role::TextInput | Role::CheckBox | Role::Slider | Role::ComboBox
+        );
+        if acts {
+            controls += 1;
+            let label = node.label();
+            assert!(label.is_some_and(|l| !l.trim().is_empty()), "{place}: {:?}", node.role());
+        }
+    }
+    assert!(controls > 5, "{place} has {controls} controls");
+}
+
+#[test]
+fn a_narrow_window_keeps_its_controls_apart() {
+    let mut harness = super::window_of(vec2(960.0, 600.0));
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(700.0, 300.0) - row);
+    let names = ["Fill", "All acts", "Look", "Export", "Save", "Open", "Turn", "Lock", "Put back"];
+    let rects: Vec<_> = names.iter().map(|n| (*n, harness.get_by_label(n).rect())).collect();
+    for (i, (name, rect)) in rects.iter().enumerate() {
+        assert!(rect.left() >= 0.0 && rect.right() <= 960.0, "{name} at {rect:?}");
+        for (other, at) in &rects[i + 1..] {
+            assert!(!rect.shrink(1.0).intersects(at.shrink(1.0)), "{name} lies on {other}");
+        }
+    }
+}
