@@ -210,13 +210,7 @@ fn clear_near(
     let size = scene.setting.figures[index].size;
     let long = length(along);
     let (ux, uy) = ((along[2] - along[0]) / long, (along[3] - along[1]) / long);
-    // A hair off the edge, so that touching it does not count.
-    let hair = 1e-7 * size;
-    let at = |t: f64| Place {
-        x: place.x + t * ux + hair * uy,
-        y: place.y + t * uy - hair * ux,
-        ..place
-    };
+    let at = |t: f64| Place { x: place.x + t * ux, y: place.y + t * uy, ..place };
     let mut clear = |t: f64| scene.collisions(None, index, at(t), 0.0, scratch) == 0.0;
     let slide = SLIDES.into_iter().map(|s| s * size).find(|t| clear(*t))?;
     let (mut free, mut barred) = (slide, 0.0);

@@ -28,7 +28,7 @@ const FULL_AFTER: usize = 2;
 const FRESH_AFTER: usize = 4;
 
 /// Most parts that a layout is built of from scratch.
-const MOST_BUILT: usize = 40;
+const MOST_BUILT: usize = 80;
 
 /// Steps that one part more in a layout counts for.
 const BEAM_STEPS: u64 = 20;
@@ -53,6 +53,7 @@ pub(super) struct Lane<'a> {
     faces: &'a [Vec<usize>],
     wanted: &'a [usize],
     last: bool,
+    care: u32,
     pub(super) kept: Kept,
     attempt: Option<(Separation<'a>, Aim)>,
     /// All parts, still over each other, from the last attempt to insert them all.
@@ -94,6 +95,7 @@ impl<'a> Lane<'a> {
             faces,
             wanted: fill.left,
             last: fill.last,
+            care: fill.care,
             kept: Kept::of(&scene),
             attempt: None,
             loose: None,
@@ -169,7 +171,7 @@ impl<'a> Lane<'a> {
         if self.is_small() {
             let fixed = self.kept.items.iter().filter(|i| i.fixed).cloned().collect();
             let near = 0.01 + 0.05 * self.rng.f64();
-            let width = 4 << self.beams.min(5);
+            let width = 2 << (self.beams + self.care).min(6);
             self.beams += 1;
             self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), width, near));
         }
@@ -347,7 +349,7 @@ impl<'a> Lane<'a> {
             self.compress();
             return;
         }
-        if !self.last && self.fails >= FULL_AFTER * lacking.len() {
+        if !self.last && self.fails >= FULL_AFTER * self.care as usize * lacking.len() {
             self.done = true;
             return;
         }

@@ -42,15 +42,20 @@ pub(super) fn fill(
         layouts.extend((0..more).map(|_| Layout { stock, placements: Vec::new() }));
     }
     let mut run = Run { job, layouts, left, budget, steps: 0, better };
-    // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows.
-    let quick = run.sheets(rng.u64(..), true, &mut None);
-    let mut best = Some(Worth::of(job, &quick));
-    let searched = run.sheets(rng.u64(..), false, &mut best);
-    let plan = if Worth::of(job, &searched).is_better_than(&Worth::of(job, &quick)) {
-        searched
-    } else {
-        quick
-    };
+    // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows,
+    // and where it takes several sheets, again with more care.
+    let mut plan = run.sheets(rng.u64(..), 0, &mut None);
+    for care in 1.. {
+        let worth = Worth::of(job, &plan);
+        let found = run.sheets(rng.u64(..), care, &mut Some(worth));
+        if Worth::of(job, &found).is_better_than(&worth) {
+            plan = found;
+        }
+        let one = plan.layouts.len() <= 1 && plan.is_complete(job);
+        if one || run.layouts.len() <= 1 || run.takes_least(&plan) || run.budget.spent(run.steps) {
+            break;
+        }
+    }
     Packed { plan, steps: run.steps }
 }
 
@@ -98,8 +103,20 @@ struct Run<'a, 'b> {
 }
 
 impl Run<'_, '_> {
+    /// Whether a complete plan's sheets could not be fewer, by the areas alone.
+    fn takes_least(&self, plan: &Plan) -> bool {
+        let sheet = |l: &Layout| self.job.stock[l.stock].sheet.area();
+        let parts: f64 =
+            plan.placements().map(|p| self.job.wanted[p.part].part.region.area()).sum();
+        let mut sheets: Vec<f64> = self.layouts.iter().map(sheet).collect();
+        sheets.sort_by(|a, b| b.total_cmp(a));
+        let fewer = plan.layouts.len().saturating_sub(1);
+        plan.is_complete(self.job) && sheets.iter().take(fewer).sum::<f64>() < parts * (1.0 - 1e-9)
+    }
+
     /// Fills one sheet after the other; `better` hears of plans that beat `best`.
-    fn sheets(&mut self, seed: u64, quick: bool, best: &mut Option<Worth>) -> Plan {
+    /// The more `care`, the longer a sheet is searched before the next; with none, all is only laid.
+    fn sheets(&mut self, seed: u64, care: u32, best: &mut Option<Worth>) -> Plan {
         let mut rng = Rng::with_seed(seed);
         let (mut layouts, mut left) = (self.layouts.clone(), self.left.clone());
         for l in 0..layouts.len() {
@@ -112,7 +129,7 @@ impl Run<'_, '_> {
                 left: &left,
                 last: l + 1 == layouts.len(),
                 // What time does not allow to be searched is at least laid.
-                quick: quick || self.budget.spent(self.steps),
+                care: if self.budget.spent(self.steps) { 0 } else { care },
                 seed: rng.u64(..),
             };
             let (job, before, better) = (self.job, self.steps, &mut *self.better);

@@ -11,6 +11,9 @@ use super::lane::Lane;
 use crate::job::Budget;
 use crate::plan::{Job, Layout, Placement};
 
+/// Overlaps up to this (mm) count as touching: less than the check forgives.
+const TOUCH: f64 = 2e-4;
+
 /// Relocations that a lane does between two meetings with the others.
 const ROUND: u64 = 60;
 
@@ -23,8 +26,8 @@ pub(super) struct SheetFill<'a> {
     pub(super) left: &'a [usize],
     /// Whether no other sheet can take what does not go on this one.
     pub(super) last: bool,
-    /// Whether to lay only what fits at once.
-    pub(super) quick: bool,
+    /// How long to search; with 0 only what fits at once is laid.
+    pub(super) care: u32,
     pub(super) seed: u64,
 }
 
@@ -50,7 +53,7 @@ impl SheetFill<'_> {
             .collect();
         let mut best = Kept::default();
         loop {
-            let round = if self.quick { 1 } else { ROUND };
+            let round = if self.care == 0 { 1 } else { ROUND };
             lanes.par_iter_mut().for_each(|lane| lane.run(round, &budget.stop));
             let steps = lanes.iter().map(|l| l.steps).sum();
             let mut improved = false;
@@ -66,7 +69,7 @@ impl SheetFill<'_> {
             for lane in &mut lanes {
                 lane.meet(&best);
             }
-            if self.quick || budget.spent(before + steps) || lanes.iter().all(|l| l.done) {
+            if self.care == 0 || budget.spent(before + steps) || lanes.iter().all(|l| l.done) {
                 return Filled { placements: self.placements(&setting, &best), steps };
             }
         }
@@ -100,7 +103,7 @@ impl SheetFill<'_> {
         let ground = Ground::new(sheet, clearances, ARC_BOUND, inset, span);
         let gap = clearances.between_parts();
         let fixed: Vec<f64> = self.layout.placements.iter().map(|p| p.pose.turn).collect();
-        let touch = 1e-9 * (ground.limits.max[0] - ground.limits.min[0]);
+        let touch = TOUCH.min(1e-6 * (ground.limits.max[0] - ground.limits.min[0]));
         (Setting::new(figures, ground, gap, touch, &fixed), faces)
     }
 
