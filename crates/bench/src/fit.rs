@@ -15,9 +15,8 @@ use oddment_core::job::{Budget, Stop};
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, LoopFault, PartSpace, Point, Region, SheetSpace, Vector};
 use oddment_core::sheet::{EdgeFacts, Sheet};
-use oddment_files::drawing::ReadOptions;
-use oddment_files::job_file::{load_drawing, parts_from_drawing, sheet_from_drawing};
 
+use crate::puzzle::Puzzle;
 use crate::report::Table;
 
 /// Figures for the fit test and the fit region.
@@ -45,22 +44,8 @@ fn puzzles(table: &mut Table, corpus: &Path) -> Result<(), Box<dyn Error>> {
         let (mut wrong, mut count, mut total, mut longest) = (0_i32, 0_i32, 0.0, 0.0_f64);
         for entry in fs::read_dir(corpus.join("bench").join(kind))? {
             let folder = entry?.path();
-            let job: serde_json::Value =
-                serde_json::from_str(&fs::read_to_string(folder.join("job.json"))?)?;
-            let length = |name: &str| job["clearances"][name].as_f64().unwrap_or(0.0);
-            let clearances = Clearances {
-                kerf: length("kerf"),
-                web: length("web"),
-                edge: EdgeDistance::all(length("edge")),
-                sensing: length("web"),
-                lay: 0.0,
-            };
-            let options = ReadOptions::default();
-            let path = folder.join("sheet.dxf");
-            let (sheet, _) = sheet_from_drawing(&path, &load_drawing(&path, &options)?);
-            let path = folder.join("part-00.dxf");
-            let parts = parts_from_drawing(&path, &load_drawing(&path, &options)?);
-            let (part, _) = parts.first().ok_or("a puzzle without a part")?;
+            let Puzzle { sheet, parts, clearances } = Puzzle::load(&folder)?;
+            let part = parts.first().ok_or("a puzzle without a part")?;
             let start = Instant::now();
             let verdict = ask(&sheet, part, &clearances).verdict;
             let seconds = start.elapsed().as_secs_f64();

@@ -3,17 +3,33 @@
 //! they were measured on. Without a name it runs them all.
 
 mod check;
+mod copies;
 mod drag;
 mod fit;
+mod jigsaw;
+mod offcut;
+mod puzzle;
 mod report;
+mod sheets;
+mod strip;
+mod timed;
 
 use std::process::ExitCode;
 
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 3] =
-    [("check", check::run), ("drag", drag::run), ("fit", fit::run)];
+const BENCHMARKS: [(&str, Benchmark); 9] = [
+    ("check", check::run),
+    ("drag", drag::run),
+    ("fit", fit::run),
+    ("offcut", offcut::run),
+    ("copies", copies::run),
+    ("jigsaw", jigsaw::run),
+    ("sheets", sheets::run),
+    ("strip-60", strip::minute),
+    ("strip-600", strip::ten_minutes),
+];
 
 /// Measures, and says what it measured.
 type Benchmark = fn() -> Table;

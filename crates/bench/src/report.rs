@@ -26,7 +26,15 @@ struct Row {
     what: String,
     figure: f64,
     unit: &'static str,
-    wanted: Option<f64>,
+    wanted: Option<Wanted>,
+}
+
+/// What a figure should be, where the goals say.
+#[derive(Clone, Copy, Serialize)]
+#[serde(rename_all = "snake_case")]
+enum Wanted {
+    AtMost(f64),
+    AtLeast(f64),
 }
 
 impl Table {
@@ -43,6 +51,18 @@ impl Table {
         unit: &'static str,
         wanted: Option<f64>,
     ) {
+        self.rows.push(Row { what: what.into(), figure, unit, wanted: wanted.map(Wanted::AtMost) });
+    }
+
+    /// Adds a figure that should be at least `wanted`.
+    pub(crate) fn reach(
+        &mut self,
+        what: impl Into<String>,
+        figure: f64,
+        unit: &'static str,
+        wanted: f64,
+    ) {
+        let wanted = Some(Wanted::AtLeast(wanted));
         self.rows.push(Row { what: what.into(), figure, unit, wanted });
     }
 
@@ -63,8 +83,11 @@ impl Table {
         println!("{name} ({processor}, {cores} cores, {system}{build})");
         let width = self.rows.iter().map(|r| r.what.chars().count()).max().unwrap_or(0);
         for Row { what, figure, unit, wanted } in &self.rows {
-            let wanted =
-                wanted.map_or(String::new(), |w| format!("  (wanted: at most {w} {unit})"));
+            let wanted = match wanted {
+                Some(Wanted::AtMost(w)) => format!("  (wanted: at most {w} {unit})"),
+                Some(Wanted::AtLeast(w)) => format!("  (wanted: at least {w} {unit})"),
+                None => String::new(),
+            };
             println!("  {what:width$}  {figure:>10.3} {unit}{wanted}");
         }
     }

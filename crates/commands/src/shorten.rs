@@ -1,11 +1,10 @@
 //! `oddment shorten`: the shortest strip that takes all the parts.
 
 use oddment_core::distances::Clearances;
-use oddment_core::packer::{Settings, Shortened, Strip, shorten};
-use oddment_core::part::{Part, Turning};
-use oddment_core::shape::{Loop, LoopFault, PartSpace, Point, Region};
+use oddment_core::packer::{Settings, Shortened, shorten};
 use oddment_files::job_file::GivenClearances;
-use serde::{Deserialize, Serialize};
+use oddment_files::strip_file::StripFile;
+use serde::Serialize;
 
 use crate::Outcome;
 use crate::args::ShortenArgs;
@@ -13,40 +12,6 @@ use crate::console::Console;
 use crate::input;
 use crate::refusal::Refusal;
 use crate::search::{Limits, within};
-
-/// All items have to go in, so that more of them would keep the search from its first layout.
-const MOST_ITEMS: usize = 1_000;
-
-/// The academic form of a strip to be packed; lengths are taken for millimetres.
-#[derive(Deserialize)]
-struct Instance {
-    name: String,
-    strip_width: f64,
-    rotations_deg: Rotations,
-    items: Vec<ItemGiven>,
-}
-
-/// The angles an item may lie at: a list, or "any".
-#[derive(Deserialize)]
-#[serde(untagged, expecting = "rotations_deg is neither a list of angles nor \"any\"")]
-enum Rotations {
-    These(Vec<f64>),
-    Any(AnyAngle),
-}
-
-#[derive(Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum AnyAngle {
-    Any,
-}
-
-#[derive(Deserialize)]
-struct ItemGiven {
-    quantity: usize,
-    outline: Vec<[f64; 2]>,
-    #[serde(default)]
-    holes: Vec<Vec<[f64; 2]>>,
-}
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -71,7 +36,7 @@ struct PlacementSaid {
 pub(crate) fn run(args: &ShortenArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let refuse =
         |sentence: &dyn std::fmt::Display| Refusal::about(args.instance.display(), sentence);
-    let instance: Instance = serde_json::from_slice(&input::bytes(&args.instance)?)
+    let instance: StripFile = serde_json::from_slice(&input::bytes(&args.instance)?)
         .map_err(|error| refuse(&format_args!("{error}; write it as the example in --help")))?;
     let clearances = GivenClearances::from(args.clearances).or(Clearances::NONE.into()).complete();
     let strip = instance
@@ -101,48 +66,6 @@ pub(crate) fn run(args: &ShortenArgs, console: &mut Console<'_>) -> Result<Outco
         document.name, document.length, document.density, document.steps,
     ));
     Ok(Outcome::Yes)
-}
-
-impl Instance {
-    fn strip(&self, clearances: Clearances) -> Result<Strip, Vec<String>> {
-        let mut faults = Vec::new();
-        let turning = match &self.rotations_deg {
-            Rotations::These(degrees) => {
-                Turning::Only(degrees.iter().map(|d| d.to_radians()).collect())
-            }
-            Rotations::Any(AnyAngle::Any) => Turning::Free,
-        };
-        if turning == Turning::Only(Vec::new()) {
-            faults.push("rotations_deg: the list is empty; write [0] for only as drawn".to_owned());
-        }
-        if self.items.iter().fold(0, |n: usize, i| n.saturating_add(i.quantity)) > MOST_ITEMS {
-            faults.push(format!("items: more than {MOST_ITEMS} are wanted; ask for fewer"));
-        }
-        let mut parts = Vec::new();
-        for (i, item) in self.items.iter().enumerate() {
-            match item.region() {
-                Ok(region) => {
-                    let part = Part::new(format!("item {i}"), region);
-                    parts.push((Part { turning: turning.clone(), ..part }, item.quantity));
-                }
-                Err(fault) => faults.push(format!("items[{i}]: {fault}; mend its points")),
-            }
-        }
-        if faults.is_empty() {
-            Ok(Strip { width: self.strip_width, parts, clearances })
-        } else {
-            Err(faults)
-        }
-    }
-}
-
-impl ItemGiven {
-    fn region(&self) -> Result<Region<PartSpace>, LoopFault> {
-        let polygon =
-            |points: &Vec<[f64; 2]>| Loop::polygon(points.iter().map(|[x, y]| Point::new(*x, *y)));
-        let holes = self.holes.iter().map(polygon).collect::<Result<_, _>>()?;
-        Ok(Region::new(polygon(&self.outline)?, holes))
-    }
 }
 
 /// The placements with the copies of each item numbered from 1.

@@ -12,6 +12,7 @@ pub mod plan_file;
 pub mod setup_sheet;
 mod shape_json;
 mod sound;
+pub mod strip_file;
 #[cfg(test)]
 mod test_jobs;
 pub mod words;
