@@ -18,6 +18,7 @@ use rayon::prelude::*;
 use crate::check::{Measure, check};
 use crate::distances::{Clearances, obstacles};
 use crate::job::Budget;
+use crate::packer::guess;
 use crate::part::{Part, Turning};
 use crate::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use crate::shape::{PartSpace, Point, Pose, SheetSpace};
@@ -131,16 +132,30 @@ fn answer(
     if is_too_large(sheet, part, resolution) {
         return answer;
     }
-    let faces: Vec<Face<'_>> = probes
-        .iter()
-        .map(|(flipped, probe)| Face { probe, turns: turns(part, sheet, *flipped, probe) })
-        .collect();
-    let field = Field::new(&obstacles(sheet, clearances), sheet.bounds());
     let job = Job {
         stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
         wanted: vec![Wanted { part: part.clone(), count: Count::Exactly(1) }],
         clearances: *clearances,
     };
+    // Most sheets with room show it at a glance, where any place will do.
+    if enough == 0.0
+        && let Some(pose) = guess(sheet, part, clearances)
+    {
+        let checked = check(&job, alone(pose));
+        if checked.is_clear() {
+            answer.verdict = Verdict::Fits;
+            answer.pose = Some(pose);
+            answer.tightest = checked.report().tightest.clone();
+            let edge = answer.tightest.as_ref();
+            answer.uncertain = edge.map_or(0.0, |m| give_or_take(sheet, m.gap.to));
+            return answer;
+        }
+    }
+    let faces: Vec<Face<'_>> = probes
+        .iter()
+        .map(|(flipped, probe)| Face { probe, turns: turns(part, sheet, *flipped, probe) })
+        .collect();
+    let field = Field::new(&obstacles(sheet, clearances), sheet.bounds());
     let mut best: Option<(f64, Pose<PartSpace, SheetSpace>)> = None;
     let mut accept = |face: usize, spot: Spot| {
         if best.is_some_and(|(spare, _)| spot.spare <= spare) {

@@ -3,6 +3,8 @@
 use crate::part::{Part, Turning};
 use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Vector};
 
+use std::sync::OnceLock;
+
 use super::field::{Field, Wall};
 use super::laid::Pieces;
 use super::limits::Limits;
@@ -49,7 +51,7 @@ pub(super) struct Figure {
     pub(super) edges: Vec<Line>,
     /// Its metal in convex pieces.
     pub(super) pieces: Pieces,
-    pub(super) disc: Disc,
+    disc: OnceLock<Disc>,
     /// Radius of the circle about the middle that holds it, mm.
     pub(super) radius: f64,
     /// Area of metal, mm².
@@ -91,12 +93,6 @@ impl Figure {
                 });
             }
         }
-        let walls: Vec<Wall> = edges
-            .iter()
-            .map(|e| Wall { from: [e[0], e[1]], to: [e[2], e[3]], keep: 0.0 })
-            .collect();
-        let half = [bounds.width() / 2.0, bounds.height() / 2.0];
-        let field = Field::new(&walls, [-half[0], -half[1]], half, FIELD_CELLS, false);
         let radius = edges.iter().map(|e| e[0].hypot(e[1])).fold(0.0, f64::max);
         let pieces = Pieces::new(&convex_pieces(&edges));
         Self {
@@ -104,7 +100,7 @@ impl Figure {
             flipped,
             edges,
             pieces,
-            disc: largest_disc(&field),
+            disc: OnceLock::new(),
             radius,
             area: region.area(),
             size: bounds.width().max(bounds.height()),
@@ -112,6 +108,11 @@ impl Figure {
             inset,
             middle,
         }
+    }
+
+    /// The largest disc found in it; looked for when first asked for.
+    pub(super) fn disc(&self) -> Disc {
+        *self.disc.get_or_init(|| largest_disc(&self.edges))
     }
 
     /// Its box about the middle when turned.
@@ -180,8 +181,13 @@ pub(super) fn chords<S: crate::shape::Space>(
     }
 }
 
-/// The largest disc about a node of the figure's field.
-fn largest_disc(field: &Field) -> Disc {
+/// The largest disc about a node of a grid over a figure.
+fn largest_disc(edges: &[Line]) -> Disc {
+    let wall = |e: &Line| Wall { from: [e[0], e[1]], to: [e[2], e[3]], keep: 0.0 };
+    let walls: Vec<Wall> = edges.iter().map(wall).collect();
+    let ends: Vec<[f64; 2]> = edges.iter().map(|e| [e[0], e[1]]).collect();
+    let limits = Limits::around(&ends);
+    let field = Field::new(&walls, limits.min, limits.max, FIELD_CELLS, false);
     let deepest = field.nodes().min_by(|a, b| a.1.total_cmp(&b.1));
     deepest.map_or(Disc { x: 0.0, y: 0.0, radius: 0.0 }, |([x, y], depth)| Disc {
         x,

@@ -19,7 +19,6 @@ pub(super) struct Ground {
     solids: Vec<Solid>,
     buckets: Buckets,
     walls: Vec<Wall>,
-    field: Field,
     /// Box of the metal.
     pub(super) limits: Limits,
     /// The box that parts' boxes must stay in.
@@ -77,10 +76,9 @@ impl Ground {
             }
             walls.extend(own);
         }
-        let field = Field::new(&walls, limits.min, limits.max, FIELD_CELLS, true);
         let boxes: Vec<Limits> = solids.iter().map(|s| s.limits.grown(s.keep)).collect();
         let buckets = Buckets::new(&boxes, &limits);
-        Self { solids, buckets, walls, field, limits, plain, area: sheet.area() }
+        Self { solids, buckets, walls, limits, plain, area: sheet.area() }
     }
 
     /// Whether only the box limits parts.
@@ -93,14 +91,9 @@ impl Ground {
         self.walls.iter().map(|w| ([w.to[0], w.to[1], w.from[0], w.from[1]], w.keep))
     }
 
-    /// The nodes of the field and what is left over at each.
-    pub(super) fn nodes(&self) -> impl Iterator<Item = ([f64; 2], f64)> + '_ {
-        self.field.nodes()
-    }
-
-    /// Distance between neighbouring nodes of the field, mm.
-    pub(super) fn cell(&self) -> f64 {
-        self.field.cell()
+    /// What is left over (mm) beyond the distances asked for, at the nodes of a grid.
+    pub(super) fn field(&self) -> Field {
+        Field::new(&self.walls, self.limits.min, self.limits.max, FIELD_CELLS, true)
     }
 
     /// How far a box reaches beyond the plain box cut off at `right`; what is no more than `touch`

@@ -9,6 +9,7 @@ mod figure;
 mod fill;
 mod greedy;
 mod ground;
+mod guess;
 mod laid;
 mod lattice;
 mod limits;
@@ -22,6 +23,7 @@ mod strip;
 use crate::job::Budget;
 use crate::plan::{Job, Plan};
 
+pub(crate) use guess::guess;
 pub use strip::{Shortened, Strip, StripFault, shorten};
 
 /// Arcs become chords that leave them by at most this, mm; the distances grow by as much.

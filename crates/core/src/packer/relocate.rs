@@ -35,9 +35,10 @@ pub(super) struct Roomy {
 
 impl Roomy {
     pub(super) fn new(ground: &Ground) -> Self {
-        let mut nodes: Vec<_> = ground.nodes().filter(|(_, spare)| *spare > 0.0).collect();
+        let field = ground.field();
+        let mut nodes: Vec<_> = field.nodes().filter(|(_, spare)| *spare > 0.0).collect();
         nodes.sort_by(|a, b| b.1.total_cmp(&a.1));
-        Self { nodes, cell: ground.cell() }
+        Self { nodes, cell: field.cell() }
     }
 
     /// A random point with room for a disc of `radius` mm left of `right`, if one was met.
@@ -88,8 +89,8 @@ pub(super) fn random_place(
             turn,
         });
     }
-    let disc = shape.disc;
-    let at = setting.roomy.pick(disc.radius, right, rng)?;
+    let disc = shape.disc();
+    let at = setting.roomy().pick(disc.radius, right, rng)?;
     let (sin, cos) = turn.sin_cos();
     Some(Place {
         x: at[0] - (disc.x * cos - disc.y * sin),

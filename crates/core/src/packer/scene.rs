@@ -4,6 +4,8 @@
 //! where there is one, otherwise summed over their convex pieces. It is 0 only where nothing comes
 //! nearer than it may.
 
+use std::sync::OnceLock;
+
 use super::figure::{Figure, Place};
 use super::ground::Ground;
 use super::laid::Pieces;
@@ -22,8 +24,8 @@ pub(super) struct Setting {
     pub(super) gap: f64,
     /// Overlaps up to this (mm) count as touching.
     pub(super) touch: f64,
-    /// Where figures may come to lie.
-    pub(super) roomy: Roomy,
+    /// Where figures may come to lie; made when first asked for.
+    roomy: OnceLock<Roomy>,
 }
 
 impl Setting {
@@ -39,8 +41,12 @@ impl Setting {
         let size = figures.iter().map(|f| f.size).fold(0.0, f64::max);
         let reach = gap + 2.0 * inset + SNAP * size;
         let pairs = Pairs::new(&figures, fixed, reach);
-        let roomy = Roomy::new(&ground);
-        Self { figures, ground, pairs, gap, touch, roomy }
+        Self { figures, ground, pairs, gap, touch, roomy: OnceLock::new() }
+    }
+
+    /// Where figures may come to lie.
+    pub(super) fn roomy(&self) -> &Roomy {
+        self.roomy.get_or_init(|| Roomy::new(&self.ground))
     }
 
     /// Distance (mm) to keep between the straight edges of two figures.
