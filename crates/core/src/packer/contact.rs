@@ -18,6 +18,9 @@ const SLIDES: [f64; 7] = [0.0, 0.01, -0.01, 0.03, -0.03, 0.08, -0.08];
 /// Points along an outline at which contact is measured.
 const SAMPLES: usize = 48;
 
+/// Steps of search that one part more in a layout counts for.
+pub(super) const BEAM_STEPS: u64 = 20;
+
 /// Children of a layout that are kept.
 const CHILDREN: usize = 6;
 
@@ -29,6 +32,8 @@ pub(super) struct Beam {
     width: usize,
     /// How near (share of a figure's size) counts as contact.
     near: f64,
+    /// No part may reach beyond this x, mm.
+    right: f64,
     best: Built,
 }
 
@@ -50,10 +55,17 @@ impl Built {
 }
 
 impl Beam {
-    /// A search that starts from `items` with so many of each part missing.
-    pub(super) fn new(items: Vec<Item>, missing: Vec<usize>, width: usize, near: f64) -> Self {
+    /// A search that starts from `items` with so many of each part missing, on the ground left of
+    /// `right`.
+    pub(super) fn new(
+        items: Vec<Item>,
+        missing: Vec<usize>,
+        right: f64,
+        width: usize,
+        near: f64,
+    ) -> Self {
         let best = Built { items, missing, area: 0.0, contact: 0.0, outline: 0.0 };
-        Self { layouts: vec![best.clone()], children: Vec::new(), width, near, best }
+        Self { layouts: vec![best.clone()], children: Vec::new(), width, near, right, best }
     }
 
     /// The items of the layout with most area placed, and what is missing there.
@@ -103,7 +115,7 @@ impl Beam {
         rng: &mut Rng,
         scratch: &mut Scratch,
     ) -> Vec<Built> {
-        let scene = Scene::new(setting, layout.items.clone(), f64::INFINITY);
+        let scene = Scene::new(setting, layout.items.clone(), self.right);
         let mut found: Vec<(usize, usize, Place, f64, f64)> = Vec::new();
         for part in (0..faces.len()).filter(|p| layout.missing[*p] > 0) {
             for index in &faces[part] {
@@ -159,12 +171,20 @@ fn length(e: &Line) -> f64 {
     (e[2] - e[0]).hypot(e[3] - e[1])
 }
 
+/// What bars the ground, to the left of each line, and the distance to keep from it.
+fn walls(scene: &Scene<'_>) -> impl Iterator<Item = (Line, f64)> {
+    let ground = &scene.setting.ground;
+    let (x, limits) = (scene.right, &ground.limits);
+    let end = (x < limits.max[0]).then_some(([x, limits.max[1], x, limits.min[1]], 0.0));
+    ground.walls().chain(end)
+}
+
 /// Edges that an edge of a figure may lie along, what bars it to their left, and the distance to keep.
 fn targets(scene: &Scene<'_>, index: usize) -> Vec<(Line, f64)> {
     let setting = scene.setting;
     let figure = &setting.figures[index];
     let long = |line: &Line| length(line) > LEAST_EDGE * figure.size;
-    let walls = setting.ground.walls();
+    let walls = walls(scene);
     let items = scene.items.iter().flat_map(|item| {
         let other = &setting.figures[item.figure];
         let gap = setting.gap(figure, other);
@@ -232,7 +252,7 @@ fn contact(scene: &Scene<'_>, index: usize, place: Place, near: f64) -> f64 {
     let (pitch, fade) = (outline / SAMPLES as f64, near * figure.size);
     let own = figure.limits(place.turn).moved(place.x, place.y);
     let reach = 3.0 * fade;
-    let mut lines: Vec<(Line, f64)> = setting.ground.walls().collect();
+    let mut lines: Vec<(Line, f64)> = walls(scene).collect();
     for item in &scene.items {
         let other = &setting.figures[item.figure];
         let gap = setting.gap(figure, other);

@@ -4,6 +4,7 @@ use fastrand::Rng;
 use rayon::prelude::*;
 
 use super::compact::push_together;
+use super::contact::{BEAM_STEPS, Beam};
 use super::figure::{Figure, Place, smallest};
 use super::greedy::{Goal, place_one};
 use super::ground::Ground;
@@ -64,6 +65,12 @@ const COMPRESS: (f64, f64) = (0.002, 0.000_05);
 /// Failed attempts after which exploring first gives way to compressing; twice as many each time.
 const FEWEST_FAILS: usize = 4;
 
+/// Most parts that are tried as tiles; how many layouts are built side by side, and how near (share
+/// of a part's size) counts as contact.
+const MOST_TILES: usize = 40;
+const TILING_WIDTH: usize = 64;
+const TILING_NEAR: f64 = 0.01;
+
 const EFFORT: Effort = Effort { anywhere: 30, nearby: 10, flush: 10, kept: 3 };
 const PATIENCE: usize = 100;
 
@@ -90,6 +97,10 @@ pub fn shorten(
             Lane::new(setting, &figures, &places, rng)
         })
         .collect();
+    // The last lane first tries whether the parts tile the strip, as those sawn from one do.
+    if let Some(lane) = lanes.last_mut().filter(|_| setup.items.len() <= MOST_TILES) {
+        lane.tiling = Some(setup.tiling());
+    }
     let mut best = Solution { places, length: f64::INFINITY };
     let describe = |best: &Solution, steps: u64| Shortened {
         length: best.length + setup.margin,
@@ -168,6 +179,17 @@ impl Setup {
         Ok(Self { setting, items, names, margin })
     }
 
+    /// The search for a layout that wastes nothing.
+    fn tiling(&self) -> Beam {
+        let (figures, plain) = (&self.setting.figures, &self.setting.ground.plain);
+        let mut missing = vec![0; figures.len()];
+        self.items.iter().for_each(|i| missing[*i] += 1);
+        let area: f64 = self.items.iter().map(|i| figures[*i].area).sum();
+        let right = plain.min[0] + area / (plain.max[1] - plain.min[1]);
+        let room = 2.0 * self.setting.touch;
+        Beam::new(Vec::new(), missing, right + room, TILING_WIDTH, TILING_NEAR)
+    }
+
     /// A first layout without collisions: big parts first, each as far left as it is found to go.
     fn start(&self, rng: &mut Rng) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
         let mut order: Vec<usize> = (0..self.items.len()).collect();
@@ -217,6 +239,8 @@ struct Lane<'a> {
     pool: Pool,
     /// Failed attempts after which exploring gives way to compressing.
     fails: usize,
+    /// A layout without any waste, being built.
+    tiling: Option<Beam>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -243,6 +267,7 @@ impl<'a> Lane<'a> {
             phase: Phase::Explore { shrink: EXPLORE.0, fails: 0 },
             pool: Pool::default(),
             fails: FEWEST_FAILS,
+            tiling: None,
         };
         lane.record();
         lane
@@ -251,12 +276,39 @@ impl<'a> Lane<'a> {
     fn run(&mut self, steps: u64, stop: &crate::job::Stop) {
         let until = self.separation.steps + steps;
         while self.separation.steps < until && !stop.raised() {
+            if let Some(beam) = self.tiling.take() {
+                self.tile(beam);
+                continue;
+            }
             match self.separation.pass(&mut self.rng, &mut self.scratch, stop) {
                 State::Going => {}
                 State::Clear => self.record(),
                 State::Stuck => self.give_up(),
             }
         }
+    }
+
+    /// One step in building a layout without waste; what is complete is kept.
+    fn tile(&mut self, mut beam: Beam) {
+        self.separation.steps += BEAM_STEPS;
+        let setting = self.separation.scene.setting;
+        let faces: Vec<Vec<usize>> = (0..setting.figures.len()).map(|i| vec![i]).collect();
+        if beam.step(setting, &faces, &mut self.rng, &mut self.scratch) {
+            self.tiling = Some(beam);
+            return;
+        }
+        let (mut items, missing) = beam.best();
+        if missing.iter().any(|n| *n > 0) {
+            return;
+        }
+        let scene = &mut self.separation.scene;
+        for i in 0..scene.items.len() {
+            let figure = scene.items[i].figure;
+            if let Some(at) = items.iter().position(|item| item.figure == figure) {
+                scene.put(i, items.swap_remove(at).place);
+            }
+        }
+        self.record();
     }
 
     /// Learns of the best that any lane has found.

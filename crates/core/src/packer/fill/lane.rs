@@ -3,7 +3,7 @@
 use fastrand::Rng;
 
 use super::super::compact::{push_together, straighten};
-use super::super::contact::Beam;
+use super::super::contact::{BEAM_STEPS, Beam};
 use super::super::figure::Place;
 use super::super::greedy::{Goal, place_one};
 use super::super::lattice::{lattices, lay};
@@ -29,9 +29,6 @@ const FRESH_AFTER: usize = 4;
 
 /// Most parts that a layout is built of from scratch.
 const MOST_BUILT: usize = 80;
-
-/// Steps that one part more in a layout counts for.
-const BEAM_STEPS: u64 = 20;
 
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
@@ -173,7 +170,7 @@ impl<'a> Lane<'a> {
             let near = 0.01 + 0.05 * self.rng.f64();
             let width = 2 << (self.beams + self.care).min(6);
             self.beams += 1;
-            self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), width, near));
+            self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near));
         }
     }
 
