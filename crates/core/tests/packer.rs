@@ -135,6 +135,78 @@ fn squares_fill_a_strip_side_by_side() {
     assert!(made.length < 30.01, "{}", made.length);
 }
 
+fn polygon(corners: &[[f64; 2]]) -> Part {
+    let outline = Loop::polygon(corners.iter().map(|[x, y]| Point::new(*x, *y)));
+    Part::new("piece", Region::new(outline.unwrap(), Vec::new()))
+}
+
+#[test]
+fn rows_of_triangles_leave_no_metal_over() {
+    let gusset = polygon(&[[0.0, 0.0], [100.0, 0.0], [0.0, 60.0]]);
+    let plate: Region<SheetSpace> = Region::new(rectangle(1000.0, 600.0), Vec::new());
+    let sheet = Sheet::new("plate", &[plate], EdgeFacts::default());
+    let mut job = job(sheet, 1, vec![(gusset, Count::Max)]);
+    job.clearances = Clearances::NONE;
+    let made = packed(&job, &Plan::default(), 1, 0, 100);
+    assert_eq!(made.plan.placed(0), 200);
+}
+
+/// A rectangle of 300 × 200 sawn along crooked lines.
+fn sawn() -> Vec<Part> {
+    let pieces: [&[[f64; 2]]; 6] = [
+        &[[0.0, 0.0], [90.0, 0.0], [110.0, 60.0], [80.0, 110.0], [0.0, 95.0]],
+        &[[90.0, 0.0], [210.0, 0.0], [190.0, 80.0], [110.0, 60.0]],
+        &[[210.0, 0.0], [300.0, 0.0], [300.0, 120.0], [220.0, 105.0], [190.0, 80.0]],
+        &[[0.0, 95.0], [80.0, 110.0], [100.0, 200.0], [0.0, 200.0]],
+        &[
+            [80.0, 110.0],
+            [110.0, 60.0],
+            [190.0, 80.0],
+            [220.0, 105.0],
+            [185.0, 200.0],
+            [100.0, 200.0],
+        ],
+        &[[220.0, 105.0], [300.0, 120.0], [300.0, 200.0], [185.0, 200.0]],
+    ];
+    pieces.into_iter().map(polygon).collect()
+}
+
+#[test]
+fn what_was_sawn_from_a_plate_goes_back_into_it_at_any_turn() {
+    // Half a millimetre more all round than the pieces take.
+    let plate: Region<SheetSpace> = Region::new(rectangle(301.0, 201.0), Vec::new());
+    let sheet = Sheet::new("plate", &[plate], EdgeFacts::default());
+    let wanted = sawn().into_iter().map(|part| (part, Count::Exactly(1))).collect();
+    let mut job = job(sheet, 1, wanted);
+    job.clearances = Clearances::NONE;
+    let made = packed(&job, &Plan::default(), 2, 0, 60_000);
+    assert!(made.plan.is_complete(&job), "{} placed", made.plan.placements().count());
+}
+
+#[test]
+fn what_was_sawn_from_a_strip_tiles_it() {
+    let parts = sawn().into_iter().map(|part| (Part { turning: Turning::none(), ..part }, 1));
+    let strip = Strip { width: 200.0, parts: parts.collect(), clearances: Clearances::NONE };
+    let budget = Budget { steps: Some(30_000), time_up: &|| false, stop: Stop::default() };
+    let made = shorten(&strip, Settings { seed: 1, threads: 0 }, &budget, &mut |_| {}).unwrap();
+    assert!(made.length < 300.001, "{}", made.length);
+}
+
+#[test]
+fn an_order_for_several_sheets_takes_the_fewest() {
+    let blocks = vec![
+        (polygon(&[[0.0, 0.0], [200.0, 0.0], [200.0, 190.0], [0.0, 190.0]]), Count::Exactly(4)),
+        (polygon(&[[0.0, 0.0], [90.0, 0.0], [90.0, 190.0], [0.0, 190.0]]), Count::Exactly(4)),
+    ];
+    let plate: Region<SheetSpace> = Region::new(rectangle(300.0, 400.0), Vec::new());
+    let sheet = Sheet::new("plate", &[plate], EdgeFacts::default());
+    let mut job = job(sheet, 4, blocks);
+    job.clearances = Clearances::NONE;
+    let made = packed(&job, &Plan::default(), 1, 0, 5_000);
+    assert!(made.plan.is_complete(&job));
+    assert_eq!(made.plan.layouts.len(), 2);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
 
