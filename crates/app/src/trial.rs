@@ -36,6 +36,7 @@ pub(crate) fn job(sheet: Sheet, parts: Vec<(Part, usize)>) -> Job {
             .map(|(part, n)| Wanted { part, count: Count::Exactly(n) })
             .collect(),
         clearances: clearances(),
+        starts: None,
     }
 }
 

@@ -113,7 +113,9 @@ fn fault(open: &OpenJob, fault: &Fault, unit: LengthUnit) -> FaultInWords {
             let copies = copy_at(m.layout, m.placed).into_iter().chain(other).collect();
             (Some(m.layout), copies, Some(m.gap.from.midpoint(m.gap.to)))
         }
-        Fault::Turned { layout, placed } | Fault::WrongMetal { layout, placed } => {
+        Fault::Turned { layout, placed }
+        | Fault::WrongMetal { layout, placed }
+        | Fault::NoStart { layout, placed, .. } => {
             (Some(*layout), copy_at(*layout, *placed).into_iter().collect(), None)
         }
         Fault::Unknown { layout } => (Some(*layout), Vec::new(), None),

@@ -94,7 +94,8 @@ pub(crate) fn scene() -> Result<(Job, Plan), LoopFault> {
         .collect();
     let clearances =
         Clearances { kerf: 1.0, web: 2.0, edge: EdgeDistance::all(3.0), sensing: 3.0, lay: 0.5 };
-    let job = Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances };
+    let job =
+        Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances, starts: None };
     Ok((job, Plan { layouts: vec![Layout { stock: 0, placements }] }))
 }
 

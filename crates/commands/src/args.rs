@@ -213,14 +213,17 @@ pub(crate) struct ClearanceArgs {
     /// How far the sheet may lie from where the plan has it; 0 if not given.
     #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
     pub(crate) lay: Option<f64>,
-    /// Whether every contour must have a place to start. Only “off” is planned yet.
-    #[arg(long, value_name = "on|off", default_value = "off", value_parser = starts)]
-    pub(crate) starts: Starts,
+    /// Whether every contour must have a place to start: a pierce in waste metal and its lead-in
+    /// (off if not given).
+    #[arg(long, value_name = "on|off", value_parser = starts)]
+    pub(crate) starts: Option<bool>,
+    /// From a pierce to what is kept and to old edges, where starts are on.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) pierce: Option<f64>,
+    /// The shortest lead-in, where starts are on.
+    #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) lead: Option<f64>,
 }
-
-/// That no place to start is asked for.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Starts;
 
 /// How parts may lie.
 #[derive(Clone, Debug, Args)]
@@ -261,12 +264,10 @@ fn clearance(text: &str) -> Result<f64, String> {
     Ok(mm + 0.0)
 }
 
-fn starts(text: &str) -> Result<Starts, String> {
+fn starts(text: &str) -> Result<bool, String> {
     match text {
-        "off" => Ok(Starts),
-        "on" => Err("pierces and lead-ins are not planned yet, so places to start can't be \
-                     promised; leave it off and choose them at the machine"
-            .to_owned()),
+        "on" => Ok(true),
+        "off" => Ok(false),
         _ => Err(format!("“{text}” is neither on nor off")),
     }
 }

@@ -39,15 +39,12 @@ struct TightestSaid {
 }
 
 pub(crate) fn run(args: &FitArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
-    let reading = Reading {
-        clearances: args.clearances.into(),
-        turning: &args.turning,
-        units: args.units.unit(),
-    };
+    let reading =
+        Reading { clearances: args.clearances, turning: &args.turning, units: args.units.unit() };
     let (sheets, parts) = ([args.sheet.clone()], [args.part.clone()]);
     let sourced = job::from_flags(&sheets, &parts, &reading)?;
     job::tell_notes(&sourced, console);
-    let Job { stock, wanted, clearances } = sourced.job;
+    let Job { stock, wanted, clearances, .. } = sourced.job;
     let ([stock], [wanted]) = (&stock[..], &wanted[..]) else {
         let sentence = format!(
             "there are {} parts in this drawing and fit asks about one; save it in a drawing of its own",
@@ -64,6 +61,7 @@ pub(crate) fn run(args: &FitArgs, console: &mut Console<'_>) -> Result<Outcome, 
         stock: vec![Stock { sheet: stock.sheet.clone(), count: 1 }],
         wanted: vec![Wanted { part: wanted.part.clone(), count: Count::Exactly(1) }],
         clearances,
+        starts: None,
     };
     let placements = answer
         .pose

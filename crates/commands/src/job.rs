@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
+use oddment_core::distances::StartRule;
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::units::LengthUnit;
@@ -22,7 +23,7 @@ use crate::refusal::Refusal;
 /// How what is typed is to be read.
 #[derive(Clone, Debug)]
 pub(crate) struct Reading<'a> {
-    pub(crate) clearances: GivenClearances,
+    pub(crate) clearances: ClearanceArgs,
     pub(crate) turning: &'a TurningArgs,
     pub(crate) units: Option<LengthUnit>,
 }
@@ -36,7 +37,8 @@ pub(crate) fn from_flags(
     parts: &[OsString],
     reading: &Reading<'_>,
 ) -> Result<SourcedJob, Refusal> {
-    let mut job = SourcedJob::new(reading.clearances.complete());
+    let mut job = SourcedJob::new(GivenClearances::from(reading.clearances).complete());
+    job.job.starts = reading.clearances.starts(None);
     let mut refusal = Refusal::default();
     for typed in sheets {
         match given::sheet(typed) {
@@ -77,8 +79,9 @@ pub(crate) fn from_flags(
 /// # Errors
 /// All that is wrong with it.
 pub(crate) fn from_file(path: &Path, reading: &Reading<'_>) -> Result<SourcedJob, Refusal> {
-    let mut job = read_job(path, reading.units, reading.clearances)
+    let mut job = read_job(path, reading.units, reading.clearances.into())
         .map_err(|faults| Refusal::each(path.display(), &faults))?;
+    job.job.starts = reading.clearances.starts(job.job.starts);
     for wanted in &mut job.job.wanted {
         turn(&mut wanted.part, reading.turning);
     }
@@ -156,6 +159,23 @@ fn distinguish<'a>(names: impl Iterator<Item = &'a mut String>) {
             used.insert((**name).clone());
         }
         seen.insert((**name).clone());
+    }
+}
+
+impl ClearanceArgs {
+    /// What starts need, as typed; what is not typed is as in `given` or, without it, as it stands
+    /// where a shop has not said otherwise.
+    fn starts(self, given: Option<StartRule>) -> Option<StartRule> {
+        if !self.starts.unwrap_or(given.is_some()) {
+            return None;
+        }
+        let rule = given.unwrap_or(StartRule::STARTING);
+        let pierce = self.pierce.unwrap_or(rule.pierce);
+        // Holes narrower than the distance typed have no start.
+        let small_hole = self.pierce.unwrap_or(rule.small_hole);
+        let least_lead = self.lead.unwrap_or(rule.least_lead);
+        let lead = self.lead.map_or(rule.lead, |least| least.max(rule.lead));
+        Some(StartRule { pierce, small_hole, least_lead, lead, ..rule })
     }
 }
 

@@ -78,6 +78,58 @@ impl Clearances {
     pub fn to_no_go(&self, head: f64) -> f64 {
         self.kerf / 2.0 + head + self.lay
     }
+
+    /// From the beam's centre to the outline that it cuts out.
+    pub fn beam(&self) -> f64 {
+        self.kerf / 2.0
+    }
+
+    /// From the middle of a lead-in to another part's outline: the slots of both stay apart.
+    pub fn lead_to_part(&self) -> f64 {
+        1.5 * self.kerf
+    }
+
+    /// From a pierce to another contour's lead-in, and between lead-ins: a slot's width of metal
+    /// stays between them.
+    pub fn between_leads(&self) -> f64 {
+        2.0 * self.kerf
+    }
+
+    /// From the middle of a lead-in to an old edge: all of the slot lies in metal.
+    pub fn lead_to_old_edge(&self, give_or_take: f64) -> f64 {
+        self.kerf / 2.0 + give_or_take + self.lay
+    }
+}
+
+/// What every contour needs to be started: lengths (mm) of a pierce and its lead-in.
+///
+/// A pierce keeps `pierce` from every outline that is kept and from old edges; its lead-in runs in
+/// metal, off every other part's slot. Both keep from no-go zones as cuts do.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StartRule {
+    /// From the middle of a pierce to any outline that is kept, and to old edges, at least.
+    pub pierce: f64,
+    /// A hole with no place so far from its outline may be pierced where it is widest, if a circle
+    /// of this radius goes in there.
+    pub small_hole: f64,
+    /// The shortest lead-in, but for small holes.
+    pub least_lead: f64,
+    /// The lead-in's usual length.
+    pub lead: f64,
+    /// Whether outlines are cut clockwise, seen from above, and holes the other way round.
+    pub clockwise_outside: bool,
+}
+
+impl StartRule {
+    /// What stands where a shop has not said otherwise: thin steel on a laser, as for
+    /// [`Clearances::STARTING`].
+    pub const STARTING: Self =
+        Self { pierce: 1.5, small_hole: 1.5, least_lead: 2.0, lead: 3.0, clockwise_outside: false };
+
+    /// From the middle of a pierce to an old edge.
+    pub fn pierce_to_old_edge(&self, clearances: &Clearances, give_or_take: f64) -> f64 {
+        self.pierce + give_or_take + clearances.lay
+    }
 }
 
 /// What an obstacle is.
@@ -132,6 +184,27 @@ impl Obstacle {
 /// Metal inside a cut-out is an island: the cut-out is the ring between, and the island's edge is
 /// the cut-out's edge.
 pub fn obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
+    obstacles_by(
+        sheet,
+        |facts| clearances.to_edge(facts),
+        |facts| clearances.to_cutout(facts.give_or_take),
+        |head| clearances.to_no_go(head),
+    )
+}
+
+/// All that a lead-in must stay clear of on `sheet`, each with the distance its middle must keep.
+pub fn lead_obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
+    let old_edge = |facts: EdgeFacts| clearances.lead_to_old_edge(facts.give_or_take);
+    obstacles_by(sheet, old_edge, old_edge, |head| clearances.to_no_go(head))
+}
+
+/// The obstacles with what is required to outer edges, to cut-outs' edges, and to no-go zones.
+fn obstacles_by(
+    sheet: &Sheet,
+    to_edge: impl Fn(EdgeFacts) -> f64,
+    to_cutout: impl Fn(EdgeFacts) -> f64,
+    to_no_go: impl Fn(f64) -> f64,
+) -> Vec<Obstacle> {
     let cutouts: Vec<&Contour> = sheet.bodies.iter().flat_map(|b| &b.cutouts).collect();
     let holder_of = |l: &Loop<SheetSpace>| {
         let start = l.vertices()[0].point;
@@ -148,24 +221,22 @@ pub fn obstacles(sheet: &Sheet, clearances: &Clearances) -> Vec<Obstacle> {
             None => outside.push((&body.outer, true)),
         }
     }
-    let to_edge = |facts: EdgeFacts| clearances.to_edge(facts);
-    let to_cutout = |facts: EdgeFacts| clearances.to_cutout(facts.give_or_take);
     let mut found = Vec::with_capacity(1 + cutouts.len() + sheet.no_go.len());
     let solid = EdgeSet::new(
         outside.iter().map(|(c, _)| c.shape().clone().directed(true).edges().collect()),
     );
-    found.push(obstacle(ObstacleKind::Outside, solid.complement(), &outside, to_edge));
+    found.push(obstacle(ObstacleKind::Outside, solid.complement(), &outside, &to_edge));
     for (i, cutout) in cutouts.iter().enumerate() {
         let hole = cutout.shape().clone().directed(true).edges().collect();
         let inner = islands[i].iter().map(|c| c.shape().clone().directed(false).edges().collect());
         let solid = EdgeSet::new(std::iter::once(hole).chain(inner));
         let inner = islands[i].iter().map(|island| (*island, false));
         let contours: Vec<_> = std::iter::once((*cutout, true)).chain(inner).collect();
-        found.push(obstacle(ObstacleKind::CutOut(i), solid, &contours, to_cutout));
+        found.push(obstacle(ObstacleKind::CutOut(i), solid, &contours, &to_cutout));
     }
     for (i, zone) in sheet.no_go.iter().enumerate() {
         let solid = EdgeSet::new([zone.shape.clone().directed(true).edges().collect()]);
-        let rims = vec![(solid.clone(), clearances.to_no_go(zone.clearance))];
+        let rims = vec![(solid.clone(), to_no_go(zone.clearance))];
         let middle = solid.bounds().centre();
         found.push(Obstacle { kind: ObstacleKind::NoGo(i), solid, rims, middle });
     }

@@ -5,15 +5,17 @@
 //!
 //! Read in this order: [`shape`], [`part`] and [`sheet`], [`distances`] (how far apart things must
 //! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at
-//! all?), [`packer`] (make a plan).
+//! all?), [`packer`] (make a plan), [`cutting`] (from plan to cut).
 
 pub mod check;
 pub mod cut_data;
+pub mod cutting;
 pub mod distances;
 pub mod fit;
 pub mod gauge;
 pub mod job;
 pub mod leftover;
+pub mod machine;
 pub mod packer;
 pub mod part;
 pub mod plan;

@@ -1,6 +1,6 @@
 //! The job asked for, and the plan that answers it.
 
-use crate::distances::Clearances;
+use crate::distances::{Clearances, StartRule};
 use crate::part::Part;
 use crate::shape::{PartSpace, Pose, SheetSpace};
 use crate::sheet::Sheet;
@@ -41,6 +41,8 @@ pub struct Job {
     pub wanted: Vec<Wanted>,
     /// The lengths of the rule of distances.
     pub clearances: Clearances,
+    /// What every contour needs to be started; `None` where starts are chosen at the machine.
+    pub starts: Option<StartRule>,
 }
 
 /// One part laid on a sheet.

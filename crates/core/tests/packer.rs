@@ -47,6 +47,7 @@ fn job(sheet: Sheet, sheets: usize, wanted: Vec<(Part, Count)>) -> Job {
         stock: vec![Stock { sheet, count: sheets }],
         wanted: wanted.into_iter().map(|(part, count)| Wanted { part, count }).collect(),
         clearances: CLEARANCES,
+        starts: None,
     }
 }
 

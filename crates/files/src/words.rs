@@ -1,6 +1,7 @@
 //! The check's findings in words, the same wherever a person reads them.
 
 use oddment_core::check::{Fault, Measure, Party};
+use oddment_core::cutting::ContourNo;
 use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
 use oddment_core::sheet::Sheet;
@@ -81,6 +82,19 @@ pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> S
             });
             words.unwrap_or_else(|| "a part lies on another metal than it must be made of".into())
         }
+        Fault::NoStart { layout, placed, contour } => {
+            let name = plan
+                .layouts
+                .get(*layout)
+                .map_or_else(|| "a part".to_owned(), |l| placed_name(job, l, *placed));
+            let which = contour_words(*contour);
+            let pierce = job.starts.map_or(0.0, |rule| rule.pierce);
+            format!(
+                "{name} has no place to start {which}: a pierce {} {unit} from what is kept, and its \
+                 lead-in, in waste metal",
+                exact(pierce, unit)
+            )
+        }
         Fault::Unknown { layout } => format!(
             "{} (sheet {}) carries a part that the job does not have, or a position that is no number",
             sheet(*layout),
@@ -120,6 +134,14 @@ pub fn thickness_words(mm: f64, unit: LengthUnit) -> String {
     match unit {
         LengthUnit::Mm => format!("{} mm", (mm * 100.0).round() / 100.0),
         LengthUnit::Inch => format!("{:.3} in", mm / unit.in_mm()),
+    }
+}
+
+/// A contour of a part: its outline, or which of its holes.
+pub fn contour_words(contour: ContourNo) -> String {
+    match contour {
+        0 => "its outline".to_owned(),
+        hole => format!("its hole {hole}"),
     }
 }
 

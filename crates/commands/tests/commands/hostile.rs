@@ -62,7 +62,8 @@ fn values_that_mean_nothing() {
         (&["--threads", "0"], "--threads"),
         (&["--seed", "many"], "--seed"),
         (&["--units", "furlong"], "--units"),
-        (&["--starts", "on"], "not planned yet"),
+        (&["--starts", "maybe"], "neither on nor off"),
+        (&["--pierce", "-1"], "--pierce"),
         (&["--wide"], "--wide"),
         (&["--job", "job.json"], "--job"),
     ];

@@ -30,6 +30,40 @@ fn read_tells_what_is_in_a_drawing() {
 }
 
 #[test]
+fn every_contour_has_a_start_where_starts_are_on() {
+    let bench = Bench::new("nest_starts");
+    let part = bench.drawing("part.dxf", &[SQUARE], &[]);
+    let nest = |sheet: &str, starts: &[&str]| {
+        let wanted = format!("{part}=2");
+        let mut line = vec!["nest", "--sheet", sheet, "--part", &wanted, "--edge", "1"];
+        line.extend(["--web", "1", "--turn", "90", "--steps", "200", "--json"]);
+        line.extend(starts);
+        oddment(&line)
+    };
+    // 50 + 1.3 + 50 + 2 × 1.15 mm, and no more: nowhere is there 3 mm of waste for a pierce.
+    assert_eq!(nest("103.6x52.3", &[]).outcome, Some(Outcome::Yes));
+    let tight = nest("103.6x52.3", &["--starts", "on"]);
+    assert_eq!(tight.outcome, Some(Outcome::No), "{tight:?}");
+    assert_eq!(tight.json()["wanted"][0]["placed"], 1);
+    assert_eq!(tight.json()["check"]["clear"], true);
+    assert_eq!(tight.json()["starts"]["pierce"], 1.5);
+    // With room round them both can start; with a shorter pierce distance they need less.
+    assert_eq!(nest("112x58", &["--starts", "on"]).outcome, Some(Outcome::Yes));
+    let near = ["--starts", "on", "--pierce", "0.6", "--lead", "1"];
+    assert_eq!(nest("103.6x52.3", &near).outcome, Some(Outcome::Yes));
+
+    // Checking again asks for starts where the plan does.
+    let mut plan = nest("103.6x52.3", &[]).json();
+    let saved = bench.write("plan.json", plan.to_string());
+    assert_eq!(oddment(&["check", &saved]).outcome, Some(Outcome::Yes));
+    plan["starts"] = serde_json::json!({"pierce": 1.5});
+    let asking = bench.write("asking.json", plan.to_string());
+    let checked = oddment(&["check", &asking, "--json"]);
+    assert_eq!(checked.outcome, Some(Outcome::No));
+    assert!(checked.err.contains("no place to start its outline"), "{checked:?}");
+}
+
+#[test]
 fn nest_places_parts_and_check_agrees() {
     let bench = Bench::new("nest_places");
     let sheet = bench.drawing("offcut.dxf", &[SHEET], &[(150.0, 100.0, 20.0)]);

@@ -6,6 +6,8 @@
 
 mod scene;
 
+use crate::cutting::ContourNo;
+use crate::cutting::starts::find_starts;
 use crate::plan::{Count, Job, Layout, Plan};
 use crate::shape::{Gap, Point, SheetSpace};
 
@@ -90,6 +92,15 @@ pub enum Fault {
         used: usize,
         /// How many there are.
         there: usize,
+    },
+    /// A contour has no place where it could start, and the job asks for one.
+    NoStart {
+        /// Which layout of the plan.
+        layout: usize,
+        /// The part, by its place in the layout's list.
+        placed: usize,
+        /// Which contour of the part: 0 the outline, from 1 its holes.
+        contour: ContourNo,
     },
     /// Two placements of one part carry the same copy number.
     SameCopy {
@@ -206,4 +217,7 @@ fn distances(job: &Job, l: usize, layout: &Layout, report: &mut Report) {
     }
     short.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
     report.faults.extend(short.into_iter().map(Fault::Short));
+    let starts = find_starts(job, layout, &scene);
+    let no_start = |(placed, contour)| Fault::NoStart { layout: l, placed, contour };
+    report.faults.extend(starts.missing().map(no_start));
 }

@@ -136,6 +136,7 @@ fn answer(
         stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
         wanted: vec![Wanted { part: part.clone(), count: Count::Exactly(1) }],
         clearances: *clearances,
+        starts: None,
     };
     // Most sheets with room show it at a glance, where any place will do.
     if enough == 0.0

@@ -33,6 +33,7 @@ fn ask(sheet: &Sheet, part: &Part, clearances: &Clearances) -> Answer {
         stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
         wanted: vec![Wanted { part: part.clone(), count: Count::Exactly(1) }],
         clearances: *clearances,
+        starts: None,
     };
     if answer.verdict == Verdict::Fits {
         let plan = alone(answer.pose.expect("a pose where it fits"));
@@ -101,6 +102,7 @@ fn compare_region(sheet: &Sheet, part: &Part, turn: f64, flipped: bool, clearanc
         stock: vec![Stock { sheet: sheet.clone(), count: 1 }],
         wanted: vec![Wanted { part: part.clone(), count: Count::Exactly(1) }],
         clearances: *clearances,
+        starts: None,
     };
     let rims: Vec<_> = region.iter().map(Region::edge_set).collect();
     let mut random = fastrand::Rng::with_seed(1);

@@ -1,6 +1,6 @@
-//! A loop grown outward exactly: lines and arcs in, lines and arcs out, corners round.
+//! A loop grown outward or shrunk exactly: lines and arcs in, lines and arcs out, corners round.
 //!
-//! Every edge is moved outward, and every corner that sticks out gets an arc around it; together
+//! Every edge is moved outward (or inward), and every corner that sticks out gets an arc around it; together
 //! they hold all points at the wanted distance, and some that are nearer to another edge. The moved
 //! edges are cut where they cross, the pieces that are too near are dropped, and what is left is
 //! chained into loops. Every chain is measured against the loop it came from; if it fails, the
@@ -24,22 +24,9 @@ const LEAST_AREA: f64 = 1e-3;
 /// [`offset`](super::offset) makes polygons.
 pub fn grow_loop<S: Space>(l: &Loop<S>, by: f64) -> Option<Region<S>> {
     let l = l.clone().directed(true);
-    let edges: Vec<Edge<S>> = l.edges().collect();
-    let origin = EdgeSet::new([edges.clone()]);
-    let moved = moved_edges(&edges, by);
-    let pieces: Vec<Edge<S>> = cut_where_crossed(&moved)
-        .into_iter()
-        .filter(|piece| {
-            let middle = piece.at(0.5);
-            origin.distance_to(middle) >= by - SLACK && !origin.covers(middle)
-        })
-        .collect();
     let mut outlines = Vec::new();
     let mut pockets = Vec::new();
-    for found in chains(without_stubs(pieces))? {
-        if !found.edges().all(|e| is_at(&origin, &e, by)) {
-            return None;
-        }
+    for found in moved_loops(&l, by)? {
         if found.signed_area() > 0.0 { outlines.push(found) } else { pockets.push(found) }
     }
     let outline = outlines.pop().filter(|o| outlines.is_empty() && o.area() > l.area())?;
@@ -47,6 +34,32 @@ pub fn grow_loop<S: Space>(l: &Loop<S>, by: f64) -> Option<Region<S>> {
         .iter()
         .all(|p| outline.encloses(p.vertices()[0].point))
         .then(|| Region::new(outline, pockets))
+}
+
+/// The loops, clockwise, that run `by` mm (> 0) inside `l`, whichever way that runs: none where
+/// nothing of it lies so deep, several where it is narrow in between. `None` as for [`grow_loop`].
+pub fn shrink_loop<S: Space>(l: &Loop<S>, by: f64) -> Option<Vec<Loop<S>>> {
+    let found = moved_loops(&l.clone().directed(false), by)?;
+    found.iter().all(|f| f.signed_area() < 0.0).then_some(found)
+}
+
+/// The loops at `by` mm to the right of `l`: outside where it runs counter-clockwise, inside where
+/// it runs clockwise.
+fn moved_loops<S: Space>(l: &Loop<S>, by: f64) -> Option<Vec<Loop<S>>> {
+    let inside = l.signed_area() < 0.0;
+    let edges: Vec<Edge<S>> = l.edges().collect();
+    let origin = EdgeSet::new([edges.clone()]);
+    let moved = moved_edges(&edges, by);
+    let pieces: Vec<Edge<S>> = cut_where_crossed(&moved)
+        .into_iter()
+        .filter(|piece| {
+            let middle = piece.at(0.5);
+            origin.distance_to(middle) >= by - SLACK && origin.covers(middle) == inside
+        })
+        .collect();
+    let found = chains(without_stubs(pieces))?;
+    let at = |l: &Loop<S>| l.edges().all(|e| is_at(&origin, &e, by));
+    found.iter().all(at).then_some(found)
 }
 
 /// Whether an edge lies `by` from the shape all along, as far as five places tell.

@@ -24,7 +24,7 @@ pub use distance::{Gap, crossings, edge_gap};
 pub use edge::Edge;
 pub use edge_set::EdgeSet;
 pub use flatten::{Side, flatten, flatten_region};
-pub use grow::grow_loop;
+pub use grow::{grow_loop, shrink_loop};
 pub use hull::hull;
 pub use loops::{FARTHEST, Loop, LoopFault, Vertex};
 pub use offset::offset;

@@ -42,7 +42,7 @@ fn report(sheet: &Sheet, clearances: Clearances, laid: &[Laid]) -> Report {
         |(part, (_, pose)): (usize, &Laid)| Placement { part, copy: 1, pose: *pose, locked: false };
     let placements = laid.iter().enumerate().map(place).collect();
     let stock = vec![Stock { sheet: sheet.clone(), count: 1 }];
-    let job = Job { stock, wanted, clearances };
+    let job = Job { stock, wanted, clearances, starts: None };
     let plan = Plan { layouts: vec![Layout { stock: 0, placements }] };
     let report = check_plan(&job, plan.clone()).report().clone();
     agrees_with_the_scene(&job, &plan.layouts[0], &report);
@@ -389,6 +389,7 @@ fn counts_and_turns_and_strangers() {
         stock: vec![Stock { sheet: sheet(vec![]), count: 1 }],
         wanted: vec![Wanted { part, count: Count::Exactly(1) }],
         clearances: Clearances::NONE,
+        starts: None,
     };
     let lay = |x: f64, turn: f64, copy| Placement {
         part: 0,

@@ -1,6 +1,6 @@
 //! The entries that job files and plan files share: clearances, sheets, parts, poses.
 
-use oddment_core::distances::EdgeDistance;
+use oddment_core::distances::{EdgeDistance, StartRule};
 use oddment_core::part::{MadeFrom, Mark, MarkKind, Part, Priority, Turning};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::shape::{Edge, PartSpace, Point, Pose, Region, SheetSpace, Vector};
@@ -37,6 +37,23 @@ pub(crate) fn read_clearances(node: &Node<'_>, faults: &mut Faults) -> GivenClea
         }
     }
     given
+}
+
+/// What every contour needs to be started, where `starts` says so; what it does not say is as it
+/// stands where a shop has not said otherwise.
+pub(crate) fn read_starts(root: &Node<'_>, faults: &mut Faults) -> Option<StartRule> {
+    let node = root.get("starts")?;
+    node.only_keys(&["pierce", "small_hole", "least_lead", "lead", "clockwise_outside"], faults);
+    let starting = StartRule::STARTING;
+    let mut length = |key, otherwise| {
+        node.get(key).and_then(|n| n.number(0.0..=WIDEST, faults)).unwrap_or(otherwise)
+    };
+    let pierce = length("pierce", starting.pierce);
+    let small_hole = length("small_hole", pierce);
+    let least_lead = length("least_lead", starting.least_lead);
+    let lead = length("lead", starting.lead.max(least_lead));
+    let clockwise_outside = node.flag_of("clockwise_outside", faults);
+    Some(StartRule { pierce, small_hole, least_lead, lead, clockwise_outside })
 }
 
 /// Reads a sheet whose name stands under `name_key`.

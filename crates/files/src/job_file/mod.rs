@@ -15,7 +15,7 @@ use oddment_core::sheet::{EdgeFacts, Sheet};
 pub(crate) use drawings::Drawings;
 pub use drawings::{NoDrawingFile, load_drawing, parts_from_drawing, sheet_from_drawing};
 pub(crate) use entries::{
-    EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet,
+    EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet, read_starts,
 };
 pub use read::{parse_job, read_job};
 
@@ -76,7 +76,7 @@ impl SourcedJob {
     /// A job without sheets or parts.
     pub fn new(clearances: Clearances) -> Self {
         Self {
-            job: Job { stock: Vec::new(), wanted: Vec::new(), clearances },
+            job: Job { stock: Vec::new(), wanted: Vec::new(), clearances, starts: None },
             parts: Vec::new(),
             sheets: Vec::new(),
             locked: Plan::default(),

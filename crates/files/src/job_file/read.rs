@@ -6,7 +6,7 @@ use std::path::Path;
 use oddment_core::plan::{Layout, Placement, Plan};
 use oddment_core::units::LengthUnit;
 
-use super::entries::{read_clearances, read_part, read_pose, read_sheet};
+use super::entries::{read_clearances, read_part, read_pose, read_sheet, read_starts};
 use super::{Drawings, GivenClearances, JobFault, SourcedJob};
 use crate::file::read_text;
 use crate::json::{Faults, Node, document};
@@ -42,11 +42,12 @@ pub fn parse_job(
     let mut faults = Faults::default();
     let root = Node::root(&value);
     root.only_keys(
-        &["format", "version", "units", "clearances", "sheets", "parts", "locked"],
+        &["format", "version", "units", "clearances", "starts", "sheets", "parts", "locked"],
         &mut faults,
     );
     let given = root.get("clearances").map(|c| read_clearances(&c, &mut faults));
     let mut job = SourcedJob::new(flags.or(given.unwrap_or_default()).complete());
+    job.job.starts = read_starts(&root, &mut faults);
     let mut drawings = Drawings::relative_to(folder, units);
     let mut names = HashSet::new();
     for node in entries(&root, "sheets", &mut faults) {

@@ -7,7 +7,7 @@ use oddment_core::plan::{Layout, Placement, Plan};
 
 use crate::job_file::{
     Drawings, GivenClearances, JobFault, MOST_COPIES, SourcedJob, read_clearances, read_part,
-    read_pose, read_sheet,
+    read_pose, read_sheet, read_starts,
 };
 use crate::json::{Faults, Node, document};
 
@@ -26,6 +26,7 @@ pub fn read_plan(text: &str, drawings: Option<&Path>) -> Result<(SourcedJob, Pla
     let given = root.must("clearances", &mut faults).map(|c| read_clearances(&c, &mut faults));
     let given: GivenClearances = given.unwrap_or_default();
     let mut job = SourcedJob::new(given.complete());
+    job.job.starts = read_starts(&root, &mut faults);
     let mut drawings = Drawings::by_name(drawings);
     let mut parts = HashMap::new();
     for node in root.list_of("wanted", &mut faults) {

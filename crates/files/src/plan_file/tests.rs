@@ -1,7 +1,7 @@
 use std::path::Path;
 
 use oddment_core::check::check;
-use oddment_core::distances::EdgeDistance;
+use oddment_core::distances::{EdgeDistance, StartRule};
 use oddment_core::part::{MadeFrom, Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Layout, Plan, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Point, Pose, Region, Vector};
@@ -73,6 +73,8 @@ fn plans_read_back_exactly() {
 fn everything_known_of_sheets_and_parts_reads_back() {
     let mut job = bracket_job();
     job.job.clearances.edge = EdgeDistance { own_cut: 1.0, sheared: 4.0, mill: 9.0 };
+    job.job.starts =
+        Some(StartRule { pierce: 0.7, clockwise_outside: true, ..StartRule::STARTING });
     let metal = [
         Region::new(rectangle(0.0, 0.0, 500.0, 300.0), vec![rectangle(20.0, 20.0, 50.0, 50.0)]),
         Region::new(Loop::circle(Point::new(800.0, 100.0), 90.0).unwrap(), vec![]),

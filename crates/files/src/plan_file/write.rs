@@ -1,7 +1,7 @@
 //! Writes a plan.
 
 use oddment_core::check::{CheckedPlan, Fault, Measure};
-use oddment_core::distances::Clearances;
+use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::part::{Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::sheet::{Body, Contour, EdgeFacts, NoGo};
@@ -43,6 +43,7 @@ fn write<'a>(
         version: 1,
         units: "mm",
         clearances: ClearancesJson::new(&j.clearances),
+        starts: j.starts.as_ref().map(StartsJson::new),
         wanted: j
             .wanted
             .iter()
@@ -75,6 +76,8 @@ struct PlanJson<'a> {
     version: u32,
     units: &'static str,
     clearances: ClearancesJson,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    starts: Option<StartsJson>,
     wanted: Vec<WantedJson<'a>>,
     sheets: Vec<SheetJson<'a>>,
     check: CheckJson,
@@ -116,6 +119,22 @@ impl ClearancesJson {
             sensing: c.sensing,
             lay: c.lay,
         }
+    }
+}
+
+#[derive(Serialize)]
+struct StartsJson {
+    pierce: f64,
+    small_hole: f64,
+    least_lead: f64,
+    lead: f64,
+    clockwise_outside: bool,
+}
+
+impl StartsJson {
+    fn new(rule: &StartRule) -> Self {
+        let StartRule { pierce, small_hole, least_lead, lead, clockwise_outside } = *rule;
+        Self { pierce, small_hole, least_lead, lead, clockwise_outside }
     }
 }
 

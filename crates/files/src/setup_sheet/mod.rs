@@ -404,7 +404,8 @@ fn layout_of(fault: &Fault) -> Option<usize> {
         Fault::Short(measure) => Some(measure.layout),
         Fault::Turned { layout, .. }
         | Fault::WrongMetal { layout, .. }
-        | Fault::Unknown { layout } => Some(*layout),
+        | Fault::Unknown { layout }
+        | Fault::NoStart { layout, .. } => Some(*layout),
         Fault::TooMany { .. } | Fault::TooFewSheets { .. } | Fault::SameCopy { .. } => None,
     }
 }

@@ -1,0 +1,326 @@
+//! The whole cut of one layout: contours in order with their starts, tabs, times and warnings.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use super::facts::CutFacts;
+use super::order::{Piece, cutting_order};
+use super::path::{beam_path, run_from};
+use super::starts::{Ground, Start, find_starts};
+use super::support::{Judged, Rest, judge};
+use super::tabs::{Tab, along_at, place_tabs, without_tabs};
+use super::warnings::{Warning, Watch};
+use super::{ContourNo, Legs, legs::Leg};
+use crate::check::Scene;
+use crate::distances::StartRule;
+use crate::part::MarkKind;
+use crate::plan::{Job, Layout};
+use crate::shape::{Edge, Loop, PartSpace, Point, Region, SheetSpace};
+
+/// A contour of a placed part, wherever the part lies: which of the job's parts, which copy, which
+/// contour.
+pub type ContourKey = (usize, usize, ContourNo);
+
+/// What a person has chosen otherwise than it comes by itself.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ByHand {
+    /// Starts, in the part's own drawing.
+    pub starts: BTreeMap<ContourKey, Start<PartSpace>>,
+    /// Places of tabs, on the contour in the part's own drawing; an empty list for none.
+    pub tabs: BTreeMap<ContourKey, Vec<Point<PartSpace>>>,
+}
+
+/// What a pass is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PassKind {
+    /// Engraving, before anything is cut.
+    Mark,
+    /// A hole of a part.
+    Hole,
+    /// A part's outline, which frees it.
+    Outline,
+}
+
+/// One go with the beam: a mark, or a contour from its pierce to the end of its round.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pass {
+    /// What it is for.
+    pub kind: PassKind,
+    /// The part, by its place in the layout's list.
+    pub placed: usize,
+    /// Which contour of the part; 0 for marks.
+    pub contour: ContourNo,
+    /// Its start; `None` for marks, and where there is none.
+    pub start: Option<Start<SheetSpace>>,
+    /// The beam's centre, all round from where it joins the path; a mark's lines.
+    pub run: Vec<Edge<SheetSpace>>,
+    /// Tabs on the run.
+    pub tabs: Vec<Tab>,
+    /// Whether the piece stays joined to the sheet by tabs.
+    pub held: bool,
+    /// Its legs in [`Cut::legs`].
+    pub legs: Range<usize>,
+}
+
+impl Pass {
+    /// What is cut, in order: the lead-in with the first piece of the run, then what follows each
+    /// tab.
+    pub fn pieces(&self) -> Vec<Vec<Edge<SheetSpace>>> {
+        let mut pieces = without_tabs(&self.run, &self.tabs);
+        if let (Some(start), Some(first)) = (&self.start, pieces.first_mut()) {
+            first.splice(0..0, start.lead.iter().copied());
+        }
+        pieces
+    }
+}
+
+/// The cut of one layout.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cut {
+    /// In the order of cutting.
+    pub passes: Vec<Pass>,
+    /// All that the head does, in time.
+    pub legs: Vec<Leg>,
+    /// What each placed part does once free.
+    pub rests: Vec<Judged>,
+    /// What a person should know, in the order of time.
+    pub warnings: Vec<Warning>,
+    /// Millimetres cut, lead-ins included.
+    pub length: f64,
+    /// Pierces, those after tabs included.
+    pub pierces: usize,
+    /// Seconds as reckoned.
+    pub seconds: f64,
+    /// Money: machine time and pierces.
+    pub money: f64,
+}
+
+impl Cut {
+    /// Seconds from the start of the cut at which a pass begins and ends.
+    pub fn times(&self, pass: usize) -> (f64, f64) {
+        let legs = &self.legs[self.passes[pass].legs.clone()];
+        let begins = legs.first().map_or(0.0, |l| l.begins);
+        (begins, legs.last().map_or(begins, |l| l.begins + l.seconds))
+    }
+
+    /// Seconds that the passes of one placed part take.
+    pub fn seconds_of(&self, placed: usize) -> f64 {
+        let passes = (0..self.passes.len()).filter(|p| self.passes[*p].placed == placed);
+        passes.map(|p| self.times(p)).map(|(from, to)| to - from).sum()
+    }
+}
+
+/// Works out the cut of a layout whose sheet and parts are the job's. Where the job leaves starts to
+/// the machine, they are planned by `rule` all the same, so that there is something to see.
+pub fn plan_cut(
+    job: &Job,
+    layout: &Layout,
+    rule: &StartRule,
+    facts: &CutFacts,
+    by_hand: &ByHand,
+) -> Cut {
+    let job = &Job { starts: Some(job.starts.unwrap_or(*rule)), ..job.clone() };
+    let rule = job.starts.unwrap_or(*rule);
+    let scene = Scene::new(job, layout);
+    let regions: Vec<Region<SheetSpace>> =
+        layout.placements.iter().map(|p| job.wanted[p.part].part.region.placed(&p.pose)).collect();
+    let rests = rests(layout, &regions, facts);
+    let mut starts = find_starts(job, layout, &scene).of;
+    let ground = Ground::new(job, layout, &rule, &scene);
+    let mut watch = Watch::new(job, layout, facts, &regions);
+    for (placed, p) in layout.placements.iter().enumerate() {
+        for (contour, start) in starts[placed].iter_mut().enumerate() {
+            if let Some(chosen) = by_hand.starts.get(&(p.part, p.copy, contour)) {
+                let chosen = chosen.placed(&p.pose);
+                if !ground.allows(&chosen, placed) {
+                    watch.bad_start(placed, contour, chosen.pierce);
+                }
+                *start = Some(chosen);
+            }
+        }
+    }
+    let pieces: Vec<Piece<'_>> = regions
+        .iter()
+        .zip(&rests)
+        .map(|(region, rest)| Piece { region, may_tip: rest.rest != Rest::Flat })
+        .collect();
+    let sheet = &job.stock[layout.stock].sheet;
+    let held = sheet.no_go.first().map(|zone| zone.shape.bounds().centre());
+    let order = cutting_order(&pieces, &sheet.bounds(), held);
+
+    let mut legs = Legs::new(facts, sheet.bounds().min);
+    let mut passes = marks(job, layout, &mut legs);
+    let mut paths = Paths::default();
+    for (placed, contour) in order {
+        let p = &layout.placements[placed];
+        let part = &job.wanted[p.part].part;
+        let outline = contour == 0;
+        let loops = paths.of(p.part, contour, &part.region, job.clearances.beam());
+        if loops.is_empty() {
+            watch.nothing_to_cut(placed, contour, &legs);
+        }
+        let mut start = starts[placed][contour].take();
+        for l in loops {
+            // With metal on its left, as a region's contours run; mirrored parts turn round.
+            let l: Loop<SheetSpace> = l.placed(&p.pose).directed(outline);
+            let clockwise = rule.clockwise_outside == outline;
+            let l = l.directed(!clockwise);
+            let own = start
+                .take_if(|s| l.edges().any(|e| e.nearest(s.joins()).distance(s.joins()) < 1e-3));
+            let run = match &own {
+                Some(start) => run_from(&l, start.joins()),
+                None => l.edges().collect(),
+            };
+            let metal_left = !rule.clockwise_outside;
+            let tabs = tabs(
+                facts,
+                by_hand.tabs.get(&(p.part, p.copy, contour)).map(Vec::as_slice),
+                &run,
+                &Freed {
+                    job,
+                    layout,
+                    placed,
+                    contour,
+                    region: &regions[placed],
+                    rest: rests[placed],
+                    metal_left,
+                },
+            );
+            let from = legs.head();
+            let lifted = watch.snags(from, own.as_ref().map_or(run[0].from(), |s| s.pierce));
+            let small =
+                !outline && narrowest(&part.region.holes()[contour - 1]) <= facts.feed.small_below;
+            let pass = Pass {
+                kind: if outline { PassKind::Outline } else { PassKind::Hole },
+                placed,
+                contour,
+                start: own,
+                held: !tabs.is_empty(),
+                run,
+                tabs,
+                legs: 0..0,
+            };
+            let range = legs.pass(passes.len(), &pass, lifted, small);
+            watch.pass(&pass, &rests[placed], &legs.legs[range.clone()]);
+            passes.push(Pass { legs: range, ..pass });
+        }
+    }
+    let Legs { legs, length, pierces, .. } = legs;
+    let seconds = legs.last().map_or(0.0, |l| l.begins + l.seconds);
+    let money = seconds / 3600.0 * facts.feed.per_hour + pierces as f64 * facts.feed.per_pierce;
+    Cut { passes, legs, rests, warnings: watch.told(), length, pierces, seconds, money }
+}
+
+/// What every placed part does once free; parts laid alike are judged once.
+fn rests(layout: &Layout, regions: &[Region<SheetSpace>], facts: &CutFacts) -> Vec<Judged> {
+    let mut known: Vec<(usize, f64, bool, Judged)> = Vec::new();
+    let of = |(p, region): (&crate::plan::Placement, &Region<SheetSpace>)| {
+        let same = known.iter().find(|k| (k.0, k.1, k.2) == (p.part, p.pose.turn, p.pose.flipped));
+        same.map(|k| k.3).unwrap_or_else(|| {
+            let judged = judge(region, &facts.machine.slats);
+            known.push((p.part, p.pose.turn, p.pose.flipped, judged));
+            judged
+        })
+    };
+    layout.placements.iter().zip(regions).map(of).collect()
+}
+
+/// Engraving: all of it before anything is cut, while the sheet is whole. Bend lines are left out.
+fn marks(job: &Job, layout: &Layout, legs: &mut Legs<'_>) -> Vec<Pass> {
+    let mut open: Vec<(usize, Vec<Edge<SheetSpace>>)> = Vec::new();
+    for (placed, p) in layout.placements.iter().enumerate() {
+        let marks = job.wanted[p.part].part.marks.iter().filter(|m| m.kind == MarkKind::Engrave);
+        open.extend(marks.map(|m| (placed, m.edges.iter().map(|e| e.placed(&p.pose)).collect())));
+    }
+    open.retain(|(_, edges)| !edges.is_empty());
+    let mut passes = Vec::new();
+    while !open.is_empty() {
+        let head = legs.head();
+        let off = |n: &usize| open[*n].1[0].from().distance(head);
+        let nearest = (0..open.len()).min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(0);
+        let (placed, run) = open.swap_remove(nearest);
+        let pass = Pass {
+            kind: PassKind::Mark,
+            placed,
+            contour: 0,
+            start: None,
+            run,
+            tabs: Vec::new(),
+            held: true,
+            legs: 0..0,
+        };
+        let range = legs.pass(passes.len(), &pass, false, false);
+        passes.push(Pass { legs: range, ..pass });
+    }
+    passes
+}
+
+/// The beam's paths in the drawings of parts, worked out once.
+#[derive(Default)]
+struct Paths {
+    known: BTreeMap<(usize, ContourNo), Vec<Loop<PartSpace>>>,
+}
+
+impl Paths {
+    fn of(
+        &mut self,
+        part: usize,
+        contour: ContourNo,
+        region: &Region<PartSpace>,
+        half: f64,
+    ) -> &[Loop<PartSpace>] {
+        self.known.entry((part, contour)).or_insert_with(|| {
+            region.loops().nth(contour).map_or_else(Vec::new, |l| beam_path(l, half).loops)
+        })
+    }
+}
+
+/// What a contour sets free.
+struct Freed<'a> {
+    job: &'a Job,
+    layout: &'a Layout,
+    placed: usize,
+    contour: ContourNo,
+    region: &'a Region<SheetSpace>,
+    rest: Judged,
+    metal_left: bool,
+}
+
+/// The tabs of a contour: as a person chose them, or by themselves on parts that would not stay
+/// flat, and on heavy slugs that would not.
+fn tabs(
+    facts: &CutFacts,
+    chosen: Option<&[Point<PartSpace>]>,
+    run: &[Edge<SheetSpace>],
+    freed: &Freed<'_>,
+) -> Vec<Tab> {
+    let gap = facts.tab + freed.job.clearances.kerf;
+    if let Some(chosen) = chosen {
+        let pose = &freed.layout.placements[freed.placed].pose;
+        let at = chosen.iter().map(|p| along_at(run, pose.apply(*p)));
+        return at.map(|along| Tab { along, gap }).collect();
+    }
+    if !facts.tabs || facts.tab <= 0.0 {
+        return Vec::new();
+    }
+    if freed.contour == 0 {
+        if freed.rest.rest == Rest::Flat {
+            return Vec::new();
+        }
+        return place_tabs(run, gap, freed.region.centroid(), freed.metal_left);
+    }
+    let slug = Region::new(freed.region.holes()[freed.contour - 1].clone(), Vec::new());
+    let sheet = &freed.job.stock[freed.layout.stock].sheet;
+    let weight = sheet.made_of.as_ref().map_or(0.0, |metal| metal.weight(slug.area()));
+    if weight < facts.heavy || judge(&slug, &facts.machine.slats).rest == Rest::Flat {
+        return Vec::new();
+    }
+    // Seen from the slug the metal lies on the other side.
+    place_tabs(run, gap, slug.centroid(), !freed.metal_left)
+}
+
+/// The width of a hole, mm: its diameter, or the shorter side of its box.
+pub(super) fn narrowest(hole: &Loop<PartSpace>) -> f64 {
+    let bounds = hole.bounds();
+    hole.as_circle().map_or_else(|| bounds.width().min(bounds.height()), |(_, radius)| 2.0 * radius)
+}

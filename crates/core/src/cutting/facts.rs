@@ -1,0 +1,64 @@
+//! What a cut is worked out with: the lengths and speeds for one metal on one machine.
+
+use crate::machine::Machine;
+use crate::shape::{BedSpace, Pose, SheetSpace};
+
+/// How fast the metal is cut, and what it costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Feed {
+    /// What blows, flows or grinds; empty where nothing does.
+    pub gas: String,
+    /// mm/s.
+    pub speed: f64,
+    /// mm/s along holes no wider than [`small_below`](Self::small_below).
+    pub small_speed: f64,
+    /// Diameter, mm.
+    pub small_below: f64,
+    /// mm/s along marks.
+    pub mark_speed: f64,
+    /// Seconds.
+    pub pierce_seconds: f64,
+    /// Money per hour: machine, gas, consumables and whoever stands by.
+    pub per_hour: f64,
+    /// Money per pierce.
+    pub per_pierce: f64,
+}
+
+/// All that a cut of one plan is worked out with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutFacts {
+    /// The machine.
+    pub machine: Machine,
+    /// Speeds and money.
+    pub feed: Feed,
+    /// Where the sheet lies on the bed.
+    pub lies: Pose<SheetSpace, BedSpace>,
+    /// Width of a tab, mm.
+    pub tab: f64,
+    /// Whether tabs are set by themselves.
+    pub tabs: bool,
+    /// Slugs that weigh more (kg) and may tip get tabs too.
+    pub heavy: f64,
+    /// Holes narrower than this (mm) are too small for the thickness to come out well.
+    pub least_hole: f64,
+    /// Metal between two contours of a part should be no thinner than this, mm.
+    pub least_web: f64,
+    /// Whether the head senses the surface and must be locked beside old edges.
+    pub senses: bool,
+    /// By how much the minutes of this metal have been off so far; 1 until learnt.
+    pub learnt: Option<f64>,
+}
+
+/// Minutes are so far off (share) until they were learnt from recorded cuts, and after.
+const BAND: f64 = 0.25;
+const BAND_LEARNT: f64 = 0.10;
+
+impl CutFacts {
+    /// Seconds as reckoned, corrected by what was learnt, and by what share they may be off.
+    pub fn honest(&self, seconds: f64) -> (f64, f64) {
+        match self.learnt {
+            Some(factor) => (seconds * factor, BAND_LEARNT),
+            None => (seconds, BAND),
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! What the head does, in time: moves, pierces, cuts.
+
+use std::ops::Range;
+
+use super::cut::{Pass, PassKind};
+use super::facts::CutFacts;
+use crate::shape::{Edge, Point, SheetSpace};
+
+/// What the head does for a while.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Doing {
+    /// Moves with the beam off, lifted or low.
+    Moving {
+        /// Whether the head is lifted.
+        lifted: bool,
+    },
+    /// Finds the surface and goes through.
+    Piercing,
+    /// Cuts, or engraves.
+    Cutting,
+    /// Passes over a tab, with the beam off.
+    OverTab,
+}
+
+/// One leg of the head's way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leg {
+    /// What it does.
+    pub doing: Doing,
+    /// Where; a line without length where it stands.
+    pub edge: Edge<SheetSpace>,
+    /// Seconds from the start of the cut.
+    pub begins: f64,
+    /// Seconds.
+    pub seconds: f64,
+    /// The pass it belongs to, by its place in the list.
+    pub pass: usize,
+}
+
+/// Puts legs together.
+pub struct Legs<'a> {
+    facts: &'a CutFacts,
+    head: Point<SheetSpace>,
+    now: f64,
+    /// So far.
+    pub legs: Vec<Leg>,
+    /// Millimetres cut.
+    pub length: f64,
+    /// Pierces.
+    pub pierces: usize,
+}
+
+impl<'a> Legs<'a> {
+    /// None yet, the head at `home`.
+    pub fn new(facts: &'a CutFacts, home: Point<SheetSpace>) -> Self {
+        Self { facts, head: home, now: 0.0, legs: Vec::new(), length: 0.0, pierces: 0 }
+    }
+
+    /// Where the head is.
+    pub fn head(&self) -> Point<SheetSpace> {
+        self.head
+    }
+
+    /// Seconds since the start of the cut.
+    pub fn now(&self) -> f64 {
+        self.now
+    }
+
+    /// Adds the legs of a pass, the way to it included; returns where they stand in the list.
+    pub fn pass(&mut self, number: usize, pass: &Pass, lifted: bool, small: bool) -> Range<usize> {
+        let first = self.legs.len();
+        let feed = &self.facts.feed;
+        let speed = match (pass.kind, small) {
+            (PassKind::Mark, _) => feed.mark_speed,
+            (_, true) => feed.small_speed,
+            (_, false) => feed.speed,
+        };
+        for (n, piece) in pass.pieces().iter().enumerate() {
+            let Some(from) = piece.first().map(Edge::from) else { continue };
+            if n == 0 {
+                self.go(number, from, lifted);
+            } else {
+                let way = Edge::Line { from: self.head, to: from };
+                let seconds = self.facts.machine.motion.rapid_seconds(way.length());
+                self.add(number, Doing::OverTab, way, seconds);
+            }
+            if pass.kind != PassKind::Mark {
+                self.pierces += 1;
+                let stand = Edge::Line { from: self.head, to: self.head };
+                let seconds = self.facts.machine.motion.touch_off_seconds + feed.pierce_seconds;
+                self.add(number, Doing::Piercing, stand, seconds);
+            }
+            let seconds = self.facts.machine.motion.seconds(piece, |_| speed);
+            for (edge, seconds) in piece.iter().zip(seconds) {
+                self.length += if pass.kind == PassKind::Mark { 0.0 } else { edge.length() };
+                self.add(number, Doing::Cutting, *edge, seconds);
+            }
+        }
+        first..self.legs.len()
+    }
+
+    fn go(&mut self, pass: usize, to: Point<SheetSpace>, lifted: bool) {
+        let way = Edge::Line { from: self.head, to };
+        let motion = &self.facts.machine.motion;
+        let lift = if lifted { motion.lift_seconds } else { 0.0 };
+        self.add(pass, Doing::Moving { lifted }, way, motion.rapid_seconds(way.length()) + lift);
+    }
+
+    fn add(&mut self, pass: usize, doing: Doing, edge: Edge<SheetSpace>, seconds: f64) {
+        self.legs.push(Leg { doing, edge, begins: self.now, seconds, pass });
+        self.now += seconds;
+        self.head = edge.to();
+    }
+}

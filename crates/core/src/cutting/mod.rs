@@ -1,0 +1,27 @@
+//! From plan to cut: the beam's path, where each contour starts, and what follows from them.
+//!
+//! The beam's centre runs half a kerf beside every contour, on the waste side ([`path`]). Every
+//! contour needs a pierce in waste metal and a lead-in from there to the path ([`starts`]).
+
+//! What a piece does once free is judged over every offset of the slats ([`support`]), tabs hold
+//! what would tip ([`tabs`]), and contours are put in an order that keeps metal joined to what
+//! holds it ([`order`]). [`cut`] puts it all together, with times and warnings.
+
+pub mod cut;
+mod facts;
+pub mod legs;
+pub mod order;
+pub mod path;
+pub mod starts;
+pub mod support;
+pub mod tabs;
+mod walk;
+pub mod warnings;
+
+pub use cut::{ByHand, Cut, Pass, PassKind, plan_cut};
+pub use facts::{CutFacts, Feed};
+use legs::Legs;
+pub use walk::Moment;
+
+/// Which contour of a part: 0 is its outline, 1 and on are its holes in the region's order.
+pub type ContourNo = usize;

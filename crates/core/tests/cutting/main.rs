@@ -1,0 +1,9 @@
+//! From plan to cut: the path, starts, and what follows from them.
+#![cfg(test)]
+
+mod paths;
+mod starts;
+
+#[path = "../geometry/strategies.rs"]
+#[allow(dead_code, reason = "shared with the tests of shapes")]
+mod strategies;
