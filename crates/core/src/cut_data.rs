@@ -2,7 +2,11 @@
 
 use std::fmt;
 
-use crate::distances::{Clearances, EdgeDistance};
+use crate::cutting::{CutFacts, Feed};
+use crate::distances::{Clearances, EdgeDistance, StartRule};
+use crate::machine::{Machine, Motion};
+use crate::shape::Pose;
+use crate::sheet::Metal;
 
 /// How metal is cut.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -59,9 +63,125 @@ pub struct CutRow {
     pub sensing: Option<f64>,
     /// How far the head must keep from clamps and whatever else stands on the bed.
     pub head: f64,
+    /// What starts need.
+    pub start: StartRow,
+    /// The narrowest hole that comes out well, per mm of thickness.
+    pub least_hole_per_mm: f64,
+    /// Width of a tab.
+    pub tab: f64,
 }
 
+/// What starts need, as a part of a [`CutRow`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StartRow {
+    /// From a pierce to what is kept, at least.
+    pub pierce: f64,
+    /// The same per mm of thickness; the larger of the two holds.
+    pub pierce_per_mm: f64,
+    /// Radius of the narrowest hole that is pierced in its middle, per mm of thickness.
+    pub small_hole_per_mm: f64,
+    /// The shortest lead-in.
+    pub least_lead: f64,
+    /// The usual lead-in.
+    pub lead: f64,
+}
+
+/// Metals that are cut alike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Family {
+    /// Structural and mild steel.
+    Steel,
+    /// Stainless steel.
+    Stainless,
+    /// Aluminium and its alloys.
+    Aluminium,
+}
+
+impl Family {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Steel, Self::Stainless, Self::Aluminium];
+    /// Lighter metal (kg/m³) is aluminium.
+    const LIGHT: f64 = 4000.0;
+
+    /// The family of a metal, by its density and by what stainless steel is called.
+    pub fn of(metal: &Metal) -> Self {
+        let name = metal.material.to_lowercase();
+        let stainless = ["1.4", "x5crni", "304", "316", "430", "inox", "stainless"];
+        if metal.density < Self::LIGHT {
+            Self::Aluminium
+        } else if stainless.iter().any(|s| name.starts_with(s)) {
+            Self::Stainless
+        } else {
+            Self::Steel
+        }
+    }
+
+    /// The family that people call so.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|f| f.to_string() == name)
+    }
+}
+
+impl fmt::Display for Family {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Steel => "steel",
+            Self::Stainless => "stainless",
+            Self::Aluminium => "aluminium",
+        })
+    }
+}
+
+/// How fast one process cuts a family of metals, up to a thickness.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FeedRow {
+    /// The process.
+    pub process: Process,
+    /// The metals.
+    pub family: Family,
+    /// The thickest metal the row is for, mm.
+    pub up_to: f64,
+    /// What blows, or what the water carries.
+    pub gas: String,
+    /// mm/s.
+    pub speed: f64,
+    /// Seconds.
+    pub pierce_seconds: f64,
+}
+
+/// What holds for one process whatever the metal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ProcessRow {
+    /// The process.
+    pub process: Process,
+    /// Whether outlines are cut clockwise and holes the other way.
+    pub clockwise_outside: bool,
+    /// Share of the feed along small holes.
+    pub small_share: f64,
+    /// mm/s along marks.
+    pub mark_speed: f64,
+    /// Money per hour.
+    pub per_hour: f64,
+    /// Money per pierce.
+    pub per_pierce: f64,
+    /// Slugs that weigh more (kg) and may tip are held by tabs.
+    pub heavy: f64,
+    /// How the head moves.
+    pub motion: Motion,
+}
+
+/// Holes up to so many times the thickness wide are cut slower.
+const SMALL_HOLE: f64 = 3.0;
+
 impl CutRow {
+    /// What starts need in metal `thickness` mm thick.
+    pub fn starts(&self, thickness: f64, clockwise_outside: bool) -> StartRule {
+        let StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead } = self.start;
+        let pierce = pierce.max(pierce_per_mm * thickness);
+        let small_hole = (small_hole_per_mm * thickness).max(self.kerf).min(pierce);
+        StartRule { pierce, small_hole, least_lead, lead, clockwise_outside }
+    }
+
     /// The lengths of the rule of distances for metal `thickness` mm thick, laid exactly.
     pub fn clearances(&self, thickness: f64) -> Clearances {
         let web = self.web.max(self.web_per_mm * thickness);
@@ -80,6 +200,10 @@ impl CutRow {
 pub struct CutTable {
     /// In any order.
     pub rows: Vec<CutRow>,
+    /// In any order.
+    pub feeds: Vec<FeedRow>,
+    /// One for each process.
+    pub processes: Vec<ProcessRow>,
 }
 
 impl CutTable {
@@ -96,6 +220,55 @@ impl CutTable {
     pub fn clearances(&self, process: Process, thickness: f64) -> Option<Clearances> {
         self.row(process, thickness).map(|r| r.clearances(thickness))
     }
+
+    /// What holds for a process.
+    pub fn process(&self, process: Process) -> Option<&ProcessRow> {
+        self.processes.iter().find(|p| p.process == process)
+    }
+
+    /// What starts need, to start from, for this process and metal `thickness` mm thick.
+    pub fn starts(&self, process: Process, thickness: f64) -> Option<StartRule> {
+        let clockwise = self.process(process)?.clockwise_outside;
+        self.row(process, thickness).map(|r| r.starts(thickness, clockwise))
+    }
+
+    /// What a cut of this metal is worked out with, to start from. `None` where no row reaches so
+    /// far.
+    pub fn facts(&self, process: Process, metal: &Metal) -> Option<CutFacts> {
+        let (thickness, family) = (metal.thickness, Family::of(metal));
+        let (row, of_process) = (self.row(process, thickness)?, self.process(process)?);
+        let feed = self
+            .feeds
+            .iter()
+            .filter(|f| (f.process, f.family) == (process, family) && thickness <= f.up_to)
+            .min_by(|a, b| a.up_to.total_cmp(&b.up_to))?;
+        let clearances = row.clearances(thickness);
+        Some(CutFacts {
+            machine: Machine {
+                name: process.to_string(),
+                motion: of_process.motion,
+                ..Machine::starting()
+            },
+            feed: Feed {
+                gas: feed.gas.clone(),
+                speed: feed.speed,
+                small_speed: feed.speed * of_process.small_share,
+                small_below: SMALL_HOLE * thickness,
+                mark_speed: of_process.mark_speed,
+                pierce_seconds: feed.pierce_seconds,
+                per_hour: of_process.per_hour,
+                per_pierce: of_process.per_pierce,
+            },
+            lies: Pose::identity(),
+            tab: row.tab,
+            tabs: true,
+            heavy: of_process.heavy,
+            least_hole: row.least_hole_per_mm * thickness,
+            least_web: clearances.web.min(thickness),
+            senses: row.sensing.is_some(),
+            learnt: None,
+        })
+    }
 }
 
 #[cfg(test)]
@@ -105,12 +278,46 @@ mod tests {
     fn row(up_to: f64, web: f64, web_per_mm: f64, sensing: Option<f64>) -> CutRow {
         let edge = EdgeDistance { own_cut: 3.0, sheared: 5.0, mill: 7.0 };
         let process = Process::Plasma;
-        CutRow { process, up_to, kerf: 1.2, web, web_per_mm, edge, sensing, head: 30.0 }
+        let (least_lead, lead) = (5.0, 6.0);
+        let (pierce, pierce_per_mm, small_hole_per_mm) = (2.5, 1.25, 0.75);
+        let start = StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead };
+        let (head, least_hole_per_mm, tab) = (30.0, 1.5, 2.0);
+        CutRow {
+            process,
+            up_to,
+            kerf: 1.2,
+            web,
+            web_per_mm,
+            edge,
+            sensing,
+            head,
+            start,
+            least_hole_per_mm,
+            tab,
+        }
+    }
+
+    #[test]
+    fn pierces_keep_off_by_the_thickness_and_small_holes_by_what_there_is() {
+        let thin = row(3.0, 5.0, 0.0, None).starts(1.0, true);
+        assert_eq!((thin.pierce, thin.small_hole, thin.lead), (2.5, 1.2, 6.0));
+        let thick = row(40.0, 10.0, 1.0, None).starts(20.0, true);
+        assert_eq!((thick.pierce, thick.small_hole), (25.0, 15.0));
+    }
+
+    #[test]
+    fn metals_are_known_by_density_and_name() {
+        let of = |material: &str, density| {
+            Family::of(&Metal { material: material.to_owned(), thickness: 2.0, density })
+        };
+        assert_eq!(of("S235", 7850.0), Family::Steel);
+        assert_eq!(of("1.4301", 7900.0), Family::Stainless);
+        assert_eq!(of("5754", 2670.0), Family::Aluminium);
     }
 
     fn check(thickness: f64, up_to: Option<f64>) {
         let rows = vec![row(10.0, 8.0, 0.0, None), row(3.0, 5.0, 0.0, None)];
-        let table = CutTable { rows };
+        let table = CutTable { rows, ..CutTable::default() };
         let found = table.row(Process::Plasma, thickness).map(|r| r.up_to);
         assert_eq!(found, up_to, "{thickness} mm");
         assert_eq!(table.row(Process::Waterjet, thickness), None);

@@ -1,7 +1,8 @@
 //! Cut data from its JSON, and the values the program starts with.
 
-use oddment_core::cut_data::{CutRow, CutTable, Process};
+use oddment_core::cut_data::{CutRow, CutTable, Family, FeedRow, Process, ProcessRow, StartRow};
 use oddment_core::distances::EdgeDistance;
+use oddment_core::machine::Motion;
 use serde::Deserialize;
 
 /// Why cut data can't be used.
@@ -19,6 +20,12 @@ pub enum CutDataFault {
     /// A length below zero or beyond all machines.
     #[error("row {0}: {1} is {2}; it must be a length from 0 to 1000 mm")]
     OutOfRange(usize, &'static str, f64),
+    /// A family of metals nobody knows.
+    #[error("feed {0}: “{1}” is no family of metals; there are steel, stainless, aluminium")]
+    UnknownFamily(usize, String),
+    /// A speed, a time or an amount of money that can't be.
+    #[error("{0} {1}: {2} is {3}; it must be a number from 0 to 1,000,000, and speeds more than 0")]
+    NoAmount(&'static str, usize, &'static str, f64),
 }
 
 /// The starting points that come with the program. They are for a shop to replace by what its own
@@ -40,7 +47,118 @@ pub fn read_cut_data(json: &str) -> Result<CutTable, CutDataFault> {
         return Err(CutDataFault::OtherFormat(file.format, file.version));
     }
     let rows = file.rows.into_iter().enumerate().map(|(i, r)| r.checked(i + 1));
-    Ok(CutTable { rows: rows.collect::<Result<_, _>>()? })
+    let feeds = file.feeds.into_iter().enumerate().map(|(i, f)| f.checked(i + 1));
+    let processes = file.processes.into_iter().enumerate().map(|(i, p)| p.checked(i + 1));
+    Ok(CutTable {
+        rows: rows.collect::<Result<_, _>>()?,
+        feeds: feeds.collect::<Result<_, _>>()?,
+        processes: processes.collect::<Result<_, _>>()?,
+    })
+}
+
+fn process_named(number: usize, name: String) -> Result<Process, CutDataFault> {
+    Process::named(&name).ok_or(CutDataFault::UnknownProcess(number, name))
+}
+
+/// Refuses what is no amount; what is named in `speeds` must not be 0 either.
+fn amounts(
+    list: &'static str,
+    number: usize,
+    given: &[(&'static str, f64)],
+    speeds: &[&str],
+) -> Result<(), CutDataFault> {
+    for (what, value) in given {
+        let speed = speeds.contains(what);
+        if !(0.0..=1e6).contains(value) || (speed && *value <= 0.0) {
+            return Err(CutDataFault::NoAmount(list, number, what, *value));
+        }
+    }
+    Ok(())
+}
+
+/// Feeds are per minute in the file.
+const PER_MINUTE: f64 = 1.0 / 60.0;
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FeedFile {
+    process: String,
+    family: String,
+    up_to: f64,
+    gas: String,
+    feed: f64,
+    pierce_s: f64,
+}
+
+impl FeedFile {
+    fn checked(self, number: usize) -> Result<FeedRow, CutDataFault> {
+        let process = process_named(number, self.process)?;
+        let Some(family) = Family::named(&self.family) else {
+            return Err(CutDataFault::UnknownFamily(number, self.family));
+        };
+        let given = [("up_to", self.up_to), ("feed", self.feed), ("pierce_s", self.pierce_s)];
+        amounts("feed", number, &given, &["feed"])?;
+        Ok(FeedRow {
+            process,
+            family,
+            up_to: self.up_to,
+            gas: self.gas,
+            speed: self.feed * PER_MINUTE,
+            pierce_seconds: self.pierce_s,
+        })
+    }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ProcessFile {
+    process: String,
+    clockwise_outside: bool,
+    small_share: f64,
+    mark_feed: f64,
+    per_hour: f64,
+    per_pierce: f64,
+    heavy_kg: f64,
+    acceleration: f64,
+    rapid: f64,
+    corner_jump: f64,
+    lift_s: f64,
+    touch_off_s: f64,
+}
+
+impl ProcessFile {
+    fn checked(self, number: usize) -> Result<ProcessRow, CutDataFault> {
+        let given = [
+            ("small_share", self.small_share),
+            ("mark_feed", self.mark_feed),
+            ("per_hour", self.per_hour),
+            ("per_pierce", self.per_pierce),
+            ("heavy_kg", self.heavy_kg),
+            ("acceleration", self.acceleration),
+            ("rapid", self.rapid),
+            ("corner_jump", self.corner_jump),
+            ("lift_s", self.lift_s),
+            ("touch_off_s", self.touch_off_s),
+        ];
+        let speeds = ["small_share", "mark_feed", "acceleration", "rapid", "corner_jump"];
+        amounts("process", number, &given, &speeds)?;
+        Ok(ProcessRow {
+            process: process_named(number, self.process)?,
+            clockwise_outside: self.clockwise_outside,
+            small_share: self.small_share,
+            mark_speed: self.mark_feed * PER_MINUTE,
+            per_hour: self.per_hour,
+            per_pierce: self.per_pierce,
+            heavy: self.heavy_kg,
+            motion: Motion {
+                acceleration: self.acceleration,
+                rapid: self.rapid,
+                corner_jump: self.corner_jump,
+                lift_seconds: self.lift_s,
+                touch_off_seconds: self.touch_off_s,
+            },
+        })
+    }
 }
 
 #[derive(Deserialize)]
@@ -49,6 +167,10 @@ struct CutDataFile {
     version: u32,
     units: String,
     rows: Vec<Row>,
+    #[serde(default)]
+    feeds: Vec<FeedFile>,
+    #[serde(default)]
+    processes: Vec<ProcessFile>,
 }
 
 #[derive(Deserialize)]
@@ -63,6 +185,19 @@ struct Row {
     edge: Edge,
     sensing: Option<f64>,
     head: f64,
+    start: StartFile,
+    least_hole_per_mm: f64,
+    tab: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StartFile {
+    pierce: f64,
+    pierce_per_mm: f64,
+    small_hole_per_mm: f64,
+    least_lead: f64,
+    lead: f64,
 }
 
 #[derive(Deserialize)]
@@ -79,6 +214,7 @@ impl Row {
             return Err(CutDataFault::UnknownProcess(number, self.process));
         };
         let Edge { own_cut, sheared, mill } = self.edge;
+        let StartFile { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead } = self.start;
         for (what, mm) in [
             ("up_to", self.up_to),
             ("kerf", self.kerf),
@@ -89,6 +225,13 @@ impl Row {
             ("mill", mill),
             ("sensing", self.sensing.unwrap_or(0.0)),
             ("head", self.head),
+            ("pierce", pierce),
+            ("pierce_per_mm", pierce_per_mm),
+            ("small_hole_per_mm", small_hole_per_mm),
+            ("least_lead", least_lead),
+            ("lead", lead),
+            ("least_hole_per_mm", self.least_hole_per_mm),
+            ("tab", self.tab),
         ] {
             if !(0.0..=1000.0).contains(&mm) {
                 return Err(CutDataFault::OutOfRange(number, what, mm));
@@ -103,13 +246,17 @@ impl Row {
             edge: EdgeDistance { own_cut, sheared, mill },
             sensing: self.sensing,
             head: self.head,
+            start: StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead },
+            least_hole_per_mm: self.least_hole_per_mm,
+            tab: self.tab,
         })
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use oddment_core::distances::Clearances;
+    use oddment_core::distances::{Clearances, StartRule};
+    use oddment_core::sheet::Metal;
 
     use super::*;
 
@@ -137,6 +284,33 @@ mod tests {
     }
 
     #[test]
+    fn where_nothing_is_said_starts_are_no_nearer_than_for_thin_metal_on_a_fibre_laser() {
+        let starts = starting_cut_data().unwrap().starts(Process::FibreLaser, 1.5).unwrap();
+        let said = StartRule::STARTING;
+        assert_eq!(
+            (starts.pierce, starts.least_lead, starts.lead),
+            (said.pierce, said.least_lead, said.lead)
+        );
+        assert!(starts.small_hole <= said.small_hole);
+        assert!(!starts.clockwise_outside && !said.clockwise_outside);
+    }
+
+    #[test]
+    fn every_process_cuts_every_family_of_metals_and_thicker_metal_slower() {
+        let table = starting_cut_data().unwrap();
+        for process in Process::ALL {
+            for (material, density) in [("S235", 7850.0), ("1.4301", 7900.0), ("5754", 2670.0)] {
+                let speed = |thickness: f64| {
+                    let metal = Metal { material: material.to_owned(), thickness, density };
+                    table.facts(process, &metal).map(|f| f.feed.speed)
+                };
+                let thin = speed(1.0).unwrap();
+                assert!(speed(3.0).unwrap() < thin && speed(6.0).unwrap() < speed(3.0).unwrap());
+            }
+        }
+    }
+
+    #[test]
     fn thicker_metal_never_asks_for_less() {
         let table = starting_cut_data().unwrap();
         for process in Process::ALL {
@@ -161,12 +335,18 @@ mod tests {
             format!(
                 r#"{{"format": "oddment-cut-data", "version": 1, "units": "mm", "rows": [
                 {{"process": "{process}", "up_to": 3, "kerf": {kerf}, "web": 2, "sensing": null,
-                "head": 9, "edge": {{"own_cut": 1, "sheared": 1, "mill": 1}}}}]}}"#
+                "head": 9, "edge": {{"own_cut": 1, "sheared": 1, "mill": 1}},
+                "start": {{"pierce": 2, "pierce_per_mm": 1, "small_hole_per_mm": 1, "least_lead": 5,
+                "lead": 6}}, "least_hole_per_mm": 1, "tab": 2}}],
+                "feeds": [{{"process": "plasma", "family": "steel", "up_to": 3, "gas": "air",
+                "feed": 4800, "pierce_s": 0.3}}]}}"#
             )
         };
         assert!(read_cut_data(&of("plasma", "1.5")).is_ok());
         refused(&of("plasma", "-1"), "row 1: kerf is -1");
         refused(&of("scissors", "1"), "“scissors” is no process");
+        refused(&of("plasma", "1").replace("4800", "0"), "feed 1: feed is 0");
+        refused(&of("plasma", "1").replace("\"steel\"", "\"cheese\""), "“cheese” is no family");
         refused(&of("plasma", "\"wide\""), "not cut data");
         refused(&of("plasma", "1").replace("version\": 1", "version\": 2"), "of version 2");
         refused("", "not cut data");

@@ -5,13 +5,18 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
+use oddment_core::cut_data::Process;
+use oddment_core::cutting::{ByHand, Cut, plan_cut};
+use oddment_core::plan::{Job, Layout};
+use oddment_core::shape::Pose;
 use oddment_core::units::LengthUnit;
 
-use crate::dxf_out::layout_dxf;
+use crate::cut_data::starting_cut_data;
+use crate::dxf_out::{CutLines, cut_dxf, layout_dxf};
 use crate::job_file::SourcedJob;
 use crate::picture::{NoPdf, png, sheet_picture};
 use crate::plan_file::{RunFacts, write_plan};
-use crate::setup_sheet::{Paper, setup_sheet};
+use crate::setup_sheet::{Paper, setup_sheet, traveller};
 
 /// Pixels per point of the picture.
 const PIXELS: f64 = 1.5;
@@ -33,9 +38,11 @@ pub enum OutputFault {
 }
 
 /// Writes `plan.json`, `nest.dxf` (all sheets side by side), `picture.png` and `sheet.pdf` (the
-/// set-up sheet) into `folder`, which is made if it is not there. Each file is written beside its
-/// place and then moved there. A plan that is not clear gets no `nest.dxf`, and one that lay there
-/// is taken away: it would belong to another plan. Returns what was written.
+/// set-up sheet) into `folder`, and where the sheets' metal is known `cut.dxf` (the beam's centre line
+/// with lead-ins and tabs; one for each sheet) and `traveller.pdf`. The folder is made if it is not
+/// there. Each file is written beside its place and then moved there. A plan that is not clear gets
+/// no drawing for the machine, and one that lay there is taken away: it would belong to another plan.
+/// Returns what was written.
 ///
 /// # Errors
 /// [`OutputFault`]; files that were there before stay whole.
@@ -45,20 +52,33 @@ pub fn write_outputs(
     checked: &CheckedPlan,
     run: RunFacts,
 ) -> Result<Vec<PathBuf>, OutputFault> {
-    let sheet = setup_sheet(&job.job, checked, Paper::A4, LengthUnit::Mm)?;
+    let cuts = cuts_of(&job.job, checked);
+    let sheet = setup_sheet(&job.job, checked, &cuts, Paper::A4, LengthUnit::Mm)?;
     let picture = png(&sheet_picture(&job.job, checked), PIXELS);
-    let files = [
-        ("nest.dxf", layout_dxf(job, checked).ok().map(String::into_bytes)),
-        ("picture.png", picture),
-        ("sheet.pdf", Some(sheet)),
-        // Last: where it is, the others are.
-        ("plan.json", Some(write_plan(job, checked, run).into_bytes())),
+    let mut files: Vec<(String, Option<Vec<u8>>)> = vec![
+        ("nest.dxf".into(), layout_dxf(job, checked).ok().map(String::into_bytes)),
+        ("picture.png".into(), picture),
+        ("sheet.pdf".into(), Some(sheet)),
     ];
+    for (layout, cut) in cuts.iter().enumerate() {
+        let lines = CutLines::BeamCentre;
+        let lies = Pose::identity();
+        let drawn = cut_dxf(&job.job, checked, layout, cut, lines, lies, LengthUnit::Mm);
+        let name =
+            if cuts.len() == 1 { "cut.dxf".into() } else { format!("cut-{}.dxf", layout + 1) };
+        files.push((name, drawn.ok().map(String::into_bytes)));
+    }
+    if !cuts.is_empty() {
+        let pages = traveller(&job.job, checked, &cuts, "", Paper::A4, LengthUnit::Mm)?;
+        files.push(("traveller.pdf".into(), Some(pages)));
+    }
+    // Last: where it is, the others are.
+    files.push(("plan.json".into(), Some(write_plan(job, checked, run).into_bytes())));
     fs::create_dir_all(folder)
         .map_err(|why| OutputFault::File { path: folder.to_path_buf(), why })?;
     let mut written = Vec::new();
     for (name, content) in files {
-        let path = folder.join(name);
+        let path = folder.join(&name);
         match content {
             Some(content) => {
                 put(&path, &content)
@@ -74,6 +94,22 @@ pub fn write_outputs(
         }
     }
     Ok(written)
+}
+
+/// The cuts of a plan's layouts, by the starting values of a fibre laser; none where a layout's metal
+/// is not known, or is thicker than those reach.
+pub fn cuts_of(job: &Job, checked: &CheckedPlan) -> Vec<Cut> {
+    let Ok(table) = starting_cut_data() else { return Vec::new() };
+    let cut = |layout: &Layout| {
+        if !layout.is_known(job) {
+            return None;
+        }
+        let metal = job.stock[layout.stock].sheet.made_of.as_ref()?;
+        let rule = table.starts(Process::FibreLaser, metal.thickness)?;
+        let facts = table.facts(Process::FibreLaser, metal)?;
+        Some(plan_cut(job, layout, &rule, &facts, &ByHand::default()))
+    };
+    checked.plan().layouts.iter().map(cut).collect::<Option<Vec<Cut>>>().unwrap_or_default()
 }
 
 /// Writes a file so that at any moment the old one or the new one is there.

@@ -2,6 +2,7 @@
 
 use oddment_core::check::{Fault, Measure, Party};
 use oddment_core::cutting::ContourNo;
+use oddment_core::cutting::warnings::Concern;
 use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
 use oddment_core::sheet::Sheet;
@@ -134,6 +135,26 @@ pub fn thickness_words(mm: f64, unit: LengthUnit) -> String {
     match unit {
         LengthUnit::Mm => format!("{} mm", (mm * 100.0).round() / 100.0),
         LengthUnit::Inch => format!("{:.3} in", mm / unit.in_mm()),
+    }
+}
+
+/// What a person should know of a cut.
+pub fn concern_words(concern: Concern) -> &'static str {
+    match concern {
+        Concern::NoStart => {
+            "no place to start in waste metal: choose one at the machine, or lay it elsewhere"
+        }
+        Concern::BadStart => "the chosen start is not in good waste metal",
+        Concern::OutsideBed => "the head would have to leave the bed",
+        Concern::InNoGo => "the head comes into a clamp or another no-go zone",
+        Concern::LockHeight => "close beside an old edge: lock the height here",
+        Concern::SmallHole => "a hole too small for this thickness: it may not come out well",
+        Concern::ThinWeb => {
+            "less metal between two of its contours than this thickness should have"
+        }
+        Concern::NothingToCut => "a hole narrower than the slot: it is not cut",
+        Concern::MayTip => "may tip up once free: it is not held by tabs",
+        Concern::FallsThrough => "may fall between the slats once free: it is not held by tabs",
     }
 }
 

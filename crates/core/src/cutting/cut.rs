@@ -91,6 +91,10 @@ pub struct Cut {
     pub pierces: usize,
     /// Seconds as reckoned.
     pub seconds: f64,
+    /// Seconds as they are likely to be: as reckoned, but for what was learnt of this metal.
+    pub likely_seconds: f64,
+    /// By what share they may be off either way.
+    pub band: f64,
     /// Money: machine time and pierces.
     pub money: f64,
 }
@@ -161,16 +165,18 @@ pub fn plan_cut(
         }
         let mut start = starts[placed][contour].take();
         for l in loops {
-            // With metal on its left, as a region's contours run; mirrored parts turn round.
-            let l: Loop<SheetSpace> = l.placed(&p.pose).directed(outline);
             let clockwise = rule.clockwise_outside == outline;
-            let l = l.directed(!clockwise);
-            let own = start
+            let l: Loop<SheetSpace> = l.placed(&p.pose).directed(!clockwise);
+            let mut own = start
                 .take_if(|s| l.edges().any(|e| e.nearest(s.joins()).distance(s.joins()) < 1e-3));
             let run = match &own {
                 Some(start) => run_from(&l, start.joins()),
                 None => l.edges().collect(),
             };
+            // Paths are put together to a tenth of a micrometre.
+            if let Some(end) = own.as_mut().and_then(|s| s.lead.last_mut()) {
+                *end = Edge::Line { from: end.from(), to: run[0].from() };
+            }
             let metal_left = !rule.clockwise_outside;
             let tabs = tabs(
                 facts,
@@ -207,8 +213,21 @@ pub fn plan_cut(
     }
     let Legs { legs, length, pierces, .. } = legs;
     let seconds = legs.last().map_or(0.0, |l| l.begins + l.seconds);
-    let money = seconds / 3600.0 * facts.feed.per_hour + pierces as f64 * facts.feed.per_pierce;
-    Cut { passes, legs, rests, warnings: watch.told(), length, pierces, seconds, money }
+    let (likely_seconds, band) = facts.honest(seconds);
+    let money =
+        likely_seconds / 3600.0 * facts.feed.per_hour + pierces as f64 * facts.feed.per_pierce;
+    Cut {
+        passes,
+        legs,
+        rests,
+        warnings: watch.told(),
+        length,
+        pierces,
+        seconds,
+        likely_seconds,
+        band,
+        money,
+    }
 }
 
 /// What every placed part does once free; parts laid alike are judged once.

@@ -12,6 +12,7 @@ mod facts;
 pub mod legs;
 pub mod order;
 pub mod path;
+pub mod position;
 pub mod starts;
 pub mod support;
 pub mod tabs;

@@ -1,6 +1,8 @@
 //! From plan to cut: the path, starts, and what follows from them.
 #![cfg(test)]
 
+mod cuts;
+mod orders;
 mod paths;
 mod starts;
 

@@ -1,6 +1,7 @@
 //! The nested layout as a DXF drawing for the machine: closed contours on layers named for their
 //! purpose, in the sheet's coordinates, full size, in millimetres.
 
+mod cut;
 mod writer;
 
 use oddment_core::check::CheckedPlan;
@@ -8,7 +9,10 @@ use oddment_core::part::MarkKind;
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Bounds, Pose, SheetSpace, Vector};
 
+use oddment_core::units::LengthUnit;
+
 use crate::job_file::SourcedJob;
+pub use cut::{CutLines, cut_dxf};
 use writer::{Layer, Writer};
 
 /// Between sheets that are drawn side by side, mm.
@@ -61,7 +65,7 @@ fn layouts_dxf(job: &Job, checked: &CheckedPlan, layouts: &[Layout]) -> Result<S
         return Err(NoDrawing::NotClear);
     }
     let layers = [CUT_OUTER, CUT_INNER, MARK, BEND, SHEET, SHEET_CUTOUT, NO_GO];
-    let mut writer = Writer::new(&layers);
+    let mut writer = Writer::new(&layers, LengthUnit::Mm);
     let mut right: Option<f64> = None;
     for layout in layouts {
         let sheet = &job.stock[layout.stock].sheet;

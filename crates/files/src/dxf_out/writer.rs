@@ -4,6 +4,7 @@
 use std::fmt::Write as _;
 
 use oddment_core::shape::{Bounds, Edge, Loop, Point, SheetSpace};
+use oddment_core::units::LengthUnit;
 
 /// A layer of the drawing.
 #[derive(Clone, Copy, Debug)]
@@ -29,12 +30,20 @@ pub(super) struct Writer {
     entities: String,
     next: u32,
     bounds: Bounds<SheetSpace>,
+    unit: LengthUnit,
 }
 
 impl Writer {
-    pub(super) fn new(layers: &[Layer]) -> Self {
+    /// A drawing with these layers, its numbers in `unit`.
+    pub(super) fn new(layers: &[Layer], unit: LengthUnit) -> Self {
         let next = FIRST_FREE + layers.len() as u32;
-        Self { layers: layers.to_vec(), entities: String::new(), next, bounds: Bounds::EMPTY }
+        let entities = String::new();
+        Self { layers: layers.to_vec(), entities, next, bounds: Bounds::EMPTY, unit }
+    }
+
+    /// A length in the drawing's unit.
+    fn length(&mut self, code: u32, mm: f64) {
+        number(&mut self.entities, code, mm / self.unit.in_mm());
     }
 
     /// A closed contour: a circle where it is one, or else one closed polyline with bulges.
@@ -44,20 +53,38 @@ impl Writer {
             self.begin("CIRCLE", layer);
             pair(&mut self.entities, 100, "AcDbCircle");
             self.point(10, centre);
-            number(&mut self.entities, 40, radius);
+            self.length(40, radius);
             return;
         }
+        let vertices = contour.vertices().iter().map(|v| (v.point, v.bulge));
+        self.polyline(layer, vertices, true);
+    }
+
+    /// Lines and arcs that follow each other, as one open polyline.
+    pub(super) fn chain(&mut self, layer: &Layer, edges: &[Edge<SheetSpace>]) {
+        let Some(last) = edges.last() else { return };
+        self.bounds = edges.iter().map(Edge::bounds).fold(self.bounds, Bounds::union);
+        let vertices: Vec<_> =
+            edges.iter().map(|e| (e.from(), e.bulge())).chain([(last.to(), 0.0)]).collect();
+        self.polyline(layer, vertices.into_iter(), false);
+    }
+
+    fn polyline(
+        &mut self,
+        layer: &Layer,
+        vertices: impl ExactSizeIterator<Item = (Point<SheetSpace>, f64)>,
+        closed: bool,
+    ) {
         self.begin("LWPOLYLINE", layer);
-        let out = &mut self.entities;
-        pair(out, 100, "AcDbPolyline");
-        pair(out, 90, contour.vertices().len());
-        pair(out, 70, 1);
-        for vertex in contour.vertices() {
-            number(out, 10, vertex.point.x);
-            number(out, 20, vertex.point.y);
-            if vertex.bulge != 0.0 {
+        pair(&mut self.entities, 100, "AcDbPolyline");
+        pair(&mut self.entities, 90, vertices.len());
+        pair(&mut self.entities, 70, u8::from(closed));
+        for (point, bulge) in vertices {
+            self.length(10, point.x);
+            self.length(20, point.y);
+            if bulge != 0.0 {
                 // A bulge has no unit: over a chord of metres the sixth digit would be seen.
-                pair(out, 42, decimal(vertex.bulge, 12));
+                pair(&mut self.entities, 42, decimal(bulge, 12));
             }
         }
     }
@@ -76,7 +103,7 @@ impl Writer {
                 self.begin("ARC", layer);
                 pair(&mut self.entities, 100, "AcDbCircle");
                 self.point(10, centre);
-                number(&mut self.entities, 40, radius);
+                self.length(40, radius);
                 pair(&mut self.entities, 100, "AcDbArc");
                 // Arcs run counter-clockwise in a DXF.
                 let (start, end) = if sweep > 0.0 { (from, to) } else { (to, from) };
@@ -100,9 +127,9 @@ impl Writer {
     }
 
     fn point(&mut self, code: u32, p: Point<SheetSpace>) {
-        number(&mut self.entities, code, p.x);
-        number(&mut self.entities, code + 10, p.y);
-        number(&mut self.entities, code + 20, 0.0);
+        self.length(code, p.x);
+        self.length(code + 10, p.y);
+        self.length(code + 20, 0.0);
     }
 
     /// The whole file.
@@ -123,6 +150,10 @@ impl Writer {
         } else {
             self.bounds
         };
+        let of_unit = |p: Point<SheetSpace>| {
+            Point::<SheetSpace>::new(p.x / self.unit.in_mm(), p.y / self.unit.in_mm())
+        };
+        let bounds = Bounds { min: of_unit(bounds.min), max: of_unit(bounds.max) };
         let mut h = String::new();
         let variable = |h: &mut String, name: &str| pair(h, 9, format!("${name}"));
         for (name, code, value) in
@@ -131,7 +162,11 @@ impl Writer {
             variable(&mut h, name);
             pair(&mut h, code, value);
         }
-        for (name, value) in [("LUPREC", 4), ("MEASUREMENT", 1), ("INSUNITS", 4)] {
+        let (measurement, units) = match self.unit {
+            LengthUnit::Mm => (1, 4),
+            LengthUnit::Inch => (0, 1),
+        };
+        for (name, value) in [("LUPREC", 4), ("MEASUREMENT", measurement), ("INSUNITS", units)] {
             variable(&mut h, name);
             pair(&mut h, 70, value);
         }

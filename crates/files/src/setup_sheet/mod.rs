@@ -1,11 +1,14 @@
 //! The set-up sheet: what an operator needs at the machine to lay the right sheet, see that it lies
 //! where the plan has it, and find every part. In black and white, a page and more for each sheet.
 
+mod of_cut;
 mod page;
 mod placements;
 mod pointers;
+mod traveller;
 
 use oddment_core::check::{CheckedPlan, Fault, Measure, Scene};
+use oddment_core::cutting::Cut;
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
@@ -16,6 +19,7 @@ use crate::picture::{
 use crate::words::{fault_words, measure_words};
 use page::{GAP, Page, Style, wrapped};
 use pointers::{PointerPoint, pointer_points};
+pub use traveller::traveller;
 
 /// Up to this weight (kg) one person lifts, unless the shop says otherwise.
 const ONE_PERSON: f64 = 20.0;
@@ -68,23 +72,26 @@ impl Paper {
     }
 }
 
-/// The set-up sheets of a plan as a PDF, lengths in `unit`.
+/// The set-up sheets of a plan as a PDF, lengths in `unit`; `cuts` are those of its layouts, in their
+/// order, or none.
 ///
 /// # Errors
 /// [`NoPdf`] says why there is none.
 pub fn setup_sheet(
     job: &Job,
     checked: &CheckedPlan,
+    cuts: &[Cut],
     paper: Paper,
     unit: LengthUnit,
 ) -> Result<Vec<u8>, NoPdf> {
-    pdf("Set-up sheet", &setup_pages(job, checked, paper, unit))
+    pdf("Set-up sheet", &setup_pages(job, checked, cuts, paper, unit))
 }
 
 /// The pages of the set-up sheets.
 pub fn setup_pages(
     job: &Job,
     checked: &CheckedPlan,
+    cuts: &[Cut],
     paper: Paper,
     unit: LengthUnit,
 ) -> Vec<Picture> {
@@ -92,7 +99,8 @@ pub fn setup_pages(
     let mut pages: Vec<Page> = Vec::new();
     for (i, layout) in layouts.iter().enumerate() {
         let sheet = format!("sheet {} of {}", i + 1, layouts.len());
-        SetUp { job, checked, layout: *layout, sheet, paper, unit }.write(&mut pages);
+        let cut = cuts.get(*layout);
+        SetUp { job, checked, layout: *layout, cut, sheet, paper, unit }.write(&mut pages);
     }
     if pages.is_empty() {
         let mut page = Page::new(paper.size());
@@ -120,6 +128,7 @@ struct SetUp<'a> {
     job: &'a Job,
     checked: &'a CheckedPlan,
     layout: usize,
+    cut: Option<&'a Cut>,
     /// Which sheet of the plan it is, in words.
     sheet: String,
     paper: Paper,
@@ -160,8 +169,10 @@ impl SetUp<'_> {
         let (left, right) = (page.left(), page.right());
         page.write((left, page.y + 8.0), "Set-up sheet", Style::plain(10.0));
         page.write((right, page.y + 8.0), &self.sheet, Style::plain(10.0).to_the_right());
-        let name = cut_to(&sheet.name, 24.0, true, page.width());
+        let name = cut_to(&sheet.name, 24.0, true, page.width() - 50.0);
         page.write((left, page.y + 33.0), &name, Style::bold(24.0));
+        of_cut::draw_code(page, self.job, self.checked.plan(), &sheet.name);
+        page.y += 8.0;
         page.y += 42.0;
     }
 
@@ -226,7 +237,7 @@ impl SetUp<'_> {
             Some(angle) => format!("{:.0}° from X", angle.to_degrees()),
             None => "none".to_owned(),
         };
-        let facts = [
+        let mut facts = vec![
             ("Material", made_of.map_or_else(unknown, |m| m.material.clone())),
             ("Thickness", made_of.map_or_else(unknown, |m| length(m.thickness))),
             ("Size over all", size),
@@ -236,6 +247,7 @@ impl SetUp<'_> {
             ("Sheet used", format!("{:.1} %", 100.0 * layout.yield_of(self.job))),
             ("Grain", grain),
         ];
+        facts.extend(self.cut.into_iter().flat_map(of_cut::facts));
         let shares = [0.0, 0.24, 0.46, 0.78, 1.0];
         for (i, (label, value)) in facts.iter().enumerate() {
             let x = page.left() + page.width() * shares[i % 4];
@@ -245,7 +257,7 @@ impl SetUp<'_> {
             let value = cut_to(value, 13.0, true, column - 6.0);
             page.write((x, y + 22.0), &value, Style::bold(13.0));
         }
-        page.y += 60.0 + GAP;
+        page.y += 30.0 * (facts.len() / 4) as f64 + GAP;
     }
 
     /// The picture, at most as high as `room`, with the pointer points marked by letters.
@@ -331,7 +343,16 @@ impl SetUp<'_> {
         }
         other += 4.0;
         page.write((middle, other + 10.0), "Lifting", Style::bold(11.0));
-        let end = page.paragraph((middle, other + 15.0), half, &self.lifting(), Style::plain(9.0));
+        let mut end =
+            page.paragraph((middle, other + 15.0), half, &self.lifting(), Style::plain(9.0));
+        let watch = self.cut.map(of_cut::watch).unwrap_or_default();
+        if !watch.is_empty() {
+            page.write((middle, end + 14.0), "Watch in this cut", Style::bold(11.0));
+            end += 19.0;
+            for line in watch.iter().take(MOST_LISTED) {
+                end = page.paragraph((middle, end), half, line, Style::plain(9.0)) + 2.0;
+            }
+        }
         page.y = y.max(end) + GAP;
     }
 

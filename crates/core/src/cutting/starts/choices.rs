@@ -74,7 +74,7 @@ impl Contour<'_> {
             && radius <= self.rule.lead.max(self.rule.pierce) + self.half
             && radius >= self.rule.small_hole.min(self.rule.pierce) - RESOLUTION
         {
-            found.extend(self.from_middle(centre, radius).into_iter().map(|s| (0.0, s)));
+            found.extend(self.out_of_middle(centre, radius).into_iter().map(|s| (0.0, s)));
         }
         let mut places = self.places();
         places.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -100,7 +100,7 @@ impl Contour<'_> {
 
     /// Straight out from the middle of a small hole, also where that is nearer to its outline than
     /// a pierce should be.
-    fn from_middle(&self, centre: Point<PartSpace>, radius: f64) -> Vec<Start<PartSpace>> {
+    fn out_of_middle(&self, centre: Point<PartSpace>, radius: f64) -> Vec<Start<PartSpace>> {
         let ways = (0..WAYS_OUT).filter_map(|i| {
             let way = Vector::at_angle(i as f64 / WAYS_OUT as f64 * 4.0 * FRAC_PI_2);
             let on_rim = self.own.edges().iter().map(|e| e.nearest(centre + way * radius));

@@ -1,0 +1,89 @@
+//! What the set-up sheet says of the cut: its length, pierces and minutes, what to watch, and the
+//! code by which the plan is found again.
+
+use oddment_core::cutting::Cut;
+use oddment_core::cutting::warnings::Concern;
+use oddment_core::plan::{Job, Plan};
+use oddment_core::shape::Point;
+use qrcode::{Color, EcLevel, QrCode};
+
+use super::page::Page;
+use crate::picture::{Look, PagePath};
+use crate::words::concern_words;
+
+/// Side of the code, points.
+const CODE: f64 = 34.0;
+/// Parts named beside a concern, at most.
+const MOST_NAMED: usize = 8;
+
+/// Labels and values for the row of facts.
+pub(super) fn facts(cut: &Cut) -> [(&'static str, String); 4] {
+    let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
+    let minutes = cut.likely_seconds / 60.0;
+    let (least, most) = (minutes * (1.0 - cut.band), minutes * (1.0 + cut.band));
+    [
+        ("Cut length", format!("{:.1} m", cut.length / 1000.0)),
+        ("Pierces", cut.pierces.to_string()),
+        ("Minutes, about", format!("{least:.1} to {most:.1}")),
+        ("Tabs", tabs.to_string()),
+    ]
+}
+
+/// What to watch, each concern once with the numbers of the parts.
+pub(super) fn watch(cut: &Cut) -> Vec<String> {
+    let mut said: Vec<(Concern, Vec<usize>)> = Vec::new();
+    for warning in &cut.warnings {
+        match said.iter_mut().find(|(c, _)| *c == warning.concern) {
+            Some((_, parts)) if parts.contains(&warning.placed) => {}
+            Some((_, parts)) => parts.push(warning.placed),
+            None => said.push((warning.concern, vec![warning.placed])),
+        }
+    }
+    let line = |(concern, parts): (Concern, Vec<usize>)| {
+        let named: Vec<String> =
+            parts.iter().take(MOST_NAMED).map(|p| format!("No. {}", p + 1)).collect();
+        let more = if parts.len() > MOST_NAMED { " and more" } else { "" };
+        format!("{}{more}: {}", named.join(", "), concern_words(concern))
+    };
+    said.into_iter().map(line).collect()
+}
+
+/// Draws the code of the plan below the top right corner of a page.
+pub(super) fn draw_code(page: &mut Page, job: &Job, plan: &Plan, sheet: &str) {
+    let text = format!("ODDMENT {} {:016X}", sheet.to_uppercase(), fingerprint(job, plan));
+    let Ok(code) = QrCode::with_error_correction_level(text, EcLevel::M) else { return };
+    let side = code.width();
+    let dot = CODE / side as f64;
+    let (left, top) = (page.right() - CODE, page.y + 13.0);
+    let mut path = PagePath::default();
+    for (i, colour) in code.to_colors().into_iter().enumerate() {
+        if colour == Color::Dark {
+            let at = Point::new(left + (i % side) as f64 * dot, top + (i / side) as f64 * dot);
+            let square = PagePath::rectangle(at, Point::new(at.x + dot, at.y + dot));
+            path.steps.extend(square.steps);
+        }
+    }
+    page.picture.shape(path, Some(Look::PRINT.ink), None);
+}
+
+/// The same number for the same plan: FNV-1a over what lies where.
+fn fingerprint(job: &Job, plan: &Plan) -> u64 {
+    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
+    let mut add = |bytes: &[u8]| {
+        for byte in bytes {
+            hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    };
+    for layout in plan.layouts.iter().filter(|l| l.is_known(job)) {
+        add(job.stock[layout.stock].sheet.name.as_bytes());
+        for p in &layout.placements {
+            add(job.wanted[p.part].part.name.as_bytes());
+            add(&p.copy.to_le_bytes());
+            for number in [p.pose.shift.x, p.pose.shift.y, p.pose.turn] {
+                add(&number.to_le_bytes());
+            }
+            add(&[u8::from(p.pose.flipped)]);
+        }
+    }
+    hash
+}
