@@ -70,10 +70,13 @@ fn drawing(lines: CutLines, lies: Pose<SheetSpace, BedSpace>, unit: LengthUnit) 
     cut_dxf(&job, &checked, 0, &cut, lines, lies, unit).unwrap()
 }
 
-/// Kind, layer and points of each polyline, in the order of the drawing.
-fn polylines(text: &str) -> Vec<(String, Vec<(f64, f64, f64)>)> {
+/// Layer of a polyline, and x, y and bulge of its points.
+type Polyline = (String, Vec<(f64, f64, f64)>);
+
+/// The polylines in the order of the drawing.
+fn polylines(text: &str) -> Vec<Polyline> {
     let lines: Vec<&str> = text.split("\r\n").collect();
-    let mut found: Vec<(String, Vec<(f64, f64, f64)>)> = Vec::new();
+    let mut found: Vec<Polyline> = Vec::new();
     let mut inside = false;
     for pair in lines.chunks_exact(2) {
         let value = || pair[1].parse::<f64>().unwrap();
