@@ -125,6 +125,7 @@ fn tighter(job: &Job, layout: &Layout, way: Vector, step: f64, clock: &Clock) ->
         stock: vec![Stock { sheet, count: 1 }],
         wanted: wanted.collect(),
         clearances: job.clearances,
+        starts: job.starts,
     };
     let start = Plan { layouts: vec![Layout { stock: 0, placements: layout.placements.clone() }] };
     let packed = clock.until(clock.started.elapsed() + ROUND, |budget| {
