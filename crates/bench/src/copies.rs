@@ -41,6 +41,7 @@ fn measure(table: &mut Table) -> Result<(), LoopFault> {
                 sensing: 2.0,
                 lay: 0.0,
             },
+            starts: None,
         };
         let share = |plan: &Plan| plan.layouts.first().map_or(0.0, |l| 100.0 * l.yield_of(&job));
         let found = packed(&job, SECONDS, 1);

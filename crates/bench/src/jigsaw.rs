@@ -27,8 +27,12 @@ fn measure(table: &mut Table) -> Result<(), Box<dyn Error>> {
         let Puzzle { sheet, parts, clearances } = Puzzle::load(&folder)?;
         let name = folder.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let wanted = parts.into_iter().map(|part| Wanted { part, count: Count::Exactly(1) });
-        let job =
-            Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted.collect(), clearances };
+        let job = Job {
+            stock: vec![Stock { sheet, count: 1 }],
+            wanted: wanted.collect(),
+            clearances,
+            starts: None,
+        };
         let found = packed(&job, SECONDS, 1);
         let placed = found.plan.placements().count() as f64 / job.wanted.len() as f64;
         table.add(format!("{name}: placed"), 100.0 * placed, "%", None);

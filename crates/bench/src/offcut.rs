@@ -73,5 +73,8 @@ fn job() -> Result<(Job, Region<SheetSpace>), LoopFault> {
         .collect();
     let clearances =
         Clearances { kerf: 0.15, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
-    Ok((Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances }, metal))
+    Ok((
+        Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances, starts: None },
+        metal,
+    ))
 }

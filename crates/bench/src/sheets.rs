@@ -81,6 +81,6 @@ impl Instance {
             })
             .collect();
         let stock = vec![Stock { sheet, count: self.optimal_bins + 3 }];
-        Ok(Job { stock, wanted: wanted?, clearances: Clearances::NONE })
+        Ok(Job { stock, wanted: wanted?, clearances: Clearances::NONE, starts: None })
     }
 }
