@@ -15,6 +15,9 @@ const LEAST_EDGE: f64 = 0.08;
 /// Slides (shares of a figure's size) tried along the other edge, beside end to end.
 const SLIDES: [f64; 7] = [0.0, 0.01, -0.01, 0.03, -0.03, 0.08, -0.08];
 
+/// Collisions of more than this share of a figure's size are not slid out of.
+const DEEP: f64 = 0.25;
+
 /// Points along an outline at which contact is measured.
 const SAMPLES: usize = 48;
 
@@ -190,7 +193,16 @@ fn targets(scene: &Scene<'_>, index: usize) -> Vec<(Line, f64)> {
         let gap = setting.gap(figure, other);
         other.edges.iter().map(move |e| (item.place.line(*e), gap))
     });
-    walls.chain(items).filter(|(line, _)| long(line)).collect()
+    let open = |(line, gap): &(Line, f64)| {
+        // Just beyond the distance to be kept there must be room for something.
+        let off = (gap + 0.02 * figure.size) / length(line);
+        let beside = [0.2, 0.5, 0.8].map(|t| {
+            let (dx, dy) = (line[2] - line[0], line[3] - line[1]);
+            [line[0] + t * dx + off * dy, line[1] + t * dy - off * dx]
+        });
+        beside.into_iter().any(|p| !scene.items.iter().any(|item| item.covers(p)))
+    };
+    walls.chain(items).filter(|(line, _)| long(line)).filter(open).collect()
 }
 
 /// The place at which the edge `own` lies flush along another, `gap` mm off, start to end or end to
@@ -231,6 +243,10 @@ fn clear_near(
     let long = length(along);
     let (ux, uy) = ((along[2] - along[0]) / long, (along[3] - along[1]) / long);
     let at = |t: f64| Place { x: place.x + t * ux, y: place.y + t * uy, ..place };
+    // No slide helps out of a deep collision.
+    if scene.collisions(None, index, place, DEEP * size, scratch) > DEEP * size {
+        return None;
+    }
     let mut clear = |t: f64| scene.collisions(None, index, at(t), 0.0, scratch) == 0.0;
     let slide = SLIDES.into_iter().map(|s| s * size).find(|t| clear(*t))?;
     let (mut free, mut barred) = (slide, 0.0);

@@ -8,6 +8,14 @@ pub(super) struct Convex<'a> {
     pub(super) normals: &'a [[f64; 2]],
 }
 
+impl Convex<'_> {
+    /// Whether it covers a point.
+    pub(super) fn covers(&self, p: [f64; 2]) -> bool {
+        let sides = self.points.iter().zip(self.normals);
+        sides.into_iter().all(|(q, n)| n[0] * (p[0] - q[0]) + n[1] * (p[1] - q[1]) <= 0.0)
+    }
+}
+
 /// Outward normals of the edges of a convex polygon.
 pub(super) fn normals(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     if points.len() < 2 {

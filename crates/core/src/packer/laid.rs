@@ -56,6 +56,11 @@ impl Pieces {
         })
     }
 
+    /// Whether any of them covers a point.
+    pub(super) fn covers(&self, p: [f64; 2]) -> bool {
+        self.each().any(|(piece, limits)| limits.holds(p) && piece.covers(p))
+    }
+
     /// How far the pieces of both lie within `keep` mm of each other, summed over their pairs; what
     /// is no more than `touch` mm counts nothing.
     pub(super) fn depth(&self, other: &Self, keep: f64, touch: f64) -> f64 {

@@ -38,6 +38,11 @@ impl Limits {
         Self { min: [self.min[0] + x, self.min[1] + y], max: [self.max[0] + x, self.max[1] + y] }
     }
 
+    /// Whether a point lies in it.
+    pub(super) fn holds(&self, p: [f64; 2]) -> bool {
+        (0..2).all(|k| self.min[k] <= p[k] && p[k] <= self.max[k])
+    }
+
     /// Whether the boxes come nearer than `gap` mm along both axes.
     #[inline]
     pub(super) fn meets(&self, other: &Self, gap: f64) -> bool {

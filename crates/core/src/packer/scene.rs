@@ -77,6 +77,13 @@ impl Item {
     }
 }
 
+impl Item {
+    /// Whether its metal covers a point.
+    pub(super) fn covers(&self, p: [f64; 2]) -> bool {
+        self.limits.holds(p) && self.pieces.covers(p)
+    }
+}
+
 /// Buffers that evaluations reuse.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Scratch {
