@@ -25,7 +25,7 @@ const PATIENCE: usize = 60;
 const FULL_AFTER: usize = 2;
 
 /// Failed attempts to insert everything after which the next begins anew.
-const FRESH_AFTER: usize = 4;
+const FRESH_AFTER: usize = 2;
 
 /// Most parts that a layout is built of from scratch.
 const MOST_BUILT: usize = 80;
@@ -168,7 +168,7 @@ impl<'a> Lane<'a> {
         if self.is_small() {
             let fixed = self.kept.items.iter().filter(|i| i.fixed).cloned().collect();
             let near = 0.01 + 0.05 * self.rng.f64();
-            let width = 2 << (self.beams + self.care).min(6);
+            let width = 4 << (self.care + self.beams / 2).min(5);
             self.beams += 1;
             self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near));
         }
