@@ -2,6 +2,7 @@
 //! writes each benchmark's figures to `results/BENCHMARK.json` beside this crate, with the machine
 //! they were measured on. Without a name it runs them all.
 
+mod bars;
 mod check;
 mod copies;
 mod drag;
@@ -19,7 +20,8 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 9] = [
+const BENCHMARKS: [(&str, Benchmark); 10] = [
+    ("bars", bars::run),
     ("check", check::run),
     ("drag", drag::run),
     ("fit", fit::run),

@@ -33,6 +33,7 @@ pub(crate) enum Command {
     Nest(NestArgs),
     Fit(FitArgs),
     Shorten(ShortenArgs),
+    Bars(BarsArgs),
 
     Check(CheckArgs),
     Demo(DemoArgs),
@@ -134,6 +135,34 @@ pub(crate) struct ShortenArgs {
     pub(crate) clearances: ClearanceArgs,
     #[command(flatten)]
     pub(crate) search: SearchArgs,
+}
+
+/// Cut bars, tube or profile to length from full lengths and remnants, at least cost.
+///
+/// Says which bars to cut and what from each, and proves how much less any plan could cost. Between
+/// two parts there is one cut; where a grip is lost, one more parts it off.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  oddment bars cutlist.json --seconds 5\n\ncutlist.json holds for example\n  \
+    {\"kerf\": 2.4, \"grips\": [40, 0],\n   \
+    \"stock\": [{\"length\": 6000, \"cost\": 31.5}, {\"length\": 1830, \"count\": 1, \"cost\": 0}],\n   \
+    \"parts\": [{\"length\": 712, \"count\": 8}, {\"length\": \"23 5/8in\", \"count\": 4}]}\n\
+    in mm where no unit is written. A bar without a count is had as often as wanted; without a\n\
+    cost, it costs its length.\n\n\
+    Exit code 1: the bars do not suffice for all parts; the plan of those that are cut is written."
+)]
+pub(crate) struct BarsArgs {
+    /// The parts, the bars, the kerf and the grips.
+    #[arg(value_name = "CUTLIST.json")]
+    pub(crate) list: PathBuf,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+    /// Seconds to search for at most (10 if neither seconds nor steps are given).
+    #[arg(long, value_name = "S", value_parser = seconds, allow_hyphen_values = true)]
+    pub(crate) seconds: Option<f64>,
+    /// Steps of search to do at most: the same plan again on any machine.
+    #[arg(long, value_name = "N", value_parser = whole, allow_hyphen_values = true)]
+    pub(crate) steps: Option<u64>,
 }
 
 /// Measure a saved plan again: is every distance kept?

@@ -5,6 +5,7 @@
 //! went: 0 done and the answer is yes, 1 done and the answer is no, 2 the input can't be used.
 
 mod args;
+mod bars;
 mod check;
 mod console;
 mod demo;
@@ -80,6 +81,7 @@ pub fn run_in(
         Command::Nest(args) => nest::run(args, console),
         Command::Fit(args) => fit::run(args, console),
         Command::Shorten(args) => shorten::run(args, console),
+        Command::Bars(args) => bars::run(args, console),
         Command::Check(args) => check::run(args, console),
         Command::Demo(args) => demo::run(args, console),
     });

@@ -7,6 +7,7 @@
 //! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at
 //! all?), [`packer`] (make a plan), [`cutting`] (from plan to cut).
 
+pub mod bars;
 pub mod check;
 pub mod cut_data;
 pub mod cutting;

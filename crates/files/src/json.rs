@@ -150,6 +150,13 @@ impl<'a> Node<'a> {
         }
     }
 
+    /// The places of the keys that are none of `known`, but for those that start with `_`.
+    pub(crate) fn other_keys(&self, known: &[&str]) -> Vec<String> {
+        let keys = self.value.as_object().into_iter().flat_map(|map| map.keys());
+        let other = keys.filter(|k| !k.starts_with('_') && !known.contains(&k.as_str()));
+        other.map(|key| self.place_of(&shortened(key))).collect()
+    }
+
     /// The members of a list.
     pub(crate) fn list(&self, faults: &mut Faults) -> Vec<Node<'a>> {
         let Some(list) = self.value.as_array() else {

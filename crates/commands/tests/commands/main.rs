@@ -1,5 +1,6 @@
 //! The commands, run as `main` runs them, with their streams caught.
 
+mod bars;
 #[cfg(test)]
 mod common;
 mod hostile;

@@ -1,0 +1,67 @@
+//! `oddment bars`, from start to finish and on lists that can't be meant.
+
+use oddment_commands::Outcome;
+
+use crate::common::{Bench, oddment};
+
+#[test]
+fn bars_are_cut_and_the_plan_proven() {
+    let bench = Bench::new("bars_are_cut");
+    let list = bench.write(
+        "list.json",
+        r#"{"kerf": 2, "grips": [40, 0],
+            "stock": [{"length": 3000, "count": null}, {"length": 1544, "count": 1, "cost": 1}],
+            "parts": [{"length": 985, "count": 3}, {"length": 500, "count": 3}]}"#,
+    );
+    let ran = oddment(&["bars", &list, "--seconds", "5", "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let plan = ran.json();
+    // 985 three times and two cuts fill a long bar beside the grip and its cut; the remnant takes
+    // the rest: 40 + 2, and 500 three times with two cuts between.
+    let mut cuts: Vec<String> =
+        plan["bars"].as_array().unwrap().iter().map(|b| b["cuts"].to_string()).collect();
+    cuts.sort();
+    assert_eq!(cuts, ["[500.0,500.0,500.0]", "[985.0,985.0,985.0]"]);
+    assert_eq!(plan["cost"], 3001.0);
+    assert_eq!(plan["lower_bound"], 3001.0);
+    assert_eq!(plan["proven"], true);
+    assert_eq!(plan["missing"].as_array().unwrap().len(), 0);
+    assert!(plan["seconds"].as_f64().unwrap() >= 0.0);
+    assert!(ran.err.contains("nothing costs less"), "{ran:?}");
+}
+
+#[test]
+fn too_few_bars_is_a_no() {
+    let bench = Bench::new("too_few_bars");
+    let list = bench.write(
+        "list.json",
+        r#"{"stock": [{"length": 1000, "count": 1}], "parts": [{"length": 400, "count": 3}]}"#,
+    );
+    let ran = oddment(&["bars", &list, "--steps", "100", "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
+    assert_eq!(ran.json()["missing"][0]["count"], 1);
+    assert_eq!(ran.json()["bars"][0]["cuts"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn lists_that_cannot_be_meant_are_refused() {
+    let bench = Bench::new("bars_refused");
+    let refused = |text: &str, says: &str| {
+        oddment(&["bars", &bench.write("list.json", text), "--json"]).refused(says);
+    };
+    refused("", "not JSON");
+    refused("{}", "“parts” is missing");
+    refused(r#"{"stock": [], "parts": [{"length": 1}]}"#, "no bar to cut from");
+    refused(r#"{"stock": [{"length": 100}], "parts": []}"#, "no parts are wanted");
+    refused(
+        r#"{"stock": [{"length": 100}], "parts": [{"length": 7}, {"length": 200}]}"#,
+        "part line 2 is 200 mm long",
+    );
+    refused(r#"{"stock": [{"length": 0}], "parts": [{"length": 1}]}"#, "stock line 1");
+    refused(r#"{"kerf": -2, "stock": [{"length": 9}], "parts": [{"length": 1}]}"#, "kerf is -2");
+    refused(
+        r#"{"stock": [{"length": 9}], "parts": [{"length": 1, "count": 999999}]}"#,
+        "more than 10000 parts",
+    );
+    oddment(&["bars", &bench.path("none.json")]).refused("none.json");
+}

@@ -1,0 +1,119 @@
+//! Plans made quickly: the bar that is used best, again and again.
+
+use super::knapsack::{Knapsack, Piece};
+use super::order::{Laid, Layout, Order};
+use super::rivals::Rivals;
+
+/// How much more a long part is worth than short ones of the same length together: what a part is
+/// worth is its length to this power.
+pub(super) const LEANINGS: [f64; 4] = [1.0, 1.05, 1.2, 1.5];
+
+/// Past so many kinds of part, tables take too long, and parts go where they first fit.
+const MANY_KINDS: usize = 400;
+
+/// Lays `wanted` parts (by kind) on the bars `left` (by bar).
+pub(super) fn fill(
+    order: &Order,
+    mut wanted: Vec<usize>,
+    mut left: Vec<usize>,
+    leaning: f64,
+) -> Layout {
+    if wanted.iter().filter(|n| **n > 0).count() > MANY_KINDS {
+        return first_fit(order, wanted, left);
+    }
+    let mut laid = Vec::new();
+    while let Some((bar, kinds)) = best_use(order, &wanted, &left, leaning) {
+        // As often as it can be done.
+        let often = kinds.iter().map(|(k, n)| wanted[*k] / n).min().unwrap_or(0).min(left[bar]);
+        left[bar] -= often;
+        for (kind, n) in &kinds {
+            wanted[*kind] -= n * often;
+        }
+        let kinds: Vec<usize> = kinds.iter().flat_map(|(k, n)| vec![*k; *n]).collect();
+        laid.extend(vec![Laid { bar, kinds }; often]);
+    }
+    let mut layout = Layout { laid, missing: wanted };
+    use_cheaper_bars(order, &mut layout, left);
+    layout
+}
+
+/// The bar that gives most for its cost, and what to cut from it.
+fn best_use(
+    order: &Order,
+    wanted: &[usize],
+    left: &[usize],
+    leaning: f64,
+) -> Option<(usize, Vec<(usize, usize)>)> {
+    let kinds: Vec<usize> = (0..wanted.len()).filter(|k| wanted[*k] > 0).collect();
+    let bars: Vec<usize> = (0..left.len()).filter(|b| left[*b] > 0).collect();
+    let longest = bars.iter().map(|b| order.bars[*b].room).max()?;
+    let scale = 1e6 / (order.kinds[*kinds.first()?].length as f64).powf(leaning);
+    let pieces: Vec<Piece> = kinds
+        .iter()
+        .map(|k| {
+            let length = order.kinds[*k].length;
+            let value = ((length as f64).powf(leaning) * scale).ceil() as i64;
+            Piece { length, most: wanted[*k], value }
+        })
+        .collect();
+    let rivals = Rivals::none(pieces.len());
+    let knapsack = Knapsack::new(&pieces, &rivals, longest);
+    let uses = bars.iter().filter_map(|bar| {
+        let picked = knapsack.best(order.bars[*bar].room, 0).picked?;
+        let value: i64 = picked.iter().map(|(k, n)| pieces[*k].value * *n as i64).sum();
+        Some((value as f64 / (order.bars[*bar].cost as f64 + 1e-9), *bar, picked))
+    });
+    let (_, bar, picked) =
+        uses.reduce(|best, other| if other.0 > best.0 { other } else { best })?;
+    Some((bar, picked.into_iter().map(|(k, n)| (kinds[k], n)).collect()))
+}
+
+/// Longest first, each part onto the fullest bar that still takes it, or a new one: the cheapest
+/// for its length.
+fn first_fit(order: &Order, mut wanted: Vec<usize>, mut left: Vec<usize>) -> Layout {
+    let mut open: std::collections::BTreeMap<i64, Vec<usize>> = Default::default();
+    let mut laid: Vec<Laid> = Vec::new();
+    for (kind, wanted) in wanted.iter_mut().enumerate() {
+        let length = order.kinds[kind].length;
+        while *wanted > 0 {
+            let (room, at) = match open.range(length..).next().map(|(room, _)| *room) {
+                Some(room) => {
+                    let Some(at) = open.get_mut(&room).and_then(Vec::pop) else { break };
+                    if open.get(&room).is_some_and(Vec::is_empty) {
+                        open.remove(&room);
+                    }
+                    (room, at)
+                }
+                None => {
+                    let bars =
+                        (0..left.len()).filter(|b| left[*b] > 0 && order.bars[*b].room >= length);
+                    let dear = |b: &usize| order.bars[*b].cost as f64 / order.bars[*b].room as f64;
+                    let Some(bar) = bars.min_by(|a, b| dear(a).total_cmp(&dear(b))) else { break };
+                    left[bar] -= 1;
+                    laid.push(Laid { bar, kinds: Vec::new() });
+                    (order.bars[bar].room, laid.len() - 1)
+                }
+            };
+            laid[at].kinds.push(kind);
+            *wanted -= 1;
+            open.entry(room - length).or_default().push(at);
+        }
+    }
+    let mut layout = Layout { laid, missing: wanted };
+    use_cheaper_bars(order, &mut layout, left);
+    layout
+}
+
+/// Cuts what is cut from each bar from a cheaper one, where one of those `left` takes it.
+pub(super) fn use_cheaper_bars(order: &Order, layout: &mut Layout, mut left: Vec<usize>) {
+    for laid in &mut layout.laid {
+        let taken = order.taken(laid);
+        let takes = (0..left.len()).filter(|b| left[*b] > 0 && order.bars[*b].room >= taken);
+        let Some(bar) = takes.min_by_key(|b| order.bars[*b].cost) else { continue };
+        if order.bars[bar].cost < order.bars[laid.bar].cost {
+            left[bar] -= 1;
+            left[laid.bar] += 1;
+            laid.bar = bar;
+        }
+    }
+}
