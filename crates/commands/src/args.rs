@@ -155,6 +155,9 @@ pub(crate) struct BarsArgs {
     /// The parts, the bars, the kerf and the grips.
     #[arg(value_name = "CUTLIST.json")]
     pub(crate) list: PathBuf,
+    /// A table of parts (CSV) to cut as well: length, count, name, angles, with headings or without.
+    #[arg(long, value_name = "TABLE.csv")]
+    pub(crate) parts: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
     /// Seconds to search for at most (10 if neither seconds nor steps are given).

@@ -1,7 +1,10 @@
 //! `oddment bars`: which bars to cut, and what from each.
 
-use oddment_core::bars::{BarPlan, CutList, check};
-use oddment_files::cut_list::read_cut_list;
+use std::path::Path;
+
+use oddment_core::bars::{BarPlan, CutList, Setup, Wanted, check};
+use oddment_core::units::LengthUnit;
+use oddment_files::bars::{read_cut_list, read_table};
 use serde::Serialize;
 
 use crate::Outcome;
@@ -28,7 +31,28 @@ struct BarSaid {
     cuts: Vec<f64>,
     /// Which entry of the list's stock it is of, from 0.
     stock: usize,
+    name: String,
+    heat: String,
+    place: String,
     cost: f64,
+    /// The parts in the order of `cuts`: name, and where each begins.
+    pieces: Vec<PieceSaid>,
+    /// What is left, from where to where, and whether it is worth keeping.
+    left: [f64; 2],
+    kept: bool,
+    support_at: Option<f64>,
+    mass_kg: Option<f64>,
+    seconds: f64,
+    warnings: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct PieceSaid {
+    name: String,
+    part: usize,
+    at: f64,
+    reversed: bool,
+    turned_over: bool,
 }
 
 #[derive(Serialize)]
@@ -39,7 +63,9 @@ struct MissingSaid {
 
 pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.list.display();
-    let read = read_cut_list(&input::text(&args.list)?).map_err(|f| Refusal::each(&name, &f))?;
+    let parts = args.parts.as_deref().map_or(Ok(Vec::new()), |path| table_parts(path, console))?;
+    let text = input::text(&args.list)?;
+    let read = read_cut_list(&text, parts).map_err(|f| Refusal::each(&name, &f))?;
     for place in &read.unknown {
         console.say(format_args!("note: {name}: {place} means nothing here and is left out"));
     }
@@ -60,24 +86,64 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
     console.json(args.json.wanted, &document)?;
     for (i, bar) in document.bars.iter().enumerate() {
         console.say(format_args!("bar {}, {} mm: {}", i + 1, bar.length, cuts_in_words(&bar.cuts)));
+        for warning in &bar.warnings {
+            console.say(format_args!("  careful: {warning}"));
+        }
     }
     for MissingSaid { length, count } in &document.missing {
         console.say(format_args!("no bar is left for {count} of {length} mm"));
     }
     console.say(format_args!("{}, in {seconds:.1} s and {} steps.", in_words(&plan), plan.steps));
     console.say(
-        "Check each bar's length and straightness before you cut, clamp by the saw's or tube \
-         cutter's manual, and never hold short ends by hand.",
+        "Check each bar's length and straightness before you cut, hold it as the machine's manual \
+         says, and never hold short ends by hand.",
     );
     Ok(Outcome::of(document.missing.is_empty()))
 }
 
+/// The parts of a table, and a line on how it was understood.
+fn table_parts(path: &Path, console: &mut Console<'_>) -> Result<Vec<Wanted>, Refusal> {
+    let table = read_table(&input::text(path)?, LengthUnit::Mm);
+    if !table.faults.is_empty() {
+        return Err(Refusal::each(path.display(), &table.faults));
+    }
+    let how = if table.headed { "by their headings" } else { "by what stands in them" };
+    console.say(format_args!(
+        "note: {}: {} rows; columns found {how}, lengths in {}",
+        path.display(),
+        table.parts.len(),
+        table.unit,
+    ));
+    Ok(table.parts.into_iter().map(|(_, part)| part).collect())
+}
+
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
-    let bars = plan.bars.iter().map(|bar| BarSaid {
-        length: list.stock[bar.stock].length,
-        cuts: bar.parts.iter().map(|part| list.parts[*part].length).collect(),
-        stock: bar.stock,
-        cost: list.stock[bar.stock].cost(),
+    let bars = plan.bars.iter().map(|bar| {
+        let stock = &list.stock[bar.stock];
+        let Setup { left, kept, support, mass, warnings, seconds, .. } = list.setup(bar);
+        let pieces = bar.pieces.iter().map(|piece| PieceSaid {
+            name: list.parts[piece.part].name.clone(),
+            part: piece.part,
+            at: piece.at,
+            reversed: piece.reversed,
+            turned_over: piece.turned_over,
+        });
+        BarSaid {
+            length: stock.length,
+            cuts: bar.pieces.iter().map(|piece| list.parts[piece.part].length).collect(),
+            stock: bar.stock,
+            name: stock.name.clone(),
+            heat: stock.heat.clone(),
+            place: stock.place.clone(),
+            cost: stock.cost(),
+            pieces: pieces.collect(),
+            left: [left.0, left.1],
+            kept,
+            support_at: support.map(|support| support.at),
+            mass_kg: mass,
+            seconds,
+            warnings: warnings.iter().map(ToString::to_string).collect(),
+        }
     });
     let missing = list.parts.iter().zip(&plan.missing).filter(|(_, count)| **count > 0);
     Document {

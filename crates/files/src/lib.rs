@@ -1,7 +1,8 @@
 //! Drawings, jobs, plans and pictures in and out of files.
 
+pub mod bars;
 pub mod cut_data;
-pub mod cut_list;
+
 pub mod drawing;
 pub mod dxf_out;
 pub mod file;

@@ -44,6 +44,27 @@ fn too_few_bars_is_a_no() {
 }
 
 #[test]
+fn parts_may_come_from_a_table() {
+    let bench = Bench::new("bars_table");
+    let list = bench.write(
+        "list.json",
+        r#"{"profile": "Square tube 40 × 2", "grips": [50, 0], "colour": "red",
+            "stock": [{"length": 2000, "name": "B-7", "heat": "4711"}]}"#,
+    );
+    let parts = bench.write("parts.csv", "part;length;qty\nrail;900;2\npin;20;1\n");
+    let ran = oddment(&["bars", &list, "--parts", &parts, "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let bar = &ran.json()["bars"][0];
+    assert_eq!(bar["heat"], "4711");
+    assert_eq!(bar["pieces"][0]["name"], "rail");
+    assert_eq!(bar["pieces"][0]["at"], 50.0);
+    assert!(bar["warnings"][0].as_str().unwrap().contains("can’t be held"), "{bar}");
+    assert!(ran.err.contains("colour means nothing here"), "{ran:?}");
+    let bad = bench.write("bad.csv", "length\nlong\n");
+    oddment(&["bars", &list, "--parts", &bad]).refused("bad.csv: line 2");
+}
+
+#[test]
 fn lists_that_cannot_be_meant_are_refused() {
     let bench = Bench::new("bars_refused");
     let refused = |text: &str, says: &str| {

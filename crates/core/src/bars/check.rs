@@ -1,19 +1,60 @@
 //! The independent test of a plan for bars. It shares with the solver what a list says, and
 //! nothing of how plans are made.
 
-use super::cut_list::{BarPlan, CutList, ROUNDING};
+use super::arrange::Piece;
+use super::cut_list::{CutList, Stock, Wanted};
+use super::plan::{BarPlan, CutBar};
+
+/// How far (mm) a distance may be short.
+const TOLERANCE: f64 = 1e-4;
 
 /// What is wrong with a plan.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum BarFault {
-    /// Parts, cuts and grips do not go into the bar.
-    #[error("bar {bar}: parts, cuts and grips take {taken:.3} mm, the bar is {length:.3} mm long")]
-    TooShort {
+    /// A part that lies where the bar is lost or where there is no bar.
+    #[error(
+        "bar {bar}: part {piece} lies from {from:.3} to {to:.3} mm, the bar can be used from {least:.3} to {most:.3}"
+    )]
+    OffTheBar {
         /// Which bar of the plan, from 1.
         bar: usize,
-        /// What is taken, mm.
-        taken: f64,
-        /// What there is, mm.
+        /// Which of its parts, from 1.
+        piece: usize,
+        /// Where the part begins, mm.
+        from: f64,
+        /// Where it ends, mm.
+        to: f64,
+        /// Where a part may begin, mm.
+        least: f64,
+        /// Where it may end, mm.
+        most: f64,
+    },
+    /// Two parts nearer to each other than the cut between them is wide.
+    #[error("bar {bar}: between parts {piece} and {} are {gap:.3} mm, the cut takes {cut:.3}", piece + 1)]
+    NoRoomForCut {
+        /// Which bar of the plan, from 1.
+        bar: usize,
+        /// The first of the two parts, from 1.
+        piece: usize,
+        /// What is between them at the tightest, mm along the bar.
+        gap: f64,
+        /// How wide the cut is there, mm along the bar.
+        cut: f64,
+    },
+    /// A part turned as its section or seam does not allow.
+    #[error("bar {bar}: part {piece} is turned, which its section or seam does not allow")]
+    Turned {
+        /// Which bar of the plan, from 1.
+        bar: usize,
+        /// Which of its parts, from 1.
+        piece: usize,
+    },
+    /// A bar that can't be loaded.
+    #[error("bar {bar}: it is {length} mm long, which the machine does not take")]
+    CantBeLoaded {
+        /// Which bar of the plan, from 1.
+        bar: usize,
+        /// How long it is.
         length: f64,
     },
     /// A bar or part the list does not have.
@@ -70,32 +111,20 @@ pub fn check(list: &CutList, plan: &BarPlan) -> Vec<BarFault> {
     let mut cost = 0.0;
     for (i, bar) in plan.bars.iter().enumerate() {
         let number = i + 1;
-        let known = bar.stock < list.stock.len() && bar.parts.iter().all(|p| *p < list.parts.len());
-        if !known {
+        let known = |piece: &Piece| piece.part < list.parts.len() && piece.at.is_finite();
+        if bar.stock >= list.stock.len() || !bar.pieces.iter().all(known) {
             faults.push(BarFault::Unknown { bar: number });
             continue;
         }
-        if bar.parts.is_empty() {
+        if bar.pieces.is_empty() {
             faults.push(BarFault::Empty { bar: number });
         }
         used[bar.stock] += 1;
         cost += list.stock[bar.stock].cost();
-        // Along the bar: the near grip and its cut, part after part with a cut between, the far
-        // grip and its cut.
-        let mut taken = 0.0;
-        for grip in list.grips {
-            if grip > 0.0 {
-                taken += grip + list.kerf;
-            }
+        for piece in &bar.pieces {
+            cut[piece.part] += 1;
         }
-        for (n, part) in bar.parts.iter().enumerate() {
-            cut[*part] += 1;
-            taken += list.parts[*part].length + if n > 0 { list.kerf } else { 0.0 };
-        }
-        let length = list.stock[bar.stock].length;
-        if taken > length + ROUNDING * (bar.parts.len() + 3) as f64 {
-            faults.push(BarFault::TooShort { bar: number, taken, length });
-        }
+        check_bar(list, bar, number, &mut faults);
     }
     for (i, (stock, used)) in list.stock.iter().zip(&used).enumerate() {
         if let Some(there) = stock.count.filter(|there| used > there) {
@@ -113,4 +142,76 @@ pub fn check(list: &CutList, plan: &BarPlan) -> Vec<BarFault> {
         faults.push(BarFault::Cost { said: plan.cost, cost });
     }
     faults
+}
+
+/// Walks along one bar.
+fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFault>) {
+    let Stock { length, give_or_take, .. } = list.stock[bar.stock];
+    let machine = &list.machine;
+    if length < machine.shortest_load || machine.longest_load.is_some_and(|most| length > most) {
+        faults.push(BarFault::CantBeLoaded { bar: number, length });
+    }
+    let turning = !list.fixed_turn
+        && list.profile.as_ref().is_some_and(|profile| profile.section.same_turned_over());
+    for (i, piece) in bar.pieces.iter().enumerate() {
+        let part = &list.parts[piece.part];
+        if (piece.reversed || piece.turned_over) && !turning {
+            faults.push(BarFault::Turned { bar: number, piece: i + 1 });
+        }
+        let [near, far] = end_angles(part, piece);
+        // A grip is kept clear of the tool and parted off with a cut.
+        let held = |grip: f64| if grip > 0.0 { grip + machine.tool_to_grip } else { 0.0 };
+        let parted = |lost: f64, angle: f64| {
+            if lost > 0.0 { lost + list.kerf / angle.cos() } else { 0.0 }
+        };
+        let least = parted(held(list.grips[0]).max(machine.trim), near);
+        let most = length - give_or_take - parted(held(list.grips[1]), far);
+        let (from, to) = (piece.at, piece.at + part.length);
+        if from < least - TOLERANCE || to > most + TOLERANCE {
+            faults.push(BarFault::OffTheBar { bar: number, piece: i + 1, from, to, least, most });
+        }
+    }
+    for (i, pair) in bar.pieces.windows(2).enumerate() {
+        let [first, second] = [&pair[0], &pair[1]];
+        let angle = end_angles(&list.parts[first.part], first)[1]
+            .max(end_angles(&list.parts[second.part], second)[0]);
+        let cut = list.kerf / angle.cos();
+        // The ends are planes: if they are apart on both faces, they are in between.
+        let [top, bottom] = [true, false].map(|up| {
+            let (_, end) = extent(list, first, up);
+            let (begin, _) = extent(list, second, up);
+            begin - end
+        });
+        let gap = top.min(bottom);
+        if gap < cut - TOLERANCE {
+            faults.push(BarFault::NoRoomForCut { bar: number, piece: i + 1, gap, cut });
+        }
+    }
+}
+
+/// The angles of the ends towards the datum end and away from it.
+fn end_angles(part: &Wanted, piece: &Piece) -> [f64; 2] {
+    let [first, second] = part.ends;
+    if piece.reversed { [second, first] } else { [first, second] }
+}
+
+/// From where to where a part reaches along its bar, on the upper or the lower face.
+fn extent(list: &CutList, piece: &Piece, upper: bool) -> (f64, f64) {
+    let part = &list.parts[piece.part];
+    // On the face of the part that is up on the bar.
+    let own_upper = upper != piece.turned_over;
+    let back = |end: usize| {
+        let run = list.height() * part.ends[end].tan();
+        // The cosine tells how far the long side of the end is turned from the upper face; the
+        // face stands back in proportion, as the end is a plane.
+        let turn = if end == 0 { 0.0 } else { part.ends_turn };
+        let along = if own_upper { turn.cos() } else { -turn.cos() };
+        if (turn.sin()).abs() > 1e-3 { 0.0 } else { run * (1.0 - along) / 2.0 }
+    };
+    let (begin, end) = (back(0), part.length - back(1));
+    if piece.reversed {
+        (piece.at + part.length - end, piece.at + part.length - begin)
+    } else {
+        (piece.at + begin, piece.at + end)
+    }
 }

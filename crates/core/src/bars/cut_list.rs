@@ -1,13 +1,7 @@
-//! A cut list: what a saw or tube cutter is to cut, from what, and what it takes to cut it.
+//! A cut list: what a saw or tube cutter is to cut, from what, and on what machine.
 
-use crate::job::Budget;
+use super::profile::{Profile, SectionFault};
 
-use super::solve::{Bar, Cut, Kind, Problem, Solved, solve};
-
-/// Units of length in a millimetre while solving: a millionth, so that inches divide without rest.
-const PER_MM: f64 = 1e6;
-/// Units of cost in one: a ten-thousandth.
-const PER_COST: f64 = 1e4;
 /// How far (mm) lengths may seem to be over through the rounding of decimal numbers.
 pub(super) const ROUNDING: f64 = 1e-6;
 
@@ -15,27 +9,77 @@ pub(super) const ROUNDING: f64 = 1e-6;
 const LONGEST: f64 = 1e6;
 /// As many parts as can be planned.
 const MOST_PARTS: usize = 10_000;
-/// Rounds spent on having both ends of every part sawn where that costs nothing.
-const SQUARING_STEPS: u64 = 400;
+/// The steepest mitre, from square.
+pub const STEEPEST: f64 = 80.0 / 180.0 * std::f64::consts::PI;
 
-/// What is to be cut from what. Lengths are mm along the bar.
+/// What is to be cut from what. Lengths are mm along the bar, angles radians.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CutList {
-    /// The width of every cut.
+    /// The width of every cut, square across it.
     pub kerf: f64,
-    /// What stays in the machine and is lost, at the datum end and at the far end.
+    /// What the machine holds on to and is lost, at the datum end and at the far end.
     pub grips: [f64; 2],
     /// Full lengths and remnants.
     pub stock: Vec<Stock>,
     /// The parts.
     pub parts: Vec<Wanted>,
+    /// The section of all bars, where it is known.
+    pub profile: Option<Profile>,
+    /// Whether a seam or a finish keeps parts from being turned about the bar or end for end.
+    pub fixed_turn: bool,
+    /// The machine.
+    pub machine: Machine,
+}
+
+/// What the machine asks for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Machine {
+    /// What is cut off the datum end of every bar before the first part.
+    pub trim: f64,
+    /// How near the tool may come to a grip.
+    pub tool_to_grip: f64,
+    /// The shortest bar that can be loaded.
+    pub shortest_load: f64,
+    /// The longest bar that can be loaded; `None` for any.
+    pub longest_load: Option<f64>,
+    /// What is left of a bar goes back to the rack if it is at least this long.
+    pub keep_from: f64,
+    /// How far a bar may be off straight, mm per metre.
+    pub straightness: f64,
+    /// Tabs that hold each part until it is taken off, so that none drops.
+    pub tabs: usize,
+    /// Seconds to load a bar, to make a cut, and to make a hole.
+    pub seconds: [f64; 3],
+}
+
+impl Default for Machine {
+    fn default() -> Self {
+        Self {
+            trim: 0.0,
+            tool_to_grip: 0.0,
+            shortest_load: 0.0,
+            longest_load: None,
+            keep_from: 300.0,
+            straightness: 2.0,
+            tabs: 0,
+            seconds: [60.0, 20.0, 10.0],
+        }
+    }
 }
 
 /// Bars of one length.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Stock {
+    /// What the shop calls it; may be empty.
+    pub name: String,
+    /// Its heat number; may be empty.
+    pub heat: String,
+    /// Where it stands; may be empty.
+    pub place: String,
     /// The length.
     pub length: f64,
+    /// How far it may really be shorter.
+    pub give_or_take: f64,
     /// How many there are; `None` for as many as are wanted.
     pub count: Option<usize>,
     /// What one costs; its length where nothing is said.
@@ -47,15 +91,42 @@ impl Stock {
     pub fn cost(&self) -> f64 {
         self.cost.unwrap_or(self.length)
     }
+
+    /// As long as it is for certain.
+    pub fn sure_length(&self) -> f64 {
+        self.length - self.give_or_take
+    }
 }
 
-/// Parts of one length.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Parts of one kind.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Wanted {
-    /// The finished length.
+    /// What it is called; may be empty.
+    pub name: String,
+    /// The finished length, between its farthest points.
     pub length: f64,
     /// How many.
     pub count: usize,
+    /// By how much each end is off square; 0 for a square end.
+    pub ends: [f64; 2],
+    /// How the long side of the second end is turned about the bar from that of the first: 0 where
+    /// one side of the part is longer, half a turn where both are alike.
+    pub ends_turn: f64,
+    /// Holes and copes along it.
+    pub holes: Vec<Hole>,
+    /// Bars with parts of a higher priority are cut first.
+    pub priority: u32,
+}
+
+/// A hole or a cope.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hole {
+    /// Where its middle is, from the part's first end.
+    pub at: f64,
+    /// Its size along the bar.
+    pub size: f64,
+    /// The face it is in, as the shop calls it; may be empty.
+    pub face: String,
 }
 
 /// What is wrong with a cut list.
@@ -90,6 +161,28 @@ pub enum CutListFault {
         /// What the longest bar gives.
         longest: f64,
     },
+    /// A give or take that leaves nothing sure.
+    #[error("{0} has a give or take of {1} mm; give one from 0 to less than its length")]
+    NotAGiveOrTake(Line, f64),
+    /// An end too steep to be cut.
+    #[error("{0} has an end {1:.1}° off square; give an angle from 0 to 80°")]
+    NotAMitre(Line, f64),
+    /// A part whose mitres run into each other.
+    #[error("{0} is shorter than its mitred ends; lengthen it, or make the ends less steep")]
+    MitresMeet(Line),
+    /// A hole that does not lie in the part.
+    #[error("{line}: the hole at {at} mm, {size} mm wide, does not lie between the ends; move it")]
+    HoleOutside {
+        /// Which line.
+        line: Line,
+        /// Where its middle is.
+        at: f64,
+        /// How wide it is.
+        size: f64,
+    },
+    /// A profile that is none.
+    #[error("profile: {0}")]
+    Section(#[from] SectionFault),
     /// No parts.
     #[error("no parts are wanted; list at least one with a count of 1 or more")]
     NoParts,
@@ -119,64 +212,45 @@ impl std::fmt::Display for Line {
     }
 }
 
-/// One bar, and the parts cut from it in order from the datum end.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct CutBar {
-    /// Which line of the stock it is of.
-    pub stock: usize,
-    /// Which line of the parts each part is of.
-    pub parts: Vec<usize>,
-}
-
-/// How to cut a list.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct BarPlan {
-    /// The bars that are cut.
-    pub bars: Vec<CutBar>,
-    /// Of each line of the parts, how many have no place.
-    pub missing: Vec<usize>,
-    /// What the bars cost.
-    pub cost: f64,
-    /// No way to cut what can be cut costs less.
-    pub lower_bound: f64,
-    /// No plan costs less, or leaves fewer parts out.
-    pub proven: bool,
-    /// Units of search work done.
-    pub steps: u64,
-}
-
 impl CutList {
     /// All that is wrong with it.
     pub fn faults(&self) -> Vec<CutListFault> {
         let mut faults = Vec::new();
-        let width = |mm: f64| (0.0..=LONGEST).contains(&mm);
-        let length = |mm: f64| mm > ROUNDING && mm <= LONGEST;
-        for (what, mm) in
-            [("kerf", self.kerf), ("the near grip", self.grips[0]), ("the far grip", self.grips[1])]
-        {
-            if !width(mm) {
+        if let Some(profile) = &self.profile {
+            faults.extend(profile.section.faults().into_iter().map(CutListFault::Section));
+        }
+        let widths = [
+            ("kerf", self.kerf),
+            ("the near grip", self.grips[0]),
+            ("the far grip", self.grips[1]),
+            ("the trim cut", self.machine.trim),
+            ("the tool’s distance from a grip", self.machine.tool_to_grip),
+            ("the shortest bar to load", self.machine.shortest_load),
+            ("the longest bar to load", self.machine.longest_load.unwrap_or(0.0)),
+            ("the least remnant to keep", self.machine.keep_from),
+            ("the straightness allowance", self.machine.straightness),
+        ];
+        for (what, mm) in widths {
+            if !(0.0..=LONGEST).contains(&mm) {
                 faults.push(CutListFault::NotAWidth(what, mm));
             }
         }
         for (i, bar) in self.stock.iter().enumerate() {
-            let line = Line::Stock(i + 1);
-            if !length(bar.length) {
-                faults.push(CutListFault::NotALength { line, length: bar.length });
-            }
-            if let Some(cost) = bar.cost.filter(|cost| !(0.0..=1e6).contains(cost)) {
-                faults.push(CutListFault::NotACost(line, cost));
-            }
+            bar.faults(Line::Stock(i + 1), &mut faults);
         }
         let whole = faults.is_empty();
-        let there = self.stock.iter().filter(|bar| bar.count != Some(0));
-        let longest = there.map(|bar| self.room(bar.length, 1)).reduce(f64::max);
+        let there = self.stock.iter().filter(|bar| bar.count != Some(0) && self.loads(bar));
+        let longest = there.map(|bar| self.longest_part(bar)).reduce(f64::max);
         for (i, part) in self.parts.iter().enumerate() {
             let line = Line::Part(i + 1);
-            if !length(part.length) {
-                faults.push(CutListFault::NotALength { line, length: part.length });
-            } else if let Some(longest) = longest.filter(|l| whole && part.length > l + ROUNDING) {
+            let before = faults.len();
+            part.faults(line, self.height(), &mut faults);
+            let length = part.length;
+            if let Some(longest) = longest.filter(|l| whole && length > l + ROUNDING)
+                && faults.len() == before
+            {
                 let longest = longest.max(0.0);
-                faults.push(CutListFault::TooLong { line, length: part.length, longest });
+                faults.push(CutListFault::TooLong { line, length, longest });
             }
         }
         match self.parts.iter().fold(0, |n: usize, part| n.saturating_add(part.count)) {
@@ -184,98 +258,77 @@ impl CutList {
             n if n > MOST_PARTS => faults.push(CutListFault::TooMany),
             _ => {}
         }
-        if self.stock.iter().all(|bar| bar.count == Some(0)) {
+        if whole && longest.is_none() {
             faults.push(CutListFault::NoStock);
         }
         faults
     }
 
-    /// Cuts that a bar with so many parts takes at least: one between each two, and one more at
-    /// each end where a grip is lost. Where none is, the bar's end is the part's end.
-    pub fn cuts(&self, parts: usize) -> usize {
-        let grips = self.grips.iter().filter(|grip| **grip > 0.0).count();
-        parts.saturating_sub(1) + grips
+    /// Whether the machine takes bars of this length.
+    pub fn loads(&self, bar: &Stock) -> bool {
+        let Machine { shortest_load, longest_load, .. } = self.machine;
+        bar.length >= shortest_load && longest_load.is_none_or(|longest| bar.length <= longest)
     }
 
-    /// What so many parts cut from a bar of `length` may be long together.
-    pub fn room(&self, length: f64, parts: usize) -> f64 {
-        length - self.grips[0] - self.grips[1] - self.kerf * self.cuts(parts) as f64
+    /// What is lost at the datum end and at the far end, without the cut that parts it off.
+    pub fn lost(&self) -> [f64; 2] {
+        let held = |grip: f64| if grip > 0.0 { grip + self.machine.tool_to_grip } else { 0.0 };
+        [held(self.grips[0]).max(self.machine.trim), held(self.grips[1])]
     }
 
-    /// Cuts the list at least cost within `budget`; `better` is told of each better plan as it is
-    /// found. Where it costs no more, both ends of every part are sawn, also at a bar's own ends.
-    ///
-    /// # Errors
-    /// All that is wrong with the list.
-    pub fn plan(
-        &self,
-        budget: &Budget<'_>,
-        better: &mut dyn FnMut(&BarPlan),
-    ) -> Result<BarPlan, Vec<CutListFault>> {
-        let faults = self.faults();
-        if !faults.is_empty() {
-            return Err(faults);
+    /// The longest part with square ends that can be cut from a bar.
+    pub fn longest_part(&self, bar: &Stock) -> f64 {
+        let lost = self.lost();
+        let cuts = lost.iter().filter(|l| **l > 0.0).count() as f64;
+        bar.sure_length() - lost[0] - lost[1] - cuts * self.kerf
+    }
+
+    /// How far a mitre runs across the section, mm; 0 where the section is not known.
+    pub fn height(&self) -> f64 {
+        self.profile.as_ref().map_or(0.0, |profile| profile.section.size().1)
+    }
+}
+
+impl Stock {
+    fn faults(&self, line: Line, faults: &mut Vec<CutListFault>) {
+        if !sound(self.length) {
+            faults.push(CutListFault::NotALength { line, length: self.length });
+        } else if !(0.0..self.length).contains(&self.give_or_take) {
+            faults.push(CutListFault::NotAGiveOrTake(line, self.give_or_take));
         }
-        let problem = self.problem(self.cuts(1));
-        let solved = solve(&problem, budget, &mut |found| better(&self.bar_plan(found)));
-        let mut plan = self.bar_plan(&solved);
-        if self.kerf > 0.0 && self.cuts(1) < 2 {
-            let steps = solved.steps + SQUARING_STEPS;
-            let steps = budget.steps.map_or(steps, |most| most.min(steps)) - solved.steps;
-            let budget = Budget { steps: Some(steps), stop: budget.stop.clone(), ..*budget };
-            let squared = solve(&self.problem(2), &budget, &mut |_| {});
-            if (squared.missing.iter().sum::<usize>(), squared.cost)
-                <= (solved.missing.iter().sum(), solved.cost)
-            {
-                let BarPlan { bars, missing, .. } = self.bar_plan(&squared);
-                plan = BarPlan { bars, missing, ..plan };
+        if let Some(cost) = self.cost.filter(|cost| !(0.0..=1e6).contains(cost)) {
+            faults.push(CutListFault::NotACost(line, cost));
+        }
+    }
+}
+
+impl Wanted {
+    /// How much shorter the part is on its short side, at each end, in a section of `height`.
+    pub fn slopes(&self, height: f64) -> [f64; 2] {
+        self.ends.map(|angle| height * angle.tan())
+    }
+
+    fn faults(&self, line: Line, height: f64, faults: &mut Vec<CutListFault>) {
+        if !sound(self.length) {
+            faults.push(CutListFault::NotALength { line, length: self.length });
+            return;
+        }
+        let steep = self.ends.iter().find(|end| !(0.0..=STEEPEST + 1e-9).contains(*end));
+        if let Some(end) = steep {
+            faults.push(CutListFault::NotAMitre(line, end.to_degrees()));
+        } else if self.slopes(height).iter().sum::<f64>() > self.length {
+            faults.push(CutListFault::MitresMeet(line));
+        }
+        for hole in &self.holes {
+            let Hole { at, size, .. } = *hole;
+            if !(size > 0.0 && at - size / 2.0 > 0.0 && at + size / 2.0 < self.length) {
+                faults.push(CutListFault::HoleOutside { line, at, size });
             }
-            plan.steps += squared.steps;
-        }
-        Ok(plan)
-    }
-
-    /// The list in whole numbers, with so many cuts in a bar of one part.
-    fn problem(&self, cuts: usize) -> Problem {
-        let unit = |mm: f64| (mm * PER_MM).round() as i64;
-        let lost =
-            self.grips.iter().map(|g| unit(*g)).sum::<i64>() + unit(self.kerf) * (cuts as i64 - 1);
-        let bars = self.stock.iter().map(|bar| Bar {
-            room: unit(bar.length) - lost,
-            count: bar.count,
-            cost: (bar.cost() * PER_COST).round() as i64,
-        });
-        let kinds = self
-            .parts
-            .iter()
-            .map(|part| Kind { length: unit(part.length) + unit(self.kerf), count: part.count });
-        Problem { kinds: kinds.collect(), bars: bars.collect() }
-    }
-
-    fn bar_plan(&self, solved: &Solved) -> BarPlan {
-        let bar = |cut: &Cut| {
-            let mut parts = cut.kinds.clone();
-            parts.sort_by(|a, b| {
-                self.parts[*b].length.total_cmp(&self.parts[*a].length).then(a.cmp(b))
-            });
-            CutBar { stock: cut.bar, parts }
-        };
-        let mut bars: Vec<CutBar> = solved.cuts.iter().map(bar).collect();
-        bars.sort_by(|a, b| {
-            let length = |bar: &CutBar| self.stock[bar.stock].length;
-            length(b)
-                .total_cmp(&length(a))
-                .then_with(|| (a.stock, &a.parts).cmp(&(b.stock, &b.parts)))
-        });
-        let cost = bars.iter().map(|bar| self.stock[bar.stock].cost()).sum();
-        let bound = if solved.proven { cost } else { solved.lower_bound as f64 / PER_COST };
-        BarPlan {
-            bars,
-            missing: solved.missing.clone(),
-            cost,
-            lower_bound: bound.min(cost),
-            proven: solved.proven,
-            steps: solved.steps,
         }
     }
+}
+
+/// Whether it is a length.
+fn sound(mm: f64) -> bool {
+    mm > ROUNDING && mm <= LONGEST
 }

@@ -1,5 +1,6 @@
 use proptest::prelude::*;
 
+use super::profile::{Profile, Section};
 use super::*;
 use crate::job::{Budget, Stop};
 
@@ -14,10 +15,10 @@ fn list(kerf: f64, grips: [f64; 2], stock: &[f64], parts: &[(f64, usize)]) -> Cu
     CutList {
         kerf,
         grips,
-        stock: stock.iter().map(|l| Stock { length: *l, count: None, cost: None }).collect(),
+        stock: stock.iter().map(|l| Stock { length: *l, ..Stock::default() }).collect(),
         parts: parts
             .iter()
-            .map(|(length, count)| Wanted { length: *length, count: *count })
+            .map(|(length, count)| Wanted { length: *length, count: *count, ..Wanted::default() })
             .collect(),
     }
 }
@@ -49,8 +50,8 @@ fn ends_are_sawn_where_that_costs_nothing() {
     let parts = [(2000.0, 2), (1000.0, 2), (1990.0, 1)];
     let sawn = planned(&list(4.0, [0.0, 0.0], &[6010.0], &parts), 500);
     for bar in &sawn.bars {
-        let length: f64 = bar.parts.iter().map(|p| parts[*p].0).sum();
-        assert!(length + 4.0 * (bar.parts.len() + 1) as f64 <= 6010.0, "{bar:?}");
+        let length: f64 = bar.pieces.iter().map(|p| parts[p.part].0).sum();
+        assert!(length + 4.0 * (bar.pieces.len() + 1) as f64 <= 6010.0, "{bar:?}");
     }
 }
 
@@ -82,15 +83,91 @@ fn the_check_finds_what_is_wrong() {
         change(&mut changed);
         check(&given, &changed).iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
     };
-    assert!(!faults(&|p| p.bars[0].parts = vec![0, 0]).contains("take"));
-    assert!(faults(&|p| p.bars[0].parts = vec![0, 0, 1]).contains("take 1099.000 mm"));
+    assert!(faults(&|p| p.bars[0].pieces[0].at -= 1.0).contains("part 1 lies from 12.000"));
+    assert!(faults(&|p| p.bars[0].pieces[1].at -= 1.0).contains("between parts 1 and 2 are 2.000"));
+    assert!(
+        faults(&|p| p.bars[0].pieces[1].at += 10.0).contains("can be used from 13.000 to 1000")
+    );
+    assert!(faults(&|p| p.bars[0].pieces[0].reversed = true).contains("is turned"));
     assert!(faults(&|p| p.bars[0].stock = 7).contains("does not have"));
-    assert!(faults(&|p| p.bars[0].parts.truncate(1)).contains("are wanted"));
+    assert!(faults(&|p| p.bars[0].pieces.truncate(1)).contains("are wanted"));
     assert!(faults(&|p| p.missing[0] = 1).contains("part line 1"));
     assert!(faults(&|p| p.cost += 1.0).contains("is said to cost"));
     let mut few = given.clone();
     few.stock[0].count = Some(0);
     assert!(check(&few, &plan).iter().any(|f| matches!(f, BarFault::TooFewBars { .. })));
+    few.machine.longest_load = Some(900.0);
+    assert!(check(&few, &plan).iter().any(|f| matches!(f, BarFault::CantBeLoaded { .. })));
+}
+
+fn square_tube() -> Profile {
+    let section = Section::RectangularTube { width: 40.0, height: 40.0, wall: 2.0, corner: 3.0 };
+    Profile { name: "40 × 40 × 2".to_owned(), section, density: profile::STEEL }
+}
+
+/// Frame sides of 1,000 mm with both ends at 45°, of a tube 40 mm high.
+fn frame(bar: f64, count: usize) -> CutList {
+    let mut frame = list(0.0, [0.0, 0.0], &[bar], &[(1000.0, count)]);
+    frame.profile = Some(square_tube());
+    frame.parts[0].ends = [std::f64::consts::FRAC_PI_4; 2];
+    frame
+}
+
+#[test]
+fn mitres_nest_where_the_section_and_seam_allow() {
+    // Each of three junctions saves the 40 mm that the mitres run across.
+    let four = frame(4000.0 - 3.0 * 40.0, 4);
+    let plan = planned(&four, 100);
+    assert_eq!((plan.bars.len(), plan.proven), (1, true));
+    let over: Vec<bool> = plan.bars[0].pieces.iter().map(|p| p.turned_over).collect();
+    assert!(over.windows(2).all(|pair| pair[0] != pair[1]), "every other is turned: {over:?}");
+    assert_eq!(planned(&CutList { fixed_turn: true, ..four.clone() }, 100).bars.len(), 2);
+    let kerf = CutList { kerf: 2.0, ..four.clone() };
+    assert_eq!(planned(&kerf, 100).bars.len(), 2);
+    // The cut runs across at 45°, so that it is wider along the bar.
+    let mut wider = kerf;
+    wider.stock[0].length += 3.0 * 2.0 * 2.0_f64.sqrt();
+    assert_eq!(planned(&wider, 100).bars.len(), 1);
+    // Parts whose ends are parallel follow each other as they are.
+    let mut parallel = frame(4000.0 - 3.0 * 40.0, 4);
+    parallel.parts[0].ends_turn = std::f64::consts::PI;
+    parallel.fixed_turn = true;
+    assert_eq!(planned(&parallel, 100).bars.len(), 1);
+    parallel.parts[0].ends_turn = 1.0;
+    assert_eq!(planned(&parallel, 100).bars.len(), 2);
+}
+
+#[test]
+fn a_setup_says_where_and_how_long() {
+    let mut given = list(2.0, [50.0, 100.0], &[3000.0], &[(1000.0, 1), (600.0, 1), (40.0, 1)]);
+    given.profile = Some(square_tube());
+    given.stock[0].give_or_take = 5.0;
+    given.parts[0].holes.push(Hole { at: 100.0, size: 12.0, face: "top".to_owned() });
+    let plan = planned(&given, 100);
+    let setup = given.setup(&plan.bars[0]);
+    let cuts: Vec<f64> = setup.cuts.iter().map(|cut| cut.at).collect();
+    assert_eq!(cuts, [50.0, 1052.0, 1654.0, 1696.0]);
+    assert_eq!(setup.left, (1698.0, 3000.0));
+    assert!(setup.kept);
+    assert_eq!(setup.seconds, 60.0 + 4.0 * 20.0 + 10.0);
+    let said: Vec<String> = setup.warnings.iter().map(ToString::to_string).collect();
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].contains("part 3 is 40.0 mm long"));
+    assert!(said[1].contains("measure it first"));
+    // 2.36 kg/m: 6 m of the tube sag by less than 12 mm, 12 m by more than 24.
+    let tube = square_tube();
+    assert!(tube.support(6000.0).sag < 12.0, "{:?}", tube.support(6000.0));
+    assert!(tube.support(12_000.0).sag > 24.0);
+}
+
+#[test]
+fn bars_the_machine_does_not_take_are_left_alone() {
+    let mut given = list(0.0, [0.0, 0.0], &[6000.0, 3000.0], &[(900.0, 6)]);
+    given.machine.longest_load = Some(4000.0);
+    let plan = planned(&given, 100);
+    assert!(plan.bars.iter().all(|bar| bar.stock == 1));
+    given.machine.longest_load = Some(1000.0);
+    assert_eq!(given.faults(), [CutListFault::NoStock]);
 }
 
 proptest! {
@@ -104,10 +181,52 @@ proptest! {
         let list = CutList {
             kerf,
             grips,
-            stock: stock.into_iter().map(|(length, count)| Stock { length, count, cost: None }).collect(),
-            parts: parts.into_iter().map(|(length, count)| Wanted { length, count }).collect(),
+            stock: stock.into_iter().map(|(length, count)| Stock { length, count, ..Stock::default() }).collect(),
+            parts: parts.into_iter().map(|(length, count)| Wanted { length, count, ..Wanted::default() }).collect(),
         };
         let plan = planned(&list, 30);
         prop_assert!(plan.lower_bound <= plan.cost);
+    }
+}
+
+proptest! {
+    #[test]
+    fn mitred_plans_pass_the_check(
+        kerf in prop::sample::select(vec![0.0, 2.4]),
+        grip in prop::sample::select(vec![0.0, 35.0]),
+        fixed_turn in any::<bool>(),
+        angle_section in any::<bool>(),
+        parts in prop::collection::vec(
+            (
+                120.0..900.0,
+                1_usize..5,
+                prop::sample::select(vec![0.0_f64, 22.5, 45.0]),
+                prop::sample::select(vec![0.0_f64, 45.0]),
+                prop::sample::select(vec![0.0_f64, 90.0, 180.0]),
+            ),
+            1..8,
+        ),
+    ) {
+        let mut list = list(kerf, [grip, 0.0], &[2000.0, 3000.0], &[]);
+        list.fixed_turn = fixed_turn;
+        let section = Section::Angle { width: 50.0, height: 30.0, thickness: 3.0 };
+        list.profile = Some(if angle_section { Profile { section, ..square_tube() } } else { square_tube() });
+        list.parts = parts
+            .into_iter()
+            .map(|(length, count, near, far, turn)| Wanted {
+                length,
+                count,
+                ends: [near.to_radians(), far.to_radians()],
+                ends_turn: turn.to_radians(),
+                ..Wanted::default()
+            })
+            .collect();
+        let plan = planned(&list, 60);
+        prop_assert!(plan.lower_bound <= plan.cost);
+        for bar in &plan.bars {
+            let setup = list.setup(bar);
+            prop_assert!(setup.cuts.windows(2).all(|pair| pair[0].at <= pair[1].at + 100.0));
+            prop_assert!(setup.left.0 <= setup.left.1);
+        }
     }
 }

@@ -1,0 +1,188 @@
+//! How to cut a list: which bars, what from each, and where along it.
+
+use crate::job::Budget;
+
+use super::arrange::{Piece, arrange};
+use super::cut_list::{CutList, CutListFault, ROUNDING};
+use super::gather::gather;
+use super::solve::{Bar, Cut, Kind, Problem, Solved, solve};
+
+/// Units of length in a millimetre while solving: a millionth, so that inches divide without rest.
+const PER_MM: f64 = 1e6;
+/// Units of cost in one: a ten-thousandth.
+const PER_COST: f64 = 1e4;
+/// Rounds spent on having both ends of every part sawn where that costs nothing.
+const SQUARING_STEPS: u64 = 400;
+
+/// One bar, and the parts cut from it in order from the datum end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutBar {
+    /// Which line of the stock it is of.
+    pub stock: usize,
+    /// The parts.
+    pub pieces: Vec<Piece>,
+}
+
+/// How to cut a list.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BarPlan {
+    /// The bars that are cut, in the order in which they are.
+    pub bars: Vec<CutBar>,
+    /// Of each line of the parts, how many have no place.
+    pub missing: Vec<usize>,
+    /// What the bars cost.
+    pub cost: f64,
+    /// No way to cut what can be cut costs less.
+    pub lower_bound: f64,
+    /// No plan costs less, or leaves fewer parts out.
+    pub proven: bool,
+    /// Units of search work done.
+    pub steps: u64,
+}
+
+/// How much of a bar a part is taken to need.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Need {
+    /// Its length and a cut. Both ends of every part are sawn where `sawn`.
+    Whole { sawn: bool },
+    /// The same less half of what each mitre saves where it nests against another.
+    Nested,
+}
+
+impl CutList {
+    /// Cuts the list at least cost within `budget`; `better` is told of each better plan as it is
+    /// found. Among plans of equal cost, what is left of the bars is gathered into few long
+    /// remnants, and both ends of every part are sawn, also at a bar’s own ends.
+    ///
+    /// # Errors
+    /// All that is wrong with the list.
+    pub fn plan(
+        &self,
+        budget: &Budget<'_>,
+        better: &mut dyn FnMut(&BarPlan),
+    ) -> Result<BarPlan, Vec<CutListFault>> {
+        let faults = self.faults();
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        let mut attempt = |need: Need, steps: u64, most: Option<u64>| {
+            let most = match (budget.steps, most) {
+                (Some(all), Some(most)) => Some(all.saturating_sub(steps).min(most)),
+                (Some(all), None) => Some(all.saturating_sub(steps)),
+                (None, most) => most,
+            };
+            let budget = Budget { steps: most, stop: budget.stop.clone(), ..*budget };
+            let problem = self.problem(need);
+            let mut solved = solve(&problem, &budget, &mut |found| {
+                if let Some(plan) = self.bar_plan(found) {
+                    better(&plan);
+                }
+            });
+            gather(&problem, &mut solved.cuts);
+            solved
+        };
+        if self.nests() {
+            // What mitres save depends on their neighbours: half of it for each end is the most
+            // there can be, so that this cost is a bound, and a plan if the parts can be laid so.
+            let nested = attempt(Need::Nested, 0, None);
+            let plan = self.bar_plan(&nested);
+            let bound = nested.lower_bound as f64 / PER_COST;
+            let whole = match &plan {
+                Some(plan) if plan.proven => return Ok(plan.clone()),
+                _ => attempt(Need::Whole { sawn: false }, nested.steps, None),
+            };
+            let steps = nested.steps + whole.steps;
+            let whole = self.bar_plan(&whole).unwrap_or_default();
+            let key = |plan: &BarPlan| (plan.missing.iter().sum::<usize>(), plan.cost);
+            let best = plan.filter(|plan| key(plan) <= key(&whole)).unwrap_or(whole);
+            let complete = best.missing.iter().all(|n| *n == 0);
+            let lower_bound = if complete { bound.min(best.cost) } else { 0.0 };
+            let proven = complete && nested.missing.iter().all(|n| *n == 0) && bound >= best.cost;
+            return Ok(BarPlan { lower_bound, proven, steps, ..best });
+        }
+        let solved = attempt(Need::Whole { sawn: false }, 0, None);
+        let mut plan = self.bar_plan(&solved).unwrap_or_default();
+        if self.kerf > 0.0 && self.lost().contains(&0.0) {
+            let sawn = attempt(Need::Whole { sawn: true }, solved.steps, Some(SQUARING_STEPS));
+            let missing = |solved: &Solved| solved.missing.iter().sum::<usize>();
+            if (missing(&sawn), sawn.cost) <= (missing(&solved), solved.cost)
+                && let Some(BarPlan { bars, missing, .. }) = self.bar_plan(&sawn)
+            {
+                plan = BarPlan { bars, missing, ..plan };
+            }
+            plan.steps += sawn.steps;
+        }
+        Ok(plan)
+    }
+
+    /// Whether mitres may save length by nesting.
+    fn nests(&self) -> bool {
+        self.height() > 0.0 && self.parts.iter().any(|part| part.ends.iter().any(|end| *end > 0.0))
+    }
+
+    /// The widest that a cut is along the bar.
+    fn widest_cut(&self) -> f64 {
+        let steepest = self.parts.iter().flat_map(|part| part.ends).fold(0.0, f64::max);
+        self.kerf / steepest.cos()
+    }
+
+    /// The list in whole numbers.
+    fn problem(&self, need: Need) -> Problem {
+        let unit = |mm: f64| (mm * PER_MM).round() as i64;
+        let cut = unit(match need {
+            Need::Whole { .. } => self.widest_cut(),
+            Need::Nested => self.kerf,
+        });
+        let end =
+            |lost: &f64| if *lost > 0.0 || need == (Need::Whole { sawn: true }) { 1 } else { 0 };
+        let lost = self.lost();
+        let cuts: i64 = lost.iter().map(end).sum();
+        let lost = lost.iter().map(|lost| unit(*lost)).sum::<i64>() + cut * (cuts - 1);
+        let bars = self.stock.iter().map(|bar| Bar {
+            room: unit(bar.sure_length()) - lost,
+            count: if self.loads(bar) { bar.count } else { Some(0) },
+            cost: (bar.cost() * PER_COST).round() as i64,
+        });
+        let kinds = self.parts.iter().map(|part| {
+            let saved: f64 = match need {
+                Need::Whole { .. } => 0.0,
+                Need::Nested => part.slopes(self.height()).iter().sum::<f64>() / 2.0,
+            };
+            Kind { length: unit(part.length - saved) + cut, count: part.count }
+        });
+        Problem { kinds: kinds.collect(), bars: bars.collect() }
+    }
+
+    /// The plan, with the parts laid along their bars; `None` where they do not go in after all.
+    fn bar_plan(&self, solved: &Solved) -> Option<BarPlan> {
+        let bar = |cut: &Cut| {
+            let pieces = arrange(self, &cut.kinds);
+            let end = pieces.last().map_or(0.0, |piece| piece.end(self));
+            let tail = self.tail(pieces.last());
+            let slack = ROUNDING * (pieces.len() + 3) as f64;
+            let fits = end + tail <= self.stock[cut.bar].sure_length() + slack;
+            fits.then_some(CutBar { stock: cut.bar, pieces })
+        };
+        let mut bars = solved.cuts.iter().map(bar).collect::<Option<Vec<CutBar>>>()?;
+        let urgency = |bar: &CutBar| {
+            bar.pieces.iter().map(|p| self.parts[p.part].priority).max().unwrap_or(0)
+        };
+        let parts = |bar: &CutBar| bar.pieces.iter().map(|p| p.part).collect::<Vec<_>>();
+        bars.sort_by(|a, b| {
+            let length = |bar: &CutBar| self.stock[bar.stock].length;
+            let by_length = length(b).total_cmp(&length(a));
+            let by_content = || (a.stock, parts(a)).cmp(&(b.stock, parts(b)));
+            urgency(b).cmp(&urgency(a)).then(by_length).then_with(by_content)
+        });
+        let cost = bars.iter().map(|bar| self.stock[bar.stock].cost()).sum();
+        let bound = if solved.proven { cost } else { solved.lower_bound as f64 / PER_COST };
+        Some(BarPlan {
+            bars,
+            missing: solved.missing.clone(),
+            cost,
+            lower_bound: bound.min(cost),
+            proven: solved.proven,
+            steps: solved.steps,
+        })
+    }
+}

@@ -1,0 +1,142 @@
+//! How one bar is set up and cut: positions from the datum end, support, warnings, time.
+
+use super::cut_list::{CutList, ROUNDING};
+use super::plan::{BarPlan, CutBar};
+use super::profile::Support;
+
+/// How one bar is cut. Positions are mm from its datum end.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// The cuts in order; the blade or beam runs through here on the bar's long sides.
+    pub cuts: Vec<CutAt>,
+    /// What is left, from where to where: between the last part's cut and the far end.
+    pub left: (f64, f64),
+    /// Whether what is left goes back to the rack.
+    pub kept: bool,
+    /// Where the far support stands and how far the bar sags, where the profile is known.
+    pub support: Option<Support>,
+    /// Mass of the bar, kg, where the profile is known.
+    pub mass: Option<f64>,
+    /// What a person should know before.
+    pub warnings: Vec<Warning>,
+    /// About how long it takes, seconds.
+    pub seconds: f64,
+}
+
+/// A cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CutAt {
+    /// The side of it towards the datum end.
+    pub at: f64,
+    /// From square, radians.
+    pub angle: f64,
+    /// How many parts it ends or begins.
+    pub parts: usize,
+}
+
+/// What a person should know before a bar is cut.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Warning {
+    /// A part too short to be held.
+    #[error(
+        "part {piece} is {length:.1} mm long, shorter than a grip with the tool’s distance ({least:.1} mm): it can’t be held; catch it by the machine’s manual"
+    )]
+    TooShortToHold {
+        /// Which part of the bar, from 1.
+        piece: usize,
+        /// Its length.
+        length: f64,
+        /// What can be held.
+        least: f64,
+    },
+    /// Nothing holds the last part.
+    #[error(
+        "behind the last part {left:.1} mm are left, less than the grip of {grip:.1} mm: the last cut can’t be held"
+    )]
+    LastCantBeHeld {
+        /// What is left behind it.
+        left: f64,
+        /// The grip.
+        grip: f64,
+    },
+    /// A bar that sags more than it may be off straight.
+    #[error(
+        "it sags {sag:.1} mm between its supports, more than the {allowed:.1} mm it may be off straight: add a support"
+    )]
+    Sags {
+        /// How far.
+        sag: f64,
+        /// How far it may.
+        allowed: f64,
+    },
+    /// A bar of which only a part is sure.
+    #[error("its length is sure to {0:.1} mm only: measure it first")]
+    MeasureFirst(f64),
+}
+
+impl CutList {
+    /// How a bar of a plan is cut.
+    pub fn setup(&self, bar: &CutBar) -> Setup {
+        let stock = &self.stock[bar.stock];
+        let mut cuts: Vec<CutAt> = Vec::new();
+        let mut add = |at: f64, angle: f64| match cuts.last_mut() {
+            // One cut ends one part and begins the next.
+            Some(last) if (last.at - at).abs() < ROUNDING * 10.0 && last.angle == angle => {
+                last.parts += 1;
+            }
+            _ => cuts.push(CutAt { at, angle, parts: 1 }),
+        };
+        let lost = self.lost();
+        for piece in &bar.pieces {
+            let [near, far] = piece.ends(self);
+            if piece.at > ROUNDING || near.angle > 0.0 {
+                add(piece.at - self.cut_along(near.angle), near.angle);
+            }
+            if piece.end(self) < stock.length - ROUNDING || far.angle > 0.0 {
+                add(piece.end(self), far.angle);
+            }
+        }
+        let from = bar.pieces.last().map_or(0.0, |last| {
+            let cut = self.cut_along(last.ends(self)[1].angle);
+            (last.end(self) + cut).min(stock.length)
+        });
+        let support = self.profile.as_ref().map(|profile| profile.support(stock.length));
+        let mass = self.profile.as_ref().map(|p| p.mass_per_metre() * stock.length / 1000.0);
+        let [load, cut, hole] = self.machine.seconds;
+        let holes: usize = bar.pieces.iter().map(|p| self.parts[p.part].holes.len()).sum();
+        let seconds = load + cut * cuts.len() as f64 + hole * holes as f64;
+        let left = (from, stock.length);
+        let kept = left.1 - left.0 >= self.machine.keep_from.max(lost[1]);
+        let warnings = self.warnings(bar, left.1 - left.0, support);
+        Setup { cuts, left, kept, support, mass, warnings, seconds }
+    }
+
+    fn warnings(&self, bar: &CutBar, left: f64, support: Option<Support>) -> Vec<Warning> {
+        let stock = &self.stock[bar.stock];
+        let mut warnings = Vec::new();
+        let grip = self.grips[0].max(self.grips[1]);
+        let least = if grip > 0.0 { grip + self.machine.tool_to_grip } else { 0.0 };
+        for (i, piece) in bar.pieces.iter().enumerate() {
+            let length = self.parts[piece.part].length;
+            if length < least {
+                warnings.push(Warning::TooShortToHold { piece: i + 1, length, least });
+            }
+        }
+        if grip > 0.0 && left < grip - ROUNDING {
+            warnings.push(Warning::LastCantBeHeld { left, grip });
+        }
+        let allowed = self.machine.straightness * stock.length / 1000.0;
+        if let Some(Support { sag, .. }) = support.filter(|support| support.sag > allowed) {
+            warnings.push(Warning::Sags { sag, allowed });
+        }
+        if stock.give_or_take > 0.0 {
+            warnings.push(Warning::MeasureFirst(stock.give_or_take));
+        }
+        warnings
+    }
+
+    /// About how long the whole plan takes, seconds.
+    pub fn seconds(&self, plan: &BarPlan) -> f64 {
+        plan.bars.iter().map(|bar| self.setup(bar).seconds).sum()
+    }
+}

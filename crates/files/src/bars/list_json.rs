@@ -1,0 +1,312 @@
+//! Cut lists for bars, in JSON: `{"kerf", "grips": [near, far], "stock": [{"length", "count",
+//! "cost"}], "parts": [{"length", "count"}]}`, and beside those what crates/commands/BARS.md lists.
+//!
+//! Lengths are numbers in mm or texts with a unit, such as `"23 5/8in"`; angles are degrees.
+
+use oddment_core::bars::profile::{Profile, STEEL};
+use oddment_core::bars::{CutList, Hole, Machine, Stock, Wanted};
+use oddment_core::units::{LengthUnit, parse_length};
+use serde_json::Value;
+
+use super::profiles::{profile_named, section};
+use crate::json::{Faults, JobFault, Node};
+
+/// Numbers that are worth a sentence of their own if a shop can't mean them.
+const ANY: std::ops::RangeInclusive<f64> = -1e12..=1e12;
+/// As many of one thing as can be asked for.
+const MOST: usize = 1_000_000;
+
+/// A cut list, and what was read past in it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ReadCutList {
+    /// The list.
+    pub list: CutList,
+    /// Places of keys that mean nothing here.
+    pub unknown: Vec<String>,
+}
+
+/// Reads a cut list. With `parts` from elsewhere, those of the list come after them and may be
+/// missing.
+///
+/// # Errors
+/// All that is wrong with it, each with its place.
+pub fn read_cut_list(text: &str, parts: Vec<Wanted>) -> Result<ReadCutList, Vec<JobFault>> {
+    let value: Value = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|e| {
+        let place = format!("line {}, column {}", e.line(), e.column());
+        let what = format!("this is not JSON: {e}");
+        vec![JobFault { place, what, remedy: "mend it there".to_owned() }]
+    })?;
+    let root = Node::root(&value);
+    let mut faults = Faults::default();
+    let known = ["kerf", "grips", "stock", "parts", "profile", "fixed_turn", "machine"];
+    let mut unknown = root.other_keys(&known);
+    let with_parts = !parts.is_empty();
+    let mut list = CutList { parts, ..CutList::default() };
+    if let Some(kerf) = root.get("kerf") {
+        list.kerf = length(&kerf, &mut faults).unwrap_or(0.0);
+    }
+    if let Some(grips) = root.get("grips") {
+        let given = grips.list(&mut faults);
+        if grips.is_list() && given.len() != 2 {
+            faults.add("grips", "there are two ends", "write [near, far], 0 where none is lost");
+        }
+        for (grip, node) in list.grips.iter_mut().zip(&given) {
+            *grip = length(node, &mut faults).unwrap_or(0.0);
+        }
+    }
+    list.fixed_turn = root.flag_of("fixed_turn", &mut faults);
+    list.profile = root.get("profile").and_then(|node| profile(&node, &mut faults));
+    if let Some(node) = root.get("machine") {
+        list.machine = machine(&node, &mut faults, &mut unknown);
+    }
+    let mut named = Vec::new();
+    for node in root.must("stock", &mut faults).map_or_else(Vec::new, |n| n.list(&mut faults)) {
+        let known = ["length", "count", "cost", "name", "heat", "place", "give_or_take", "profile"];
+        unknown.extend(node.other_keys(&known));
+        named.extend(profile_of(&node, &mut faults));
+        list.stock.push(Stock {
+            name: text_of(&node, "name", &mut faults),
+            heat: text_of(&node, "heat", &mut faults),
+            place: text_of(&node, "place", &mut faults),
+            length: must_length(&node, &mut faults),
+            give_or_take: length_of(&node, "give_or_take", 0.0, &mut faults),
+            count: node.get("count").and_then(|n| n.whole(0..=MOST, &mut faults)),
+            cost: node.get("cost").and_then(|n| n.number(ANY, &mut faults)),
+        });
+    }
+    let parts = if with_parts { root.get("parts") } else { root.must("parts", &mut faults) };
+    for node in parts.map_or_else(Vec::new, |n| n.list(&mut faults)) {
+        let known =
+            ["length", "count", "name", "ends", "ends_turn", "holes", "priority", "profile"];
+        unknown.extend(node.other_keys(&known));
+        named.extend(profile_of(&node, &mut faults));
+        list.parts.push(part(&node, &mut faults, &mut unknown));
+    }
+    one_profile(&list, &named, &mut faults);
+    faults.or(Some(ReadCutList { list, unknown }))
+}
+
+fn part(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Wanted {
+    let ends = node.get("ends").and_then(|n| n.numbers::<2>(ANY, faults)).unwrap_or_default();
+    let turn = node.get("ends_turn").and_then(|n| n.number(ANY, faults)).unwrap_or(0.0);
+    let mut holes = Vec::new();
+    for hole in node.list_of("holes", faults) {
+        unknown.extend(hole.other_keys(&["at", "size", "face"]));
+        let must = |key: &str, faults: &mut Faults| {
+            hole.must(key, faults).and_then(|n| length(&n, faults)).unwrap_or(1.0)
+        };
+        holes.push(Hole {
+            at: must("at", faults),
+            size: must("size", faults),
+            face: text_of(&hole, "face", faults),
+        });
+    }
+    Wanted {
+        name: text_of(node, "name", faults),
+        length: must_length(node, faults),
+        count: node.get("count").map_or(Some(1), |n| n.whole(0..=MOST, faults)).unwrap_or(1),
+        ends: ends.map(f64::to_radians),
+        ends_turn: turn.to_radians(),
+        holes,
+        priority: node
+            .get("priority")
+            .and_then(|n| n.whole(0..=1000, faults))
+            .and_then(|n| u32::try_from(n).ok())
+            .unwrap_or(0),
+    }
+}
+
+/// A profile by the name of a starting one, or by its kind and measures.
+fn profile(node: &Node<'_>, faults: &mut Faults) -> Option<Profile> {
+    if let Some(name) = node.as_text() {
+        let known = profile_named(name);
+        if known.is_none() {
+            let what = format!("“{name}” is not among the starting profiles");
+            let remedy = "write it as {\"kind\": …} with its measures (see BARS.md)";
+            faults.add(node.place(), what, remedy);
+        }
+        return known;
+    }
+    let kind = node.must("kind", faults)?.text(faults)?;
+    let measures: &[&str] = match kind {
+        "round" => &["diameter"],
+        "round tube" => &["diameter", "wall"],
+        "flat" => &["width", "height"],
+        "rectangular tube" => &["width", "height", "wall", "corner"],
+        "angle" => &["width", "height", "thickness"],
+        "channel" => &["width", "height", "web", "flange"],
+        _ => {
+            let remedy = "write round, round tube, flat, rectangular tube, angle or channel";
+            faults.add(node.place_of("kind"), format!("“{kind}” is not known"), remedy);
+            return None;
+        }
+    };
+    let mut mm = Vec::new();
+    for measure in measures {
+        // Corners may be sharp; all else must be given.
+        mm.push(match *measure {
+            "corner" => length_of(node, "corner", 0.0, faults),
+            _ => node.must(measure, faults).and_then(|n| length(&n, faults))?,
+        });
+    }
+    let name = match text_of(node, "name", faults) {
+        name if name.is_empty() => kind.to_owned(),
+        name => name,
+    };
+    let density =
+        node.get("density").map_or(Some(STEEL), |n| n.number(100.0..=25_000.0, faults))?;
+    Some(Profile { name, section: section(kind, &mm)?, density })
+}
+
+fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Machine {
+    let known = [
+        "trim",
+        "tool_to_grip",
+        "shortest_load",
+        "longest_load",
+        "keep_from",
+        "straightness",
+        "tabs",
+        "seconds",
+    ];
+    unknown.extend(node.other_keys(&known));
+    let usual = Machine::default();
+    let seconds = node.get("seconds").and_then(|n| n.numbers::<3>(0.0..=1e6, faults));
+    Machine {
+        trim: length_of(node, "trim", usual.trim, faults),
+        tool_to_grip: length_of(node, "tool_to_grip", usual.tool_to_grip, faults),
+        shortest_load: length_of(node, "shortest_load", usual.shortest_load, faults),
+        longest_load: node.get("longest_load").and_then(|n| length(&n, faults)),
+        keep_from: length_of(node, "keep_from", usual.keep_from, faults),
+        straightness: length_of(node, "straightness", usual.straightness, faults),
+        tabs: node.get("tabs").and_then(|n| n.whole(0..=100, faults)).unwrap_or(usual.tabs),
+        seconds: seconds.unwrap_or(usual.seconds),
+    }
+}
+
+/// Where a line says of which profile it is: the place and the name.
+fn profile_of(node: &Node<'_>, faults: &mut Faults) -> Option<(String, String)> {
+    let text = node.get("profile")?.text(faults)?;
+    Some((node.place_of("profile"), text.to_owned()))
+}
+
+/// All that a list is about must be of one profile.
+fn one_profile(list: &CutList, named: &[(String, String)], faults: &mut Faults) {
+    let first = list.profile.as_ref().map(|p| p.name.as_str());
+    let Some(first) = first.or(named.first().map(|(_, name)| name.as_str())) else { return };
+    for (place, name) in named.iter().filter(|(_, name)| name != first) {
+        let what = format!("this is of {name}, the list is of {first}");
+        faults.add(place, what, "plan each profile in a list of its own");
+    }
+}
+
+/// The length of a bar or part; 1 mm where there is none, beside the fault that says so.
+fn must_length(node: &Node<'_>, faults: &mut Faults) -> f64 {
+    node.must("length", faults).and_then(|n| length(&n, faults)).unwrap_or(1.0)
+}
+
+fn length_of(node: &Node<'_>, key: &str, usual: f64, faults: &mut Faults) -> f64 {
+    node.get(key).and_then(|n| length(&n, faults)).unwrap_or(usual)
+}
+
+fn text_of(node: &Node<'_>, key: &str, faults: &mut Faults) -> String {
+    node.get(key).and_then(|n| n.text(faults)).unwrap_or_default().to_owned()
+}
+
+/// Millimetres, from a number or a text with a unit.
+fn length(node: &Node<'_>, faults: &mut Faults) -> Option<f64> {
+    let Some(text) = node.as_text() else { return node.number(ANY, faults) };
+    match parse_length(text, LengthUnit::Mm) {
+        Ok(mm) => Some(mm),
+        Err(fault) => {
+            let said = fault.to_string();
+            let (what, remedy) = said.split_once("; ").unwrap_or((&said, "mend it"));
+            faults.add(node.place(), what, remedy);
+            None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn said(text: &str) -> String {
+        let faults = read_cut_list(text, Vec::new()).unwrap_err();
+        faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn a_list_is_read() {
+        let read = read_cut_list(
+            r#"{"kerf": "1/8in", "grips": [0, 40], "note": "Monday", "stock":
+                [{"length": 6000, "count": null, "cost": 31.5}, {"length": "1200mm", "count": 2, "colour": 3}],
+                "parts": [{"length": 300, "count": 4}, {"length": "10in"}]}"#,
+            Vec::new(),
+        )
+        .unwrap();
+        assert_eq!(read.list.kerf, 3.175);
+        assert_eq!(read.list.grips, [0.0, 40.0]);
+        assert_eq!(
+            read.list.stock[0],
+            Stock { length: 6000.0, cost: Some(31.5), ..Stock::default() }
+        );
+        assert_eq!(
+            read.list.stock[1],
+            Stock { length: 1200.0, count: Some(2), ..Stock::default() }
+        );
+        let parts: Vec<_> = read.list.parts.iter().map(|p| (p.length, p.count)).collect();
+        assert_eq!(parts, [(300.0, 4), (254.0, 1)]);
+        assert_eq!(read.unknown, ["note", "stock[1].colour"]);
+    }
+
+    #[test]
+    fn all_that_can_be_said_is_read() {
+        let text = r#"{"profile": {"kind": "round tube", "diameter": "1in", "wall": 2},
+            "fixed_turn": true,
+            "machine": {"trim": 5, "longest_load": 6500, "tabs": 2, "seconds": [30, 10, 5]},
+            "stock": [{"length": 1500, "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2}],
+            "parts": [{"length": 300, "name": "rail", "ends": [45, 0], "ends_turn": 180, "priority": 2,
+                       "holes": [{"at": 100, "size": 12, "face": "top"}]}]}"#;
+        let read = read_cut_list(text, Vec::new()).unwrap();
+        assert_eq!(read.unknown, [""; 0]);
+        let list = read.list;
+        assert!((list.height() - 25.4).abs() < 1e-9 && list.fixed_turn);
+        assert_eq!(list.machine.seconds, [30.0, 10.0, 5.0]);
+        assert_eq!((list.machine.trim, list.machine.longest_load), (5.0, Some(6500.0)));
+        assert_eq!(list.stock[0].heat, "4711");
+        assert_eq!(list.parts[0].ends, [std::f64::consts::FRAC_PI_4, 0.0]);
+        assert_eq!(list.parts[0].holes[0].face, "top");
+        let known = r#"{"profile": "Square tube 40x2", "stock": [{"length": 9}]}"#;
+        let part = Wanted { length: 1.0, count: 1, ..Wanted::default() };
+        let read = read_cut_list(known, vec![part]).unwrap();
+        assert_eq!(read.list.height(), 40.0);
+    }
+
+    #[test]
+    fn mixed_profiles_are_refused() {
+        let text = r#"{"profile": "Square tube 40 × 2", "stock": [{"length": 9}],
+            "parts": [{"length": 1, "profile": "Square tube 40 × 2"}, {"length": 1, "profile": "Flat 20 × 5"}]}"#;
+        let said = said(text);
+        assert!(said.starts_with("parts[1].profile: this is of Flat 20 × 5"), "{said}");
+    }
+
+    #[test]
+    fn every_fault_is_told_with_its_place() {
+        let text = r#"{"kerf": "thick", "grips": [1], "stock": [{"length": []}],
+            "parts": [{"count": 2.5, "length": 1}, {"count": -1, "length": 2}, {"count": 3}]}"#;
+        for words in [
+            "kerf: “thick”",
+            "grips: there are two ends",
+            "stock[0].length",
+            "parts[0].count: 2.5",
+            "parts[1].count: -1",
+            "parts[2]: “length” is missing",
+        ] {
+            assert!(said(text).contains(words), "{words} in {}", said(text));
+        }
+        assert!(said("{").contains("not JSON"));
+        assert!(said("[]").contains("“stock” is missing"));
+    }
+}
