@@ -158,6 +158,9 @@ pub(crate) struct BarsArgs {
     /// A table of parts (CSV) to cut as well: length, count, name, angles, with headings or without.
     #[arg(long, value_name = "TABLE.csv")]
     pub(crate) parts: Option<PathBuf>,
+    /// Write the set-up sheet (PDF) here.
+    #[arg(long, value_name = "FILE.pdf")]
+    pub(crate) sheet: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
     /// Seconds to search for at most (10 if neither seconds nor steps are given).

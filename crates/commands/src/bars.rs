@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
-use oddment_core::bars::{BarPlan, CutList, Setup, Wanted, check};
+use oddment_core::bars::{BarPlan, CutList, Setup, Wanted, clear};
 use oddment_core::units::LengthUnit;
-use oddment_files::bars::{read_cut_list, read_table};
+use oddment_files::bars::{bars_sheet, read_cut_list, read_table};
+use oddment_files::setup_sheet::Paper;
 use serde::Serialize;
 
 use crate::Outcome;
@@ -75,12 +76,13 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
         list.plan(budget, &mut |plan| meter.found(in_words(plan), plan.steps))
     });
     let plan = planned.map_err(|faults| Refusal::each(&name, &faults))?;
-    let faults = check(&list, &plan);
-    if !faults.is_empty() {
-        return Err(Refusal::each(
-            "oddment: a fault of the program itself, please report it",
-            &faults,
-        ));
+    let own = "oddment: a fault of the program itself, please report it";
+    let checked = clear(&list, &plan).map_err(|faults| Refusal::each(own, &faults))?;
+    if let Some(path) = &args.sheet {
+        let refuse = |sentence: &dyn std::fmt::Display| Refusal::about(path.display(), sentence);
+        let pdf = bars_sheet(&checked, Paper::A4, LengthUnit::Mm).map_err(|f| refuse(&f))?;
+        std::fs::write(path, pdf)
+            .map_err(|fault| refuse(&format_args!("can’t be written: {fault}")))?;
     }
     let document = document(&list, &plan, seconds);
     console.json(args.json.wanted, &document)?;

@@ -10,18 +10,18 @@ fn bars_are_cut_and_the_plan_proven() {
     let list = bench.write(
         "list.json",
         r#"{"kerf": 2, "grips": [40, 0],
-            "stock": [{"length": 3000, "count": null}, {"length": 1544, "count": 1, "cost": 1}],
-            "parts": [{"length": 985, "count": 3}, {"length": 500, "count": 3}]}"#,
+            "stock": [{"length": 3000, "count": null}, {"length": 1546, "count": 1, "cost": 1}],
+            "parts": [{"length": 984, "count": 3}, {"length": 500, "count": 3}]}"#,
     );
     let ran = oddment(&["bars", &list, "--seconds", "5", "--json"]);
     assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
     let plan = ran.json();
-    // 985 three times and two cuts fill a long bar beside the grip and its cut; the remnant takes
+    // 984 three times and two cuts fill a long bar beside the grip and its cut; the remnant takes
     // the rest: 40 + 2, and 500 three times with two cuts between.
     let mut cuts: Vec<String> =
         plan["bars"].as_array().unwrap().iter().map(|b| b["cuts"].to_string()).collect();
     cuts.sort();
-    assert_eq!(cuts, ["[500.0,500.0,500.0]", "[985.0,985.0,985.0]"]);
+    assert_eq!(cuts, ["[500.0,500.0,500.0]", "[984.0,984.0,984.0]"]);
     assert_eq!(plan["cost"], 3001.0);
     assert_eq!(plan["lower_bound"], 3001.0);
     assert_eq!(plan["proven"], true);
@@ -52,7 +52,9 @@ fn parts_may_come_from_a_table() {
             "stock": [{"length": 2000, "name": "B-7", "heat": "4711"}]}"#,
     );
     let parts = bench.write("parts.csv", "part;length;qty\nrail;900;2\npin;20;1\n");
-    let ran = oddment(&["bars", &list, "--parts", &parts, "--json"]);
+    let pdf = bench.path("sheet.pdf");
+    let ran = oddment(&["bars", &list, "--parts", &parts, "--sheet", &pdf, "--json"]);
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));
     assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
     let bar = &ran.json()["bars"][0];
     assert_eq!(bar["heat"], "4711");
@@ -70,7 +72,8 @@ fn lists_that_cannot_be_meant_are_refused() {
     let refused = |text: &str, says: &str| {
         oddment(&["bars", &bench.write("list.json", text), "--json"]).refused(says);
     };
-    refused("", "not JSON");
+    refused("", "the file is empty");
+    refused("{", "not JSON");
     refused("{}", "“parts” is missing");
     refused(r#"{"stock": [], "parts": [{"length": 1}]}"#, "no bar to cut from");
     refused(r#"{"stock": [{"length": 100}], "parts": []}"#, "no parts are wanted");

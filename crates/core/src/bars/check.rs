@@ -103,6 +103,34 @@ pub enum BarFault {
     },
 }
 
+/// A plan that the check has passed. Only [`clear`] makes one; exports ask for it.
+#[derive(Clone, Copy, Debug)]
+pub struct ClearBars<'a> {
+    list: &'a CutList,
+    plan: &'a BarPlan,
+}
+
+impl<'a> ClearBars<'a> {
+    /// The list it was checked for.
+    pub fn list(&self) -> &'a CutList {
+        self.list
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &'a BarPlan {
+        self.plan
+    }
+}
+
+/// Checks a plan.
+///
+/// # Errors
+/// All that is wrong with it.
+pub fn clear<'a>(list: &'a CutList, plan: &'a BarPlan) -> Result<ClearBars<'a>, Vec<BarFault>> {
+    let faults = check(list, plan);
+    if faults.is_empty() { Ok(ClearBars { list, plan }) } else { Err(faults) }
+}
+
 /// All that is wrong with a plan for a list.
 pub fn check(list: &CutList, plan: &BarPlan) -> Vec<BarFault> {
     let mut faults = Vec::new();

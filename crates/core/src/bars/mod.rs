@@ -17,7 +17,7 @@ pub mod solve;
 mod tests;
 
 pub use arrange::{LaidEnd, Piece};
-pub use check::{BarFault, check};
+pub use check::{BarFault, ClearBars, check, clear};
 pub use cut_list::{CutList, CutListFault, Hole, Line, Machine, STEEPEST, Stock, Wanted};
 pub use plan::{BarPlan, CutBar};
 pub use setup::{CutAt, Setup, Warning};

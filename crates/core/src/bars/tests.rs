@@ -20,6 +20,7 @@ fn list(kerf: f64, grips: [f64; 2], stock: &[f64], parts: &[(f64, usize)]) -> Cu
             .iter()
             .map(|(length, count)| Wanted { length: *length, count: *count, ..Wanted::default() })
             .collect(),
+        ..CutList::default()
     }
 }
 
@@ -183,6 +184,7 @@ proptest! {
             grips,
             stock: stock.into_iter().map(|(length, count)| Stock { length, count, ..Stock::default() }).collect(),
             parts: parts.into_iter().map(|(length, count)| Wanted { length, count, ..Wanted::default() }).collect(),
+            ..CutList::default()
         };
         let plan = planned(&list, 30);
         prop_assert!(plan.lower_bound <= plan.cost);

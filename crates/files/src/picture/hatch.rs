@@ -12,7 +12,7 @@ const MOST_LINES: f64 = 2000.0;
 
 /// Lines at `angle` radians (on the page, y down), `spacing` points apart, within `loops` by
 /// even-odd.
-pub(super) fn hatch<S: Space>(
+pub(crate) fn hatch<S: Space>(
     loops: &[&Loop<S>],
     to_page: &impl Fn(Point<S>) -> Point<PageSpace>,
     angle: f64,

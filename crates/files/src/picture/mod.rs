@@ -15,6 +15,7 @@ mod svg;
 use oddment_core::shape::{Point, Space};
 
 pub(crate) use font::{cut_to, text_width};
+pub(crate) use hatch::hatch;
 pub use page_path::PagePath;
 pub use pdf::{NoPdf, pdf};
 pub use png::png;

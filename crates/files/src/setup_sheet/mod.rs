@@ -2,7 +2,7 @@
 //! where the plan has it, and find every part. In black and white, a page and more for each sheet.
 
 mod of_cut;
-mod page;
+pub(crate) mod page;
 mod placements;
 mod pointers;
 mod traveller;
@@ -64,7 +64,7 @@ pub enum Paper {
 
 impl Paper {
     /// Width and height, points.
-    fn size(self) -> (f64, f64) {
+    pub(crate) fn size(self) -> (f64, f64) {
         match self {
             Self::A4 => (595.28, 841.89),
             Self::Letter => (612.0, 792.0),

@@ -7,41 +7,41 @@ use crate::picture::{
 };
 
 /// Points of white round a page.
-pub(super) const MARGIN: f64 = 36.0;
+pub(crate) const MARGIN: f64 = 36.0;
 /// Space (points) between what stands below each other.
-pub(super) const GAP: f64 = 12.0;
+pub(crate) const GAP: f64 = 12.0;
 
 /// A page being filled from the top.
-pub(super) struct Page {
-    pub(super) picture: Picture,
+pub(crate) struct Page {
+    pub(crate) picture: Picture,
     /// How far down it is filled.
-    pub(super) y: f64,
+    pub(crate) y: f64,
 }
 
 impl Page {
-    pub(super) fn new((width, height): (f64, f64)) -> Self {
+    pub(crate) fn new((width, height): (f64, f64)) -> Self {
         Self { picture: Picture::new(width, height), y: MARGIN }
     }
 
-    pub(super) fn left(&self) -> f64 {
+    pub(crate) fn left(&self) -> f64 {
         MARGIN
     }
 
-    pub(super) fn right(&self) -> f64 {
+    pub(crate) fn right(&self) -> f64 {
         self.picture.width - MARGIN
     }
 
-    pub(super) fn width(&self) -> f64 {
+    pub(crate) fn width(&self) -> f64 {
         self.right() - self.left()
     }
 
     /// Where the page's footer begins.
-    pub(super) fn bottom(&self) -> f64 {
+    pub(crate) fn bottom(&self) -> f64 {
         self.picture.height - MARGIN - 14.0
     }
 
     /// Writes black text with its base line at `y`.
-    pub(super) fn write(&mut self, (x, y): (f64, f64), text: &str, style: Style) {
+    pub(crate) fn write(&mut self, (x, y): (f64, f64), text: &str, style: Style) {
         let (size, bold, anchor) = (style.size, style.bold, style.anchor);
         let colour = if style.white { Look::PRINT.paper } else { Look::PRINT.text };
         let at = Point::new(x, y);
@@ -49,7 +49,7 @@ impl Page {
     }
 
     /// Writes a text in lines no longer than `width` from `y` down; returns where it ends.
-    pub(super) fn paragraph(
+    pub(crate) fn paragraph(
         &mut self,
         (x, y): (f64, f64),
         width: f64,
@@ -65,7 +65,7 @@ impl Page {
     }
 
     /// A paragraph behind a box to tick; returns where it ends.
-    pub(super) fn tick_off(
+    pub(crate) fn tick_off(
         &mut self,
         (x, y): (f64, f64),
         width: f64,
@@ -77,56 +77,56 @@ impl Page {
     }
 
     /// A box to tick.
-    pub(super) fn tick_box(&mut self, (x, y): (f64, f64), side: f64) {
+    pub(crate) fn tick_box(&mut self, (x, y): (f64, f64), side: f64) {
         let path = PagePath::rectangle(Point::new(x, y), Point::new(x + side, y + side));
         self.picture.shape(path, None, Some(Stroke::plain(Look::PRINT.ink, 0.8)));
     }
 
     /// A line across.
-    pub(super) fn rule(&mut self, (from, to): (f64, f64), y: f64, width: f64) {
+    pub(crate) fn rule(&mut self, (from, to): (f64, f64), y: f64, width: f64) {
         let pen = Stroke::plain(Look::PRINT.ink, width);
         self.picture.line(Point::new(from, y), Point::new(to, y), pen);
     }
 
     /// A filled box.
-    pub(super) fn fill(&mut self, min: Point<PageSpace>, max: Point<PageSpace>) {
+    pub(crate) fn fill(&mut self, min: Point<PageSpace>, max: Point<PageSpace>) {
         self.picture.shape(PagePath::rectangle(min, max), Some(Look::PRINT.ink), None);
     }
 }
 
 /// How a text looks.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Style {
-    pub(super) size: f64,
-    pub(super) bold: bool,
-    pub(super) white: bool,
-    pub(super) anchor: Anchor,
+pub(crate) struct Style {
+    pub(crate) size: f64,
+    pub(crate) bold: bool,
+    pub(crate) white: bool,
+    pub(crate) anchor: Anchor,
 }
 
 impl Style {
-    pub(super) const fn plain(size: f64) -> Self {
+    pub(crate) const fn plain(size: f64) -> Self {
         Self { size, bold: false, white: false, anchor: Anchor::Start }
     }
 
-    pub(super) const fn bold(size: f64) -> Self {
+    pub(crate) const fn bold(size: f64) -> Self {
         Self { bold: true, ..Self::plain(size) }
     }
 
-    pub(super) const fn white(self) -> Self {
+    pub(crate) const fn white(self) -> Self {
         Self { white: true, ..self }
     }
 
-    pub(super) const fn to_the_right(self) -> Self {
+    pub(crate) const fn to_the_right(self) -> Self {
         Self { anchor: Anchor::End, ..self }
     }
 
-    pub(super) const fn centred(self) -> Self {
+    pub(crate) const fn centred(self) -> Self {
         Self { anchor: Anchor::Middle, ..self }
     }
 }
 
 /// Text in lines no wider than `width`; a single longer word is cut.
-pub(super) fn wrapped(text: &str, style: Style, width: f64) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, style: Style, width: f64) -> Vec<String> {
     let Style { size, bold, .. } = style;
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
