@@ -4,11 +4,14 @@ use super::solve::{Cut, Problem};
 
 /// Rounds of moving parts at most; each makes the remnants more unequal.
 const ROUNDS: usize = 200;
+/// Pairs of parts compared at most: some hundredths of a second.
+const MOST_PAIRS: usize = 10_000_000;
 
 /// Moves parts between bars, and swaps them, wherever that lengthens what is left of the bar with
 /// more left over.
 pub(super) fn gather(problem: &Problem, cuts: &mut [Cut]) {
     let length = |kind: usize| problem.kinds[kind].length;
+    let mut pairs = 0;
     for _ in 0..ROUNDS {
         let mut left: Vec<i64> = cuts
             .iter()
@@ -21,6 +24,10 @@ pub(super) fn gather(problem: &Problem, cuts: &mut [Cut]) {
         let mut moved = false;
         for (i, from) in order.iter().enumerate() {
             for into in &order[i + 1..] {
+                pairs += cuts[*from].kinds.len() * cuts[*into].kinds.len();
+                if pairs > MOST_PAIRS {
+                    return;
+                }
                 moved |= pass_on(&length, cuts, &mut left, *from, *into);
             }
         }

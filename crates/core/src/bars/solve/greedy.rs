@@ -1,5 +1,7 @@
 //! Plans made quickly: the bar that is used best, again and again.
 
+use std::collections::BTreeMap;
+
 use super::knapsack::{Knapsack, Piece};
 use super::order::{Laid, Layout, Order};
 use super::rivals::Rivals;
@@ -11,18 +13,20 @@ pub(super) const LEANINGS: [f64; 4] = [1.0, 1.05, 1.2, 1.5];
 /// Past so many kinds of part, tables take too long, and parts go where they first fit.
 const MANY_KINDS: usize = 400;
 
-/// Lays `wanted` parts (by kind) on the bars `left` (by bar).
+/// Lays `wanted` parts (by kind) on the bars `left` (by bar); in a `hurry`, where they first fit.
 pub(super) fn fill(
     order: &Order,
     mut wanted: Vec<usize>,
     mut left: Vec<usize>,
     leaning: f64,
+    hurry: &dyn Fn() -> bool,
 ) -> Layout {
-    if wanted.iter().filter(|n| **n > 0).count() > MANY_KINDS {
-        return first_fit(order, wanted, left);
-    }
+    let many = wanted.iter().filter(|n| **n > 0).count() > MANY_KINDS;
     let mut laid = Vec::new();
-    while let Some((bar, kinds)) = best_use(order, &wanted, &left, leaning) {
+    while !many
+        && !hurry()
+        && let Some((bar, kinds)) = best_use(order, &wanted, &left, leaning)
+    {
         // As often as it can be done.
         let often = kinds.iter().map(|(k, n)| wanted[*k] / n).min().unwrap_or(0).min(left[bar]);
         left[bar] -= often;
@@ -33,6 +37,7 @@ pub(super) fn fill(
         laid.extend(vec![Laid { bar, kinds }; often]);
     }
     let mut layout = Layout { laid, missing: wanted };
+    first_fit(order, &mut layout, &mut left);
     use_cheaper_bars(order, &mut layout, left);
     layout
 }
@@ -68,40 +73,36 @@ fn best_use(
     Some((bar, picked.into_iter().map(|(k, n)| (kinds[k], n)).collect()))
 }
 
-/// Longest first, each part onto the fullest bar that still takes it, or a new one: the cheapest
-/// for its length.
-fn first_fit(order: &Order, mut wanted: Vec<usize>, mut left: Vec<usize>) -> Layout {
-    let mut open: std::collections::BTreeMap<i64, Vec<usize>> = Default::default();
-    let mut laid: Vec<Laid> = Vec::new();
-    for (kind, wanted) in wanted.iter_mut().enumerate() {
+/// Lays what is missing, longest first, each part onto the fullest bar that still takes it, or a
+/// new one: the cheapest for its length.
+fn first_fit(order: &Order, layout: &mut Layout, left: &mut [usize]) {
+    let mut open: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
+    for (kind, missing) in layout.missing.iter_mut().enumerate() {
         let length = order.kinds[kind].length;
-        while *wanted > 0 {
-            let (room, at) = match open.range(length..).next().map(|(room, _)| *room) {
-                Some(room) => {
-                    let Some(at) = open.get_mut(&room).and_then(Vec::pop) else { break };
+        while *missing > 0 {
+            let room = open.range(length..).next().map(|(room, _)| *room);
+            let (room, at) = match room.and_then(|room| Some((room, open.get_mut(&room)?.pop()?))) {
+                Some((room, at)) => {
                     if open.get(&room).is_some_and(Vec::is_empty) {
                         open.remove(&room);
                     }
                     (room, at)
                 }
                 None => {
-                    let bars =
-                        (0..left.len()).filter(|b| left[*b] > 0 && order.bars[*b].room >= length);
+                    let takes = |b: &usize| left[*b] > 0 && order.bars[*b].room >= length;
                     let dear = |b: &usize| order.bars[*b].cost as f64 / order.bars[*b].room as f64;
+                    let bars = (0..left.len()).filter(takes);
                     let Some(bar) = bars.min_by(|a, b| dear(a).total_cmp(&dear(b))) else { break };
                     left[bar] -= 1;
-                    laid.push(Laid { bar, kinds: Vec::new() });
-                    (order.bars[bar].room, laid.len() - 1)
+                    layout.laid.push(Laid { bar, kinds: Vec::new() });
+                    (order.bars[bar].room, layout.laid.len() - 1)
                 }
             };
-            laid[at].kinds.push(kind);
-            *wanted -= 1;
+            layout.laid[at].kinds.push(kind);
+            *missing -= 1;
             open.entry(room - length).or_default().push(at);
         }
     }
-    let mut layout = Layout { laid, missing: wanted };
-    use_cheaper_bars(order, &mut layout, left);
-    layout
 }
 
 /// Cuts what is cut from each bar from a cheaper one, where one of those `left` takes it.

@@ -12,11 +12,14 @@
 use super::rivals::Rivals;
 
 /// Cells of a row at most, and of the table: 32 MB. Past them lengths are rounded to cells.
-const ROW_CELLS: usize = 1 << 14;
-const TABLE_CELLS: usize = 1 << 22;
+const ROW_CELLS: usize = 1 << 13;
+const TABLE_CELLS: usize = 1 << 20;
 
 /// Steps after which a search gives up and answers with the table's bound.
 const SEARCH_STEPS: usize = 200_000;
+/// The same for a further cut of the same bar, and how many further cuts are looked for.
+const OTHER_STEPS: usize = 4_000;
+const MOST_OTHERS: usize = 12;
 
 /// A kind of piece that may be cut.
 #[derive(Clone, Debug)]
@@ -47,7 +50,8 @@ pub(super) struct Knapsack<'a> {
     /// Units of length in a cell.
     cell: i64,
     width: usize,
-    /// Row `k` holds, by cells left, the best value to be had of the pieces from `k` on.
+    /// Rows from the last piece to the first: by cells left, the best value to be had of the pieces
+    /// from that row's on. The first row has no piece.
     table: Vec<i64>,
 }
 
@@ -58,24 +62,32 @@ impl<'a> Knapsack<'a> {
         let room = room.max(0);
         let cell = if room < cells { 1 } else { room / cells + 1 };
         let width = (room / cell) as usize + 1;
-        let mut table = vec![0; (pieces.len() + 1) * width];
-        let mut spare = vec![0; width];
-        for (k, piece) in pieces.iter().enumerate().rev() {
-            let (row, below) = table[k * width..(k + 2) * width].split_at_mut(width);
-            row.copy_from_slice(below);
+        let mut table = Vec::with_capacity((pieces.len() + 1) * width);
+        table.resize(width, 0);
+        for piece in pieces.iter().rev() {
+            let below = table.len() - width;
+            let one = (piece.length / cell) as usize;
             let mut left = piece.most;
+            if left == 0 || piece.value == 0 || one >= width {
+                table.extend_from_within(below..);
+                continue;
+            }
+            table.extend_from_within(below..below + one);
+            let with_one = |i: usize| table[below + one + i].max(table[below + i] + piece.value);
+            let rest: Vec<i64> = (0..width - one).map(with_one).collect();
+            table.extend(rest);
+            left -= 1;
+            // Bundles of 1, 1, 2, 4 … and the rest make up every number up to the most.
             let mut bundle = 1;
-            // Bundles of 1, 2, 4 … and the rest make up every number up to the most.
-            while left > 0 && piece.value > 0 {
+            let row = &mut table[below + width..];
+            while left > 0 {
                 let taken = bundle.min(left);
-                let cells = (piece.length / cell) as usize * taken;
+                let (cells, worth) = (one * taken, piece.value * taken as i64);
                 if cells >= width {
                     break;
                 }
-                spare.copy_from_slice(row);
-                let worth = piece.value * taken as i64;
-                for (best, from) in row[cells..].iter_mut().zip(&spare) {
-                    *best = (*best).max(from + worth);
+                for i in (cells..width).rev() {
+                    row[i] = row[i].max(row[i - cells] + worth);
                 }
                 left -= taken;
                 bundle *= 2;
@@ -86,26 +98,58 @@ impl<'a> Knapsack<'a> {
 
     /// The best cut of a bar with `room` that is worth more than `above`.
     pub(super) fn best(&self, room: i64, above: i64) -> Best {
+        let (found, at_most) = self.search(room, above, &[], SEARCH_STEPS);
+        Best { at_most: at_most.unwrap_or_else(|| self.bound(0, room).max(above)), picked: found }
+    }
+
+    /// Further cuts of a bar with `room` worth more than `above`, that share no piece with `first`
+    /// or each other: what the next rounds would be likely to find.
+    pub(super) fn others(&self, room: i64, above: i64, first: &Picked) -> Vec<Picked> {
+        let mut used: Vec<usize> = first.iter().map(|(k, _)| *k).collect();
+        let mut others = Vec::new();
+        while others.len() < MOST_OTHERS {
+            let Some(picked) = self.search(room, above, &used, OTHER_STEPS).0 else { break };
+            used.extend(picked.iter().map(|(k, _)| *k));
+            others.push(picked);
+        }
+        others
+    }
+
+    /// The best cut worth more than `above` without the pieces `used`, and the most that any can be
+    /// worth, where that many steps sufficed.
+    fn search(
+        &self,
+        room: i64,
+        above: i64,
+        used: &[usize],
+        steps: usize,
+    ) -> (Option<Picked>, Option<i64>) {
+        let mut open = vec![true; self.pieces.len()];
+        for k in used {
+            open[*k] = false;
+        }
         let mut search = Search {
             of: self,
+            open,
             at_most: above,
             found: None,
             picked: Vec::new(),
-            steps_left: SEARCH_STEPS,
+            steps_left: steps,
         };
         search.go(0, room, 0);
-        let gave_up = search.steps_left == 0;
-        let at_most = if gave_up { self.bound(0, room).max(above) } else { search.at_most };
-        Best { at_most, picked: search.found }
+        (search.found, (search.steps_left > 0).then_some(search.at_most))
     }
 
     fn bound(&self, k: usize, room: i64) -> i64 {
-        self.table[k * self.width + (room / self.cell) as usize]
+        let row = self.pieces.len() - k;
+        self.table[row * self.width + (room / self.cell) as usize]
     }
 }
 
 struct Search<'a> {
     of: &'a Knapsack<'a>,
+    /// Pieces that may be picked.
+    open: Vec<bool>,
     at_most: i64,
     found: Option<Picked>,
     picked: Picked,
@@ -124,7 +168,7 @@ impl Search<'_> {
             }
             self.steps_left -= 1;
             let piece = &self.of.pieces[k];
-            if piece.length > room || self.of.rivals.meets(k, &self.picked) {
+            if piece.length > room || !self.open[k] || self.of.rivals.meets(k, &self.picked) {
                 continue;
             }
             let most = piece.most.min((room / piece.length) as usize);

@@ -112,6 +112,27 @@ impl Order {
         open.min_by_key(|b| self.bars[*b].cost)
     }
 
+    /// What the length of all parts costs at least, in the bars that give most length for their
+    /// cost.
+    pub(super) fn material_bound(&self) -> i64 {
+        let mut bars: Vec<&Stock> = self.bars.iter().collect();
+        let dear = |bar: &Stock| bar.cost as f64 / bar.room as f64;
+        bars.sort_by(|a, b| dear(a).total_cmp(&dear(b)));
+        let mut left: i64 = self.kinds.iter().map(|k| k.length * k.count as i64).sum();
+        let mut cost = 0_i128;
+        for bar in bars {
+            let (room, count, price) = (bar.room as i128, bar.count as i128, bar.cost as i128);
+            if left as i128 > room * count {
+                left -= (room * count) as i64;
+                cost += price * count;
+            } else {
+                let part = left as i128 * price;
+                return (cost + (part + room - 1) / room) as i64;
+            }
+        }
+        0
+    }
+
     /// What a layout costs; each part without a place costs more than any plan.
     pub(super) fn cost(&self, layout: &Layout) -> i64 {
         let missing: usize = layout.missing.iter().sum();

@@ -203,8 +203,11 @@ impl Program {
             let each = i128::from(cost) * i128::from(scale) - i128::from(best.at_most);
             sum += each * if each > 0 { fewest as i128 } else { most as i128 };
             if let Some(picked) = best.picked {
-                let picked = picked.into_iter().map(|(row, n)| (self.lots[row], n)).collect();
-                found.push(Pattern { bar, picked });
+                let others = knapsack.others(order.bars[bar].room, above, &picked);
+                for picked in std::iter::once(picked).chain(others) {
+                    let picked = picked.into_iter().map(|(row, n)| (self.lots[row], n)).collect();
+                    found.push(Pattern { bar, picked });
+                }
             }
         }
         let grew = !found.is_empty();

@@ -10,6 +10,8 @@
 const TINY: f64 = 1e-9;
 /// Pivots between two fresh inversions, so that rounding does not build up.
 const FRESH: usize = 400;
+/// Columns looked at before the best of them enters the basis.
+const STRETCH: usize = 100;
 
 /// A column: what one unit of it costs, and what it puts into which rows.
 #[derive(Clone, Debug)]
@@ -31,6 +33,8 @@ pub(super) struct Simplex {
     level: Vec<f64>,
     price: Vec<f64>,
     pivots: usize,
+    /// The column looked at last.
+    next: usize,
 }
 
 impl Simplex {
@@ -51,6 +55,7 @@ impl Simplex {
             level: Vec::new(),
             price: start_costs.to_vec(),
             pivots: 0,
+            next: 0,
         };
         simplex.identity();
         simplex.level = simplex.perturbed().collect();
@@ -67,13 +72,13 @@ impl Simplex {
     /// Pivots until no column betters the cost, or `stop` says so.
     pub(super) fn optimise(&mut self, stop: &dyn Fn() -> bool) {
         let most = self.pivots + 50 * self.rows + 1000;
-        while self.pivots < most && !(self.pivots.is_multiple_of(64) && stop()) {
+        while self.pivots < most && !stop() {
             let Some((entering, gain)) = self.entering() else { return };
             let change = self.change(entering);
             let Some(place) = self.leaving(&change) else { return };
             self.pivot(place, entering, &change, gain);
             if self.pivots.is_multiple_of(FRESH) {
-                self.invert();
+                self.invert(stop);
             }
         }
     }
@@ -99,11 +104,30 @@ impl Simplex {
         cost - entries.iter().map(|(row, n)| self.price[*row] * n).sum::<f64>()
     }
 
-    fn entering(&self) -> Option<(usize, f64)> {
-        let open = (0..self.columns.len()).filter(|c| !self.is_basic[*c]);
-        open.map(|c| (c, self.reduced_cost(c)))
-            .filter(|(c, reduced)| *reduced < -TINY * (1.0 + self.columns[*c].cost))
-            .min_by(|a, b| a.1.total_cmp(&b.1))
+    /// A column that betters the cost: the best of the first stretch that has one, from where the
+    /// last search ended.
+    fn entering(&mut self) -> Option<(usize, f64)> {
+        let count = self.columns.len();
+        let mut seen = 0;
+        while seen < count {
+            let mut best: Option<(usize, f64)> = None;
+            for _ in 0..STRETCH.min(count - seen) {
+                self.next = if self.next + 1 < count { self.next + 1 } else { 0 };
+                seen += 1;
+                if self.is_basic[self.next] {
+                    continue;
+                }
+                let reduced = self.reduced_cost(self.next);
+                let betters = reduced < -TINY * (1.0 + self.columns[self.next].cost);
+                if betters && best.is_none_or(|(_, least)| reduced < least) {
+                    best = Some((self.next, reduced));
+                }
+            }
+            if best.is_some() {
+                return best;
+            }
+        }
+        None
     }
 
     /// By how much the levels fall for one unit of a column.
@@ -156,8 +180,8 @@ impl Simplex {
         self.pivots += 1;
     }
 
-    /// Works the inverse, levels and prices out afresh from the basis.
-    fn invert(&mut self) {
+    /// Works the inverse, levels and prices out afresh from the basis, unless stopped.
+    fn invert(&mut self, stop: &dyn Fn() -> bool) {
         self.identity();
         let wanted = std::mem::replace(&mut self.basis, vec![usize::MAX; self.rows]);
         for column in &wanted {
@@ -169,6 +193,9 @@ impl Simplex {
             };
             self.basis[place] = *column;
             let at = change[place];
+            if stop() {
+                continue;
+            }
             for unit in self.inverse.chunks_exact_mut(self.rows) {
                 let share = unit[place] / at;
                 if share != 0.0 {
@@ -230,7 +257,7 @@ mod tests {
         assert!((simplex.prices()[0] - 1.0).abs() < 1e-9);
         assert!((simplex.prices()[1] - 1.5).abs() < 1e-9);
         let before = simplex.cost();
-        simplex.invert();
+        simplex.invert(&|| false);
         assert!((simplex.cost() - before).abs() < 1e-9);
     }
 }

@@ -130,7 +130,9 @@ fn sawn(random: &mut fastrand::Rng, bars: usize, room: i64, pieces: usize) -> Pr
 #[test]
 fn bars_sawn_apart_go_together_again() {
     let mut random = fastrand::Rng::with_seed(3);
-    for (bars, room, pieces) in [(5, 100, 3), (12, 1000, 4), (25, 150, 3), (15, 997, 3)] {
+    for (bars, room, pieces) in
+        [(5, 100, 3), (12, 1000, 4), (25, 150, 3), (15, 997, 3), (40, 1000, 3)]
+    {
         let problem = sawn(&mut random, bars, room, pieces);
         let solved = within(&problem, 20_000);
         assert_eq!((solved.cost, solved.proven), (bars as i64, true), "{bars} {room} {pieces}");
@@ -164,4 +166,28 @@ fn too_few_bars_leave_as_few_parts_out_as_can_be() {
 fn the_same_steps_give_the_same_plan() {
     let problem = sawn(&mut fastrand::Rng::with_seed(9), 30, 1000, 4);
     assert_eq!(within(&problem, 40), within(&problem, 40));
+}
+
+#[test]
+fn lengths_finer_than_the_table_are_solved_all_the_same() {
+    let mut random = fastrand::Rng::with_seed(4);
+    let mut kinds: Vec<Kind> =
+        (0..24).map(|_| Kind { length: random.i64(2_000_003..3_500_000), count: 1 }).collect();
+    kinds.push(Kind { length: 9_999_999, count: 1 });
+    let problem = Problem { kinds, bars: vec![Bar { room: 10_000_000, count: None, cost: 1 }] };
+    let solved = within(&problem, 2_000);
+    assert!(solved.proven, "{solved:?}");
+}
+
+#[test]
+fn a_budget_of_nothing_still_gives_a_whole_plan() {
+    let problem = sawn(&mut fastrand::Rng::with_seed(5), 300, 6000, 6);
+    let stop = Stop::default();
+    stop.raise();
+    let budget = Budget { steps: None, time_up: &|| true, stop };
+    let solved = solve(&problem, &budget, &mut |_| {});
+    check(&problem, &solved);
+    assert!(solved.missing.iter().all(|n| *n == 0));
+    // Length alone asks for that many.
+    assert!(solved.lower_bound >= 300, "{}", solved.lower_bound);
 }

@@ -14,6 +14,15 @@ use super::relax::{Lot, Node, Pattern, Relaxed, WHOLE, relax};
 /// Rounds of pattern generation that an order rounded down may take before the whole is searched.
 const ROUNDED_STEPS: u64 = 3_000;
 
+/// Past so many kinds of part the linear program would take too long.
+const MOST_KINDS: usize = 1_000;
+/// After a dead end the search turns to the decision made last, and every so many times to the node
+/// that promises most: the least bound, then the fewest turns.
+const NEAR_TURNS: u64 = 8;
+
+/// Bound, turns, depth, and when it was made, the latest first.
+type Rank = (i64, usize, usize, Reverse<u64>);
+
 /// The search.
 pub(super) struct Tree<'a> {
     order: &'a Order,
@@ -52,14 +61,19 @@ impl<'a> Tree<'a> {
     }
 
     pub(super) fn run(&mut self) {
+        self.lower = self.order.material_bound();
         let wanted = self.best.missing.clone();
         let stock: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
         for leaning in LEANINGS {
-            let layout = greedy::fill(self.order, wanted.clone(), stock.clone(), leaning);
+            let hurry = || self.budget.spent(self.steps);
+            let layout = greedy::fill(self.order, wanted.clone(), stock.clone(), leaning, &hurry);
             self.offer(layout);
             if self.budget.spent(self.steps) {
                 break;
             }
+        }
+        if self.proven() || self.order.kinds.len() > MOST_KINDS {
+            return;
         }
         let mut root = self.root(wanted, Arc::default());
         root.patterns = Arc::new(self.patterns_of_best());
@@ -156,16 +170,24 @@ impl<'a> Tree<'a> {
     /// least bound of what is left, if anything is left.
     fn search(&mut self, node: Node, until: u64) -> Option<i64> {
         let floor = node.bound;
-        let mut open: BTreeMap<(usize, usize, Reverse<u64>), Node> = BTreeMap::new();
+        let mut open: BTreeMap<Rank, Node> = BTreeMap::new();
+        let mut latest: Vec<Rank> = Vec::new();
         let mut number = 0;
+        let mut dead_ends: u64 = 0;
         let mut next = Some(node);
         let mut unresolved: Option<i64> = None;
         loop {
             if self.best_cost <= floor.max(self.lower) {
                 return Some(self.best_cost);
             }
-            let Some(mut node) = next.take().or_else(|| open.pop_first().map(|(_, node)| node))
-            else {
+            let node = next.take().or_else(|| {
+                dead_ends += 1;
+                let near = (!dead_ends.is_multiple_of(NEAR_TURNS)).then(|| {
+                    std::iter::from_fn(|| latest.pop()).find_map(|rank| open.remove(&rank))
+                });
+                near.flatten().or_else(|| open.pop_first().map(|(_, node)| node))
+            });
+            let Some(mut node) = node else {
                 return Some(unresolved.unwrap_or(self.best_cost));
             };
             if node.bound >= self.best_cost {
@@ -189,7 +211,9 @@ impl<'a> Tree<'a> {
             let (first, second) = self.children(&node, relaxed, decision);
             next = Some(first);
             number += 1;
-            open.insert((second.turns, second.depth, Reverse(number)), second);
+            let rank = (second.bound, second.turns, second.depth, Reverse(number));
+            latest.push(rank);
+            open.insert(rank, second);
         }
     }
 
@@ -242,7 +266,8 @@ impl<'a> Tree<'a> {
                 rest[*kind] += count;
             }
         }
-        let filled = greedy::fill(self.order, rest, left, LEANINGS[1]);
+        let hurry = || self.budget.spent(self.steps);
+        let filled = greedy::fill(self.order, rest, left, LEANINGS[1], &hurry);
         laid.extend(filled.laid);
         self.offer(Layout { laid, missing: filled.missing });
     }
