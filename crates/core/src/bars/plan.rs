@@ -106,9 +106,13 @@ impl CutList {
             let sawn = attempt(Need::Whole { sawn: true }, solved.steps, Some(SQUARING_STEPS));
             let missing = |solved: &Solved| solved.missing.iter().sum::<usize>();
             if (missing(&sawn), sawn.cost) <= (missing(&solved), solved.cost)
-                && let Some(BarPlan { bars, missing, .. }) = self.bar_plan(&sawn)
+                && let Some(BarPlan { bars, missing, cost, .. }) = self.bar_plan(&sawn)
             {
-                plan = BarPlan { bars, missing, ..plan };
+                // Where the first search was not done, this may even cost less.
+                let proven =
+                    plan.proven || plan.lower_bound >= cost && missing.iter().all(|n| *n == 0);
+                let lower_bound = plan.lower_bound.min(cost);
+                plan = BarPlan { bars, missing, cost, lower_bound, proven, ..plan };
             }
             plan.steps += sawn.steps;
         }

@@ -57,6 +57,26 @@ fn ends_are_sawn_where_that_costs_nothing() {
 }
 
 #[test]
+fn a_cheaper_plan_with_sawn_ends_is_told_with_its_own_cost() {
+    // So few steps that the search for sawn ends finds more than the one before it.
+    let parts = [
+        (204.85962720504057, 1),
+        (379.75595536985423, 2),
+        (339.33877651054024, 5),
+        (227.9478043687873, 5),
+        (197.70637549238904, 3),
+        (357.80090929948074, 4),
+        (385.4079447069899, 3),
+        (388.8655023545969, 2),
+        (156.6340609717406, 5),
+        (351.26664450969986, 3),
+        (162.52396532633543, 5),
+    ];
+    let stock = [4831.207353548111, 6579.515296663745, 2809.3617785265255];
+    planned(&list(0.2, [35.0, 0.0], &stock, &parts), 30);
+}
+
+#[test]
 fn every_line_that_cannot_be_meant_is_named() {
     let mut bad = list(-1.0, [0.0, f64::NAN], &[6000.0, 0.0], &[(100.0, 0), (-5.0, 1)]);
     bad.stock[0].cost = Some(-2.0);
