@@ -222,9 +222,11 @@ mod tests {
     fn check(text: &str, wanted: &[(&str, f64, usize)]) -> Table {
         let table = read_table(text, LengthUnit::Mm);
         assert_eq!(table.faults, []);
-        let read: Vec<_> =
-            table.parts.iter().map(|(_, p)| (p.name.as_str(), p.length, p.count)).collect();
-        assert_eq!(read, wanted);
+        assert_eq!(table.parts.len(), wanted.len(), "{table:?}");
+        for ((_, part), (name, length, count)) in table.parts.iter().zip(wanted) {
+            assert_eq!((part.name.as_str(), part.count), (*name, *count));
+            assert!((part.length - length).abs() < 1e-9, "{part:?}");
+        }
         table
     }
 
