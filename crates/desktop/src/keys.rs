@@ -9,9 +9,9 @@ use oddment_app::place::Place;
 pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
     let typing = ctx.text_edit_focused();
     let mut rows: Vec<(KeyPress, Act)> = listed()
-        .into_iter()
+        .iter()
         .filter(|l| l.works_in(place))
-        .flat_map(|l| l.keys.into_iter().map(move |k| (k, l.act.clone())))
+        .flat_map(|l| l.keys.iter().map(|k| (*k, l.act.clone())))
         .collect();
     // Ctrl Shift Z is also Ctrl Z: the one that needs more is asked first.
     rows.sort_by_key(|(k, _)| std::cmp::Reverse((k.ctrl, k.shift)));
@@ -42,8 +42,8 @@ mod tests {
 
     #[test]
     fn every_listed_key_exists() {
-        for key in listed().into_iter().flat_map(|l| l.keys) {
-            assert!(shortcut(key).is_some(), "{}", key.key);
+        for key in listed().iter().flat_map(|l| &l.keys) {
+            assert!(shortcut(*key).is_some(), "{}", key.key);
         }
     }
 }

@@ -96,7 +96,7 @@ impl Window {
                 act_list::Outcome::Closed => None,
                 act_list::Outcome::Chosen(act) => {
                     // An act is seen where it belongs.
-                    let place = listed().into_iter().find(|l| l.act == act).and_then(|l| l.place);
+                    let place = listed().iter().find(|l| l.act == act).and_then(|l| l.place);
                     acts.extend(place.map(Act::Go));
                     Some(act)
                 }

@@ -1,5 +1,7 @@
 //! The acts by name and key, and how they are searched.
 
+use std::sync::LazyLock;
+
 use oddment_core::shape::Vector;
 
 use super::Act;
@@ -48,7 +50,13 @@ const UP: Vector = Vector::new(0.0, 1.0);
 const DOWN: Vector = Vector::new(0.0, -1.0);
 
 /// All acts that need nothing more than a key or a press, in the order people meet them.
-pub fn listed() -> Vec<Listed> {
+pub fn listed() -> &'static [Listed] {
+    // Asked for in every frame, and always the same.
+    static ALL: LazyLock<Vec<Listed>> = LazyLock::new(all);
+    &ALL
+}
+
+fn all() -> Vec<Listed> {
     let plain = |place: Option<Place>, (act, name, help, keys): Row| Listed {
         act,
         name: name.into(),
@@ -205,8 +213,8 @@ mod tests {
     #[test]
     fn no_key_does_two_things_in_a_place() {
         for place in Place::ALL {
-            let here = listed().into_iter().filter(|l| l.works_in(place));
-            let mut keys: Vec<KeyPress> = here.flat_map(|l| l.keys).collect();
+            let here = listed().iter().filter(|l| l.works_in(place));
+            let mut keys: Vec<KeyPress> = here.flat_map(|l| l.keys.clone()).collect();
             let all = keys.len();
             keys.sort_by_key(|k| (k.ctrl, k.shift, k.key));
             keys.dedup();
@@ -225,10 +233,10 @@ mod tests {
     #[test]
     fn searching_looks_at_names_first() {
         let all = listed();
-        assert_eq!(search(&all, "lock")[0].act, Act::Lock);
-        assert_eq!(search(&all, "fill")[0].act, Act::Fill);
-        assert_eq!(search(&all, "quarter back").len(), 1);
-        assert!(search(&all, "no such act").is_empty());
-        assert_eq!(search(&all, "").len(), all.len());
+        assert_eq!(search(all, "lock")[0].act, Act::Lock);
+        assert_eq!(search(all, "fill")[0].act, Act::Fill);
+        assert_eq!(search(all, "quarter back").len(), 1);
+        assert!(search(all, "no such act").is_empty());
+        assert_eq!(search(all, "").len(), all.len());
     }
 }

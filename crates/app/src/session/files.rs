@@ -51,6 +51,14 @@ impl Session {
         self.started(started);
     }
 
+    /// Whoever works on has read what was said of drawings that left nothing to settle.
+    pub(super) fn put_report_away(&mut self) {
+        let settled = |r: &ReadDrawing| r.problems_in_words().iter().all(|(_, must)| !must);
+        if self.report.iter().all(settled) {
+            self.report.clear();
+        }
+    }
+
     pub(super) fn remember_folder(&mut self, folder: &Path) {
         if self.settings.folder.as_deref() != Some(folder) {
             let folder = folder.to_path_buf();

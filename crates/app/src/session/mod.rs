@@ -261,6 +261,9 @@ impl Session {
     pub fn apply(&mut self, act: Act) -> Option<Ask> {
         self.notice = None;
         self.closest = None;
+        if matches!(act, Act::Take(..) | Act::PickUp(_) | Act::PlaceOne(_) | Act::Fill) {
+            self.put_report_away();
+        }
         match act {
             Act::FitView => return Some(Ask::FitView),
             Act::ZoomIn => return Some(Ask::ZoomIn),

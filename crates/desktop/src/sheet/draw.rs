@@ -10,6 +10,7 @@ use eframe::egui::{
 use oddment_app::act::Act;
 use oddment_app::open_job::{Copy, SheetSlot};
 use oddment_app::session::Session;
+use oddment_app::where_it_fits::WhereItFits;
 use oddment_core::plan::Placement;
 use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten, flatten_region};
 
@@ -32,6 +33,14 @@ struct Look {
     fill: Color32,
     line: Stroke,
     holes: Stroke,
+}
+
+/// The dots and rims of where something fits, made only when they change.
+#[derive(Default)]
+pub(crate) struct Field {
+    made_from: u64,
+    dots: Arc<Mesh>,
+    rims: Vec<Shape>,
 }
 
 /// Everything that stays as it is while a part is dragged, as one mesh that is made only when it
@@ -77,14 +86,7 @@ impl Scene<'_> {
         self.session.selected().hash(&mut h);
         self.session.hand().is_some().hash(&mut h);
         pixels_per_point.to_bits().hash(&mut h);
-        for number in [self.view.scale, self.view.centre.x, self.view.centre.y] {
-            number.to_bits().hash(&mut h);
-        }
-        for number in
-            [self.view.middle.x, self.view.middle.y, self.area.right(), self.area.bottom()]
-        {
-            number.to_bits().hash(&mut h);
-        }
+        self.hash_view(&mut h);
         h.finish()
     }
 
@@ -194,7 +196,12 @@ impl Scene<'_> {
 
     /// What changes while a part is dragged: numbers, the selected parts, what is in the hand, and
     /// the distances.
-    pub(crate) fn draw_lively(&self, painter: &Painter, pictures: &mut Pictures) {
+    pub(crate) fn draw_lively(
+        &self,
+        painter: &Painter,
+        pictures: &mut Pictures,
+        field: &mut Field,
+    ) {
         for p in self.placements().iter().filter(|p| !self.is_lively(p)) {
             if let Some(picture) = pictures.part(p.part) {
                 self.number(painter, &picture, p.pose, p.copy);
@@ -202,7 +209,7 @@ impl Scene<'_> {
         }
         let hand = self.session.hand();
         self.grain(painter);
-        self.where_it_fits(painter);
+        self.where_it_fits(painter, field);
         let mut shapes = Vec::new();
         for p in self.placements().iter().filter(|p| self.is_lively(p)) {
             let Some(picture) = pictures.part(p.part) else { continue };
@@ -266,10 +273,23 @@ impl Scene<'_> {
         rims.flat_map(|rim| Shape::dashed_line(&rim, line, 8.0, 5.0)).collect()
     }
 
-    /// Where the middle of the part in the hand may lie: a dotted field with a dashed rim.
-    fn where_it_fits(&self, painter: &Painter) {
+    /// Where the middle of what is in the hand may lie: a dotted field with a dashed rim.
+    fn where_it_fits(&self, painter: &Painter, field: &mut Field) {
         let Some(fits) = self.session.where_it_fits() else { return };
-        let seen = self.area;
+        let key = self.field_key(fits);
+        if field.made_from != key {
+            *field = Field { made_from: key, ..self.field(fits) };
+        }
+        painter.add(Shape::Mesh(field.dots.clone()));
+        painter.extend(field.rims.iter().cloned());
+        if let Some(hand) = self.session.hand() {
+            // The point that the field is about.
+            let at = self.view.to_screen(hand.middle());
+            painter.circle_stroke(at, 4.0, Stroke::new(1.5, self.c.fits));
+        }
+    }
+
+    fn field(&self, fits: &WhereItFits) -> Field {
         let rims: Vec<Vec<Pos2>> = fits
             .regions
             .iter()
@@ -277,19 +297,38 @@ impl Scene<'_> {
             .map(|l| l.into_iter().map(|p| self.view.to_screen(p)).collect())
             .collect();
         let mut dots = Mesh::default();
-        for at in pictures::dots(&rims, seen, 9.0) {
+        for at in pictures::dots(&rims, self.area, 9.0) {
             dots.add_colored_rect(Rect::from_center_size(at, vec2(2.2, 2.2)), self.c.fits);
         }
-        painter.add(Shape::Mesh(dots.into()));
         let line = Stroke::new(1.5, self.c.fits);
-        for mut rim in rims {
+        let dashed = rims.into_iter().flat_map(|mut rim| {
             rim.extend(rim.first().copied());
-            painter.extend(Shape::dashed_line(&rim, line, 6.0, 4.0));
+            Shape::dashed_line(&rim, line, 6.0, 4.0)
+        });
+        Field { made_from: 0, rims: dashed.collect(), dots: dots.into() }
+    }
+
+    /// Changes whenever the field looks different.
+    fn field_key(&self, fits: &WhereItFits) -> u64 {
+        let mut h = DefaultHasher::new();
+        self.session.revision().hash(&mut h);
+        self.session.settings().dark.hash(&mut h);
+        fits.regions.len().hash(&mut h);
+        for wanted in &fits.wanted {
+            (wanted.part, wanted.flipped, wanted.turn.to_bits()).hash(&mut h);
+            (wanted.from_middle.x.to_bits(), wanted.from_middle.y.to_bits()).hash(&mut h);
         }
-        if let Some(hand) = self.session.hand() {
-            // The point that the field is about.
-            let at = self.view.to_screen(hand.middle());
-            painter.circle_stroke(at, 4.0, line);
+        self.hash_view(&mut h);
+        h.finish()
+    }
+
+    fn hash_view(&self, h: &mut DefaultHasher) {
+        for number in [self.view.scale, self.view.centre.x, self.view.centre.y] {
+            number.to_bits().hash(h);
+        }
+        let (middle, area) = (self.view.middle, self.area);
+        for number in [middle.x, middle.y, area.right(), area.bottom()] {
+            number.to_bits().hash(h);
         }
     }
 
@@ -353,7 +392,9 @@ impl Scene<'_> {
 
     /// Gives each laid part a name that can be found, focused and pressed without seeing it.
     pub(crate) fn name_parts(&self, ui: &mut Ui, pictures: &mut Pictures, acts: &mut Vec<Act>) {
-        for p in self.placements() {
+        // While something is in the hand nothing else is pressed.
+        let idle = self.session.hand().is_none();
+        for p in self.placements().iter().filter(|_| idle) {
             let Some(picture) = pictures.part(p.part) else { continue };
             let at = placed(self.view, p.pose)(picture.label);
             if !self.area.contains(at) {

@@ -13,14 +13,24 @@ const LINES: [&str; 3] = [
     "Drop your own DXF or SVG drawings anywhere; / finds everything else.",
 ];
 
-/// Draws the hint until it has been read.
-pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, place: Rect, acts: &mut Vec<Act>) {
+/// Draws the hint until it has been read, where the slip above, which ends at `slip`, leaves room.
+pub(crate) fn show(
+    ui: &mut Ui,
+    c: &Colours,
+    session: &Session,
+    place: Rect,
+    slip: f32,
+    acts: &mut Vec<Act>,
+) {
     if session.settings().hint_read || session.at_work().is_some() {
         return;
     }
     // Below the slip, where it covers no metal.
     let (left, bottom) = (place.left() + 20.0, place.bottom() - 96.0);
     let rect = Rect::from_min_size(pos2(left, bottom - 262.0), vec2(264.0, 262.0));
+    if rect.top() < slip {
+        return;
+    }
     card(&mut child(ui, rect, "hint"), c, rect, |ui| {
         for line in LINES {
             ui.add_space(3.0);

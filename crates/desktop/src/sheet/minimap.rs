@@ -88,7 +88,7 @@ impl Minimap {
         let laid = session.view().layout(slot);
         for p in laid.into_iter().flat_map(|l| &l.placements) {
             if let Some(picture) = pictures.part(p.part) {
-                mesh.append(picture.fill(placed(small, p.pose), c.paper));
+                mesh.append(picture.fill(placed(small, p.pose), c.strong));
             }
         }
         (self.mesh, self.made_from) = (Arc::new(mesh), key);

@@ -33,6 +33,7 @@ pub(crate) struct SheetPlace {
     fitted: Option<(usize, Bounds<SheetSpace>, Rect)>,
     pictures: Pictures,
     layer: draw::Layer,
+    field: draw::Field,
     minimap: minimap::Minimap,
     /// Where the canvas is free of cards.
     free: Option<Rect>,
@@ -124,14 +125,14 @@ impl SheetPlace {
                 let scene = draw::Scene { c, session, slot, view, area: layout.canvas };
                 let painter = ui.painter_at(layout.canvas);
                 self.layer.draw(&painter, &scene, &mut self.pictures);
-                scene.draw_lively(&painter, &mut self.pictures);
+                scene.draw_lively(&painter, &mut self.pictures, &mut self.field);
                 let ruled = Rect::from_min_max(
                     pos2(layout.slip.right() + 8.0, layout.canvas.top()),
                     pos2(layout.canvas.right(), layout.line.top() - 2.0),
                 );
                 self.free = Some(ruled);
                 let unit = session.settings().unit();
-                rulers::draw(&painter.with_clip_rect(ruled), c, &view, sheet, ruled, unit);
+                rulers::draw(&painter, c, &view, sheet, (ruled, layout.canvas), unit);
                 scene.name_parts(ui, &mut self.pictures, acts);
                 self.gesture.handle(ui, &scene, acts);
             }
@@ -220,7 +221,7 @@ impl PlaceView for SheetPlace {
         acts: &mut Vec<Act>,
     ) {
         self.canvas_and_cards(ui, c, session, area, acts);
-        hint::show(ui, c, session, area, acts);
+        hint::show(ui, c, session, area, self.slip.bottom(), acts);
         self.report.show(ui, c, session, area, acts);
         if ui.input(|i| !i.raw.hovered_files.is_empty()) {
             hint::drop_here(ui, c, area);

@@ -63,13 +63,14 @@ fn number(at: f64, step: f64, unit: LengthUnit) -> String {
     format!("{at:.*}", digits as usize)
 }
 
-/// Draws both rulers along the sheet's edges, or along the area's where those are out of sight.
+/// Draws both rulers along the sheet's edges, or along the area's where those are out of sight; then
+/// nothing of the sheet is to be seen on the canvas beyond them.
 pub(crate) fn draw(
     painter: &Painter,
     c: &Colours,
     view: &View,
     sheet: Bounds<SheetSpace>,
-    area: Rect,
+    (area, canvas): (Rect, Rect),
     unit: LengthUnit,
 ) {
     let (corner, far) = (view.to_screen(sheet.min), view.to_screen(sheet.max));
@@ -77,11 +78,11 @@ pub(crate) fn draw(
     let y = corner.y.clamp(area.top(), area.bottom() - ROOM);
     let seen = view.seen(area);
     if corner.x < area.left() + ROOM {
-        let strip = Rect::from_min_max(area.left_top(), pos2(x, y.max(area.top())));
+        let strip = Rect::from_min_max(canvas.left_top(), pos2(x, canvas.bottom()));
         painter.rect_filled(strip, 0, c.bed);
     }
     if corner.y > area.bottom() - ROOM {
-        let strip = Rect::from_min_max(pos2(area.left(), y), area.right_bottom());
+        let strip = Rect::from_min_max(pos2(canvas.left(), y), canvas.right_bottom());
         painter.rect_filled(strip, 0, c.bed);
     }
     let line = Stroke::new(1.0, c.quiet);

@@ -34,7 +34,8 @@ struct Facts {
     name: String,
     x: f64,
     y: f64,
-    degrees: f64,
+    /// Of a single part.
+    degrees: Option<f64>,
     locked: bool,
     may_mirror: bool,
 }
@@ -69,13 +70,14 @@ fn facts(session: &Session) -> Option<Facts> {
             (name, p.part, p.pose.turn, locked)
         }
     };
+    let single = session.hand().map_or(session.selected().len(), |h| h.held().count()) == 1;
     let from_datum = session.selected_corner()? - session.datum();
     let degrees = (turn.to_degrees() * 100.0).round() / 100.0;
     Some(Facts {
         name,
         x: from_datum.x,
         y: from_datum.y,
-        degrees: if degrees >= 360.0 { 0.0 } else { degrees },
+        degrees: single.then_some(if degrees >= 360.0 { 0.0 } else { degrees }),
         locked,
         may_mirror: open.job().wanted.get(part).is_some_and(|w| w.part.flip),
     })
@@ -189,8 +191,10 @@ fn fields(
         field(ui, typing, Field::Nudge, step, acts, session);
         ui.label(quiet("step"));
     }
-    ui.label(quiet("°"));
-    field(ui, typing, Field::Angle, format!("{}", facts.degrees), acts, session);
+    if let Some(degrees) = facts.degrees {
+        ui.label(quiet("°"));
+        field(ui, typing, Field::Angle, format!("{degrees}"), acts, session);
+    }
     ui.label(quiet(&unit.to_string()));
     for (which, name, mm) in [(Field::Y, "Y", facts.y), (Field::X, "X", facts.x)] {
         field(ui, typing, which, unit.show(mm), acts, session);
@@ -218,7 +222,7 @@ fn field(
         Field::Nudge => "step of the arrow keys",
     };
     let (font, wide) = match which {
-        Field::Nudge => (theme::body(), 52.0),
+        Field::Nudge => (theme::body(), 62.0),
         _ => (theme::digits(), 74.0),
     };
     let response = ui

@@ -33,6 +33,7 @@ pub(crate) struct Slip {
     typed_count: Option<(usize, String)>,
     typed_metal: Option<(usize, String)>,
     metal_fault: Option<String>,
+    bottom: f32,
 }
 
 impl Slip {
@@ -52,6 +53,11 @@ impl Slip {
         self.from = None;
     }
 
+    /// Where it ends on the screen.
+    pub(crate) fn bottom(&self) -> f32 {
+        self.bottom
+    }
+
     /// Draws the slip.
     pub(crate) fn show(
         &mut self,
@@ -65,6 +71,7 @@ impl Slip {
         let id = ui.scope_id().with("height");
         let height: f32 = ui.data(|d| d.get_temp(id)).unwrap_or(whole.height());
         let rect = Rect::from_min_size(whole.min, vec2(whole.width(), height.min(whole.height())));
+        self.bottom = rect.bottom();
         let mut used = 0.0;
         super::card(ui, c, rect, |ui| {
             let top = ui.cursor().top();
