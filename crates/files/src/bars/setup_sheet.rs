@@ -97,11 +97,11 @@ impl Sheet<'_> {
         });
         let parts: usize = plan.bars.iter().map(|bar| bar.pieces.len()).sum();
         let minutes = (self.list.seconds(plan) / 60.0).ceil();
+        let (bars, bar) = (plan.bars.len(), if plan.bars.len() == 1 { "bar" } else { "bars" });
         let said = format!(
-            "{mass}{parts} parts from {} bars, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
+            "{mass}{parts} parts from {bars} {bar}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
              at the far end {}. Positions are from the datum end, the one that is cut first, to the near side \
              of each cut. Hatched: grips. Triangle: far support.",
-            plan.bars.len(),
             self.length(self.list.kerf),
             self.length(near),
             self.length(far),
