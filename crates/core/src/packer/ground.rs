@@ -122,13 +122,14 @@ impl Ground {
         }
     }
 
-    /// How deep pieces lie in the solids and the distance to be kept from them.
-    pub(super) fn depth(&self, pieces: &Pieces, touch: f64) -> f64 {
+    /// How deep pieces lie in the solids and the distance to be kept from them, or something above
+    /// `most` once it is more than that.
+    pub(super) fn depth(&self, pieces: &Pieces, touch: f64, most: f64) -> f64 {
         let Some(limits) = &pieces.limits else { return 0.0 };
         let mut sum = 0.0;
         self.buckets.visit(limits, |i| {
             let solid = &self.solids[i];
-            if solid.limits.meets(limits, solid.keep) {
+            if sum <= most && solid.limits.meets(limits, solid.keep) {
                 let convex = Convex { points: &solid.points, normals: &solid.normals };
                 sum += pieces.depth_to(convex, &solid.limits, solid.keep, touch);
             }

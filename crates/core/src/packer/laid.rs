@@ -18,6 +18,9 @@ pub(super) struct Pieces {
 impl Pieces {
     pub(super) fn new(pieces: &[Piece]) -> Self {
         let mut all = Self::default();
+        // Large ones first: they tell soonest of a collision.
+        let mut pieces: Vec<&Piece> = pieces.iter().collect();
+        pieces.sort_by(|a, b| area(b).total_cmp(&area(a)));
         for piece in pieces {
             all.points.extend(piece);
             all.normals.extend(normals(piece));
@@ -61,15 +64,19 @@ impl Pieces {
         self.each().any(|(piece, limits)| limits.holds(p) && piece.covers(p))
     }
 
-    /// How far the pieces of both lie within `keep` mm of each other, summed over their pairs; what
-    /// is no more than `touch` mm counts nothing.
-    pub(super) fn depth(&self, other: &Self, keep: f64, touch: f64) -> f64 {
+    /// How far the pieces of both lie within `keep` mm of each other, summed over their pairs, or
+    /// something above `most` once it is more than that; what is no more than `touch` mm counts
+    /// nothing.
+    pub(super) fn depth(&self, other: &Self, keep: f64, touch: f64, most: f64) -> f64 {
         let Some(around) = &other.limits else { return 0.0 };
         let mut sum = 0.0;
         for (a, own) in self.each().filter(|(_, own)| own.meets(around, keep)) {
             for (b, box_b) in other.each() {
                 if own.meets(box_b, keep) {
                     sum += depth(a, b, keep, touch);
+                    if sum > most {
+                        return sum;
+                    }
                 }
             }
         }
@@ -81,6 +88,11 @@ impl Pieces {
         let near = self.each().filter(|(_, own)| own.meets(limits, keep));
         near.map(|(a, _)| depth(a, b, keep, touch)).sum()
     }
+}
+
+fn area(piece: &Piece) -> f64 {
+    let next = piece.iter().cycle().skip(1);
+    piece.iter().zip(next).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum()
 }
 
 #[inline]

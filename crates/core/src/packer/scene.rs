@@ -104,15 +104,10 @@ pub(super) struct Scene<'a> {
 
 impl<'a> Scene<'a> {
     pub(super) fn new(setting: &'a Setting, items: Vec<Item>, right: f64) -> Self {
-        let n = items.len();
-        Self { setting, items, right, pair_weights: vec![1.0; n * n], ground_weights: vec![1.0; n] }
+        Self { setting, items, right, pair_weights: Vec::new(), ground_weights: Vec::new() }
     }
 
-    pub(super) fn add(&mut self, item: Item) {
-        self.items.push(item);
-        self.reset_weights();
-    }
-
+    /// Counts every collision once again. Until this is first called no weights are kept.
     pub(super) fn reset_weights(&mut self) {
         let n = self.items.len();
         self.pair_weights = vec![1.0; n * n];
@@ -158,7 +153,8 @@ impl<'a> Scene<'a> {
                 pieces.limits.unwrap_or(Limits::EMPTY)
             }
         };
-        let weight = skip.map_or(1.0, |i| self.ground_weights[i]);
+        let known = |weights: &[f64], k: usize| weights.get(k).copied().unwrap_or(1.0);
+        let weight = skip.map_or(1.0, |i| known(&self.ground_weights, i));
         let mut total = weight * setting.ground.beyond(&limits, self.right, setting.touch);
         if total > cutoff {
             return total;
@@ -167,7 +163,8 @@ impl<'a> Scene<'a> {
             if stand.is_some() {
                 pieces.lay(&own.pieces, place);
             }
-            total += weight * setting.ground.depth(pieces, setting.touch);
+            let most = (cutoff - total) / weight;
+            total += weight * setting.ground.depth(pieces, setting.touch, most);
         }
         for (j, item) in self.items.iter().enumerate() {
             if total > cutoff {
@@ -180,15 +177,17 @@ impl<'a> Scene<'a> {
             if !limits.meets(&item.limits, gap) {
                 continue;
             }
+            let weight = skip.map_or(1.0, |i| known(&self.pair_weights, i * n + j));
             let depth = match (stand, item.stand) {
                 (Some((pairs, a)), Some(b)) => {
                     self.apart(pairs.spare((a, place), (b, item.place)), gap)
                 }
-                _ => pieces.depth(&item.pieces, gap, setting.touch),
+                _ => {
+                    let most = (cutoff - total) / weight;
+                    pieces.depth(&item.pieces, gap, setting.touch, most)
+                }
             };
-            if depth > 0.0 {
-                total += depth * skip.map_or(1.0, |i| self.pair_weights[i * n + j]);
-            }
+            total += weight * depth;
         }
         total
     }
@@ -211,13 +210,14 @@ impl<'a> Scene<'a> {
             (Some(pairs), Some(one), Some(two)) => {
                 self.apart(pairs.spare((one, a.place), (two, b.place)), gap)
             }
-            _ => a.pieces.depth(&b.pieces, gap, setting.touch),
+            _ => a.pieces.depth(&b.pieces, gap, setting.touch, f64::INFINITY),
         }
     }
 
     fn on_ground(&self, i: usize) -> f64 {
         let (item, ground, touch) = (&self.items[i], &self.setting.ground, self.setting.touch);
-        ground.beyond(&item.limits, self.right, touch) + ground.depth(&item.pieces, touch)
+        ground.beyond(&item.limits, self.right, touch)
+            + ground.depth(&item.pieces, touch, f64::INFINITY)
     }
 
     /// Places within `within` mm of `place` at which item `index` touches two neighbours, or one,

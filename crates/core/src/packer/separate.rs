@@ -36,7 +36,8 @@ pub(super) struct Separation<'a> {
 
 impl<'a> Separation<'a> {
     /// `patience`: passes without a better layout before it counts as stuck.
-    pub(super) fn new(scene: Scene<'a>, effort: Effort, patience: usize) -> Self {
+    pub(super) fn new(mut scene: Scene<'a>, effort: Effort, patience: usize) -> Self {
+        scene.reset_weights();
         let survey = scene.survey();
         let best = scene.places();
         let least = survey.total();

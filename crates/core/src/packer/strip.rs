@@ -1,5 +1,7 @@
 //! The shortest strip: shrink it, pull apart what overlaps then, and shrink it again.
 
+use std::f64::consts::FRAC_PI_2;
+
 use fastrand::Rng;
 use rayon::prelude::*;
 
@@ -13,8 +15,8 @@ use super::scene::{Item, Scene, Scratch, Setting};
 use super::separate::{Pool, Separation, State};
 use super::{ARC_BOUND, LANES, Settings};
 use crate::distances::Clearances;
-use crate::job::Budget;
-use crate::part::Part;
+use crate::job::{Budget, Stop};
+use crate::part::{Part, Turning};
 use crate::shape::{Loop, LoopFault, PartSpace, Point, Pose, Region, SheetSpace};
 use crate::sheet::{EdgeFacts, Sheet};
 
@@ -90,7 +92,7 @@ pub fn shorten(
     let setup = Setup::new(strip)?;
     let setting = &setup.setting;
     let mut rng = Rng::with_seed(settings.seed);
-    let (places, figures) = setup.start(&mut rng)?;
+    let (places, figures) = setup.start(&mut rng, &budget.stop)?;
     let mut lanes: Vec<Lane<'_>> = (0..LANES)
         .map(|_| {
             let rng = Rng::with_seed(rng.u64(..));
@@ -191,7 +193,7 @@ impl Setup {
     }
 
     /// A first layout without collisions: big parts first, each as far left as it is found to go.
-    fn start(&self, rng: &mut Rng) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
+    fn start(&self, rng: &mut Rng, stop: &Stop) -> Result<(Vec<Place>, Vec<usize>), StripFault> {
         let mut order: Vec<usize> = (0..self.items.len()).collect();
         let size = |i: &usize| self.setting.figures[self.items[*i]].radius;
         order.sort_by(|a, b| size(b).total_cmp(&size(a)));
@@ -199,15 +201,39 @@ impl Setup {
         let mut scratch = Scratch::default();
         for i in &order {
             let figure = self.items[*i];
-            let found = (0..8)
-                .find_map(|_| place_one(&scene, &[figure], Goal::Left, 60, rng, &mut scratch));
-            let Some((figure, place)) = found else {
+            // In a hurry each goes beside the last.
+            let beside = stop.raised().then(|| self.beside(&scene, figure)).flatten();
+            let found = beside.or_else(|| {
+                (0..8).find_map(|_| {
+                    let found = place_one(&scene, &[figure], Goal::Left, 60, rng, &mut scratch)?;
+                    Some(found.1)
+                })
+            });
+            let Some(place) = found.or_else(|| self.beside(&scene, figure)) else {
                 return Err(StripFault::TooWide(self.names[figure].clone()));
             };
-            scene.add(Item::new(&self.setting, figure, place, false));
+            scene.items.push(Item::new(&self.setting, figure, place, false));
         }
         let figures = scene.items.iter().map(|i| i.figure).collect();
         Ok((scene.places(), figures))
+    }
+
+    /// The place to the right of all that lies, at the first turn in which the strip is wide enough.
+    fn beside(&self, scene: &Scene<'_>, index: usize) -> Option<Place> {
+        let (figure, plain) = (&self.setting.figures[index], &self.setting.ground.plain);
+        let turns = match &figure.turning {
+            Turning::Free => vec![0.0, FRAC_PI_2],
+            Turning::Only(angles) => angles.clone(),
+        };
+        let gap = |other: &Item| self.setting.gap(figure, &self.setting.figures[other.figure]);
+        let reach = scene.items.iter().map(|i| i.limits.max[0] + gap(i));
+        let left = reach.fold(plain.min[0], f64::max);
+        turns.into_iter().find_map(|turn| {
+            let own = figure.limits(turn);
+            let room = own.max[1] - own.min[1] <= plain.max[1] - plain.min[1] + self.setting.touch;
+            let (x, y) = (left - own.min[0], plain.min[1] - own.min[1]);
+            (room && x + own.max[0] <= plain.max[0]).then_some(Place { x, y, turn })
+        })
     }
 
     fn placements(
@@ -273,7 +299,7 @@ impl<'a> Lane<'a> {
         lane
     }
 
-    fn run(&mut self, steps: u64, stop: &crate::job::Stop) {
+    fn run(&mut self, steps: u64, stop: &Stop) {
         let until = self.separation.steps + steps;
         while self.separation.steps < until && !stop.raised() {
             if let Some(beam) = self.tiling.take() {

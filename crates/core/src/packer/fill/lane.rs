@@ -268,7 +268,7 @@ impl<'a> Lane<'a> {
                     &mut self.scratch,
                 );
                 let Some((figure, place)) = found else { break };
-                scene.add(Item::new(self.setting, figure, place, false));
+                scene.items.push(Item::new(self.setting, figure, place, false));
             }
         }
         self.kept = Kept::of(&scene);
@@ -281,7 +281,7 @@ impl<'a> Lane<'a> {
     /// far where they take all; returns how many it laid.
     fn lay_rows(&mut self, scene: &mut Scene<'a>, part: usize, most: usize, stop: &Stop) -> usize {
         let mut best: Option<(usize, f64, usize, Vec<Place>)> = None;
-        let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [6, 6] };
+        let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [4, 4] };
         for figure in &self.faces[part] {
             for lattice in lattices(self.setting, *figure, stop) {
                 for k in 0..shifts[0] * shifts[1] {
