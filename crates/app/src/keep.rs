@@ -10,6 +10,10 @@ pub struct Keep {
     pub settings: PathBuf,
     /// The work that is open, saved as it changes.
     pub work: PathBuf,
+    /// The shop file, where no other was named: the sample shop's.
+    pub shop: PathBuf,
+    /// Names the shop file that was used last.
+    pub last_shop: PathBuf,
 }
 
 impl Keep {
@@ -19,12 +23,19 @@ impl Keep {
         Some(Self {
             settings: folders.config_dir().join("settings.json"),
             work: folders.data_local_dir().join("open-work.json"),
+            shop: folders.data_local_dir().join("sample-shop.oddment"),
+            last_shop: folders.data_local_dir().join("last-shop.txt"),
         })
     }
 
     /// All in one folder.
     pub fn in_folder(folder: &Path) -> Self {
-        Self { settings: folder.join("settings.json"), work: folder.join("open-work.json") }
+        Self {
+            settings: folder.join("settings.json"),
+            work: folder.join("open-work.json"),
+            shop: folder.join("sample-shop.oddment"),
+            last_shop: folder.join("last-shop.txt"),
+        }
     }
 }
 

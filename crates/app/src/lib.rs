@@ -12,6 +12,7 @@ pub mod history;
 pub mod keep;
 pub mod open_job;
 pub mod place;
+pub mod rack;
 pub mod room;
 pub mod sample_shop;
 pub mod session;

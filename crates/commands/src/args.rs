@@ -7,6 +7,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use oddment_core::part::Turning;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use crate::rack::args::RackArgs;
+
 /// Plans new sheet-metal parts into partly used sheets and keeps the rack of remnants.
 ///
 /// Without a command it opens its window. With one it does that step and ends, without a screen.
@@ -34,8 +36,8 @@ pub(crate) enum Command {
     Fit(FitArgs),
     Shorten(ShortenArgs),
     Bars(BarsArgs),
-
     Check(CheckArgs),
+    Rack(RackArgs),
     Demo(DemoArgs),
 }
 
@@ -322,7 +324,7 @@ fn turning(text: &str) -> Result<Turning, String> {
     }
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
+pub(crate) fn seconds(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(seconds) if seconds.is_finite() && seconds >= 0.0 => Ok(seconds),
         _ => Err(format!("“{text}” is not a number of seconds; write for example 10 or 0.5")),

@@ -5,6 +5,7 @@ use std::fmt::Display;
 use std::io::Write;
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
+use oddment_app::keep::Keep;
 use oddment_core::job::Stop;
 use serde::Serialize;
 
@@ -21,6 +22,8 @@ pub struct Console<'a> {
     pub live: bool,
     /// Ends a search early.
     pub stop: Stop,
+    /// Where this person's files are kept, such as the name of the shop file used last.
+    pub keep: Option<Keep>,
 }
 
 impl Console<'_> {

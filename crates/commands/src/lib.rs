@@ -14,6 +14,7 @@ mod given;
 mod input;
 mod job;
 mod nest;
+mod rack;
 mod read;
 mod refusal;
 mod search;
@@ -26,6 +27,7 @@ use std::process::ExitCode;
 use std::sync::{Arc, Mutex};
 
 use clap::Parser;
+use oddment_app::keep::Keep;
 use oddment_core::job::Stop;
 
 use args::{Command, CommandLine};
@@ -63,7 +65,8 @@ impl Outcome {
 pub fn run(args: impl IntoIterator<Item = OsString>) -> Option<ExitCode> {
     let (mut out, mut err) = (io::stdout(), io::stderr());
     let live = err.is_terminal();
-    let mut console = Console { out: &mut out, err: &mut err, live, stop: Stop::default() };
+    let keep = Keep::of_this_person();
+    let mut console = Console { out: &mut out, err: &mut err, live, stop: Stop::default(), keep };
     run_in(args, &mut console).map(|outcome| ExitCode::from(outcome.code()))
 }
 
@@ -83,6 +86,7 @@ pub fn run_in(
         Command::Shorten(args) => shorten::run(args, console),
         Command::Bars(args) => bars::run(args, console),
         Command::Check(args) => check::run(args, console),
+        Command::Rack(args) => rack::run(&args.command, console),
         Command::Demo(args) => demo::run(args, console),
     });
     Some(done.unwrap_or_else(|refusal| {

@@ -8,12 +8,13 @@ pub mod dxf_out;
 pub mod file;
 pub mod job_file;
 mod json;
+pub mod labels;
 pub mod outputs;
 pub mod picture;
 pub mod plan_file;
 pub mod setup_sheet;
 mod shape_json;
-mod sound;
+pub mod sound;
 pub mod strip_file;
 #[cfg(test)]
 mod test_jobs;

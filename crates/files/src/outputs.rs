@@ -113,7 +113,10 @@ pub fn cuts_of(job: &Job, checked: &CheckedPlan) -> Vec<Cut> {
 }
 
 /// Writes a file so that at any moment the old one or the new one is there.
-fn put(path: &Path, content: &[u8]) -> io::Result<()> {
+///
+/// # Errors
+/// What the system said.
+pub fn put(path: &Path, content: &[u8]) -> io::Result<()> {
     let mut beside = path.as_os_str().to_owned();
     beside.push(format!(".{}.part", std::process::id()));
     let beside = PathBuf::from(beside);

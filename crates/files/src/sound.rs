@@ -7,7 +7,7 @@ const TOUCH: f64 = 1e-9;
 
 /// Why a region is no piece of metal.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub(crate) enum Unsound {
+pub enum Unsound {
     /// Two edges meet that should not.
     #[error("the outline crosses or touches itself near {0}")]
     CrossesItself(Spot),
@@ -24,7 +24,7 @@ pub(crate) enum Unsound {
 
 /// A place to look at, mm.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Spot(f64, f64);
+pub struct Spot(f64, f64);
 
 impl std::fmt::Display for Spot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -33,7 +33,7 @@ impl std::fmt::Display for Spot {
 }
 
 /// The first problem found of the outline and holes, if there is one.
-pub(crate) fn unsound<S: Space>(region: &Region<S>) -> Option<Unsound> {
+pub fn unsound<S: Space>(region: &Region<S>) -> Option<Unsound> {
     meeting_edges(region).or_else(|| misplaced_hole(region))
 }
 

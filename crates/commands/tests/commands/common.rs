@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
+use oddment_app::keep::Keep;
 use oddment_commands::{Console, Outcome, run_in};
 use oddment_core::job::Stop;
 use serde_json::Value;
@@ -65,7 +66,9 @@ impl Bench {
 pub(crate) fn oddment<S: Into<OsString> + Clone>(args: &[S]) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let line = std::iter::once("oddment".into()).chain(args.iter().cloned().map(Into::into));
-    let mut console = Console { out: &mut out, err: &mut err, live: false, stop: Stop::default() };
+    let keep = Some(Keep::in_folder(&Path::new(env!("CARGO_TARGET_TMPDIR")).join("kept")));
+    let stop = Stop::default();
+    let mut console = Console { out: &mut out, err: &mut err, live: false, stop, keep };
     let outcome = run_in(line, &mut console);
     let text = |bytes| String::from_utf8(bytes).unwrap();
     Ran { outcome, out: text(out), err: text(err) }

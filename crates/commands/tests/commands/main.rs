@@ -4,4 +4,5 @@ mod bars;
 #[cfg(test)]
 mod common;
 mod hostile;
+mod rack;
 mod steps;

@@ -98,29 +98,41 @@ fn moved_edges<S: Space>(edges: &[Edge<S>], by: f64) -> Vec<Edge<S>> {
 
 /// The edges cut wherever another one crosses or ends on them.
 fn cut_where_crossed<S: Space>(edges: &[Edge<S>]) -> Vec<Edge<S>> {
-    let boxes: Vec<_> = edges.iter().map(|e| e.bounds().grown(SLACK)).collect();
-    let mut pieces = Vec::new();
-    for (i, edge) in edges.iter().enumerate() {
-        let mut cuts = vec![0.0, 1.0];
-        for (j, other) in edges.iter().enumerate() {
-            if i == j || boxes[i].distance_squared(&boxes[j]) > 0.0 {
-                continue;
-            }
-            let ends = [other.from(), other.to()];
-            let ends = ends.into_iter().filter(|p| edge.nearest(*p).distance(*p) <= SLACK);
-            let meets = crossings(edge, other).into_iter().flatten();
-            cuts.extend(meets.chain(ends).map(|p| edge.share_at(p)));
+    let cut = |(i, edge)| {
+        let others = edges.iter().enumerate().filter(move |(j, _)| i != *j).map(|(_, other)| other);
+        cut_where_met(edge, others)
+    };
+    edges.iter().enumerate().flat_map(cut).collect()
+}
+
+/// The pieces of an edge between the places where one of the others crosses it or ends on it.
+pub(super) fn cut_where_met<'a, S: Space>(
+    edge: &Edge<S>,
+    others: impl IntoIterator<Item = &'a Edge<S>>,
+) -> Vec<Edge<S>> {
+    let near = edge.bounds().grown(2.0 * SLACK);
+    let mut cuts = vec![0.0, 1.0];
+    for other in others {
+        if near.distance_squared(&other.bounds()) > 0.0 {
+            continue;
         }
-        cuts.sort_by(f64::total_cmp);
-        let length = edge.length();
-        // Cuts within a hair of each other are one: pieces that short have no direction.
-        cuts.dedup_by(|a, b| (*a - *b) * length < 0.1 * JOIN);
-        if let Some(last) = cuts.last_mut() {
-            *last = 1.0;
-        }
-        pieces.extend(cuts.windows(2).map(|pair| edge.between(pair[0], pair[1])));
+        let ends = [other.from(), other.to()];
+        let ends = ends.into_iter().filter(|p| edge.nearest(*p).distance(*p) <= SLACK);
+        let meets = crossings(edge, other).into_iter().flatten();
+        cuts.extend(meets.chain(ends).map(|p| edge.share_at(p)));
     }
-    pieces
+    cuts.sort_by(f64::total_cmp);
+    let length = edge.length();
+    // Cuts within a hair of each other are one: pieces that short have no direction.
+    cuts.dedup_by(|a, b| (*a - *b) * length < 0.1 * JOIN);
+    if let Some(last) = cuts.last_mut() {
+        *last = 1.0;
+    }
+    match cuts[..] {
+        // Left as it is to the last digit.
+        [_, _] => vec![*edge],
+        _ => cuts.windows(2).map(|pair| edge.between(pair[0], pair[1])).collect(),
+    }
 }
 
 /// Drops pieces that nothing leads to or that lead nowhere. Where edges meet at nearly no angle,

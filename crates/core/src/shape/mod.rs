@@ -17,6 +17,7 @@ mod offset;
 mod point;
 mod pose;
 mod region;
+mod subtract;
 
 pub use bounds::Bounds;
 pub(crate) use distance::crossings as edge_crossings;
@@ -32,3 +33,4 @@ pub use point::{BedSpace, PartSpace, Point, SheetSpace, Space, Vector};
 pub(crate) use pose::Frame;
 pub use pose::Pose;
 pub use region::Region;
+pub use subtract::subtract;

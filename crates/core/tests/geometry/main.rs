@@ -10,5 +10,6 @@ mod loops;
 mod offsets;
 mod poses;
 mod spares;
+mod subtracting;
 
 mod strategies;

@@ -8,6 +8,7 @@ use oddment_core::check::CheckedPlan;
 use oddment_core::part::MarkKind;
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Bounds, Pose, SheetSpace, Vector};
+use oddment_core::sheet::Sheet;
 
 use oddment_core::units::LengthUnit;
 
@@ -78,18 +79,20 @@ fn layouts_dxf(job: &Job, checked: &CheckedPlan, layouts: &[Layout]) -> Result<S
     Ok(writer.finish())
 }
 
+/// What is no metal to be read back: names that begin so are left out when a drawing is read.
+const SHEET_NO_GO: Layer = Layer { name: "CONSTRUCTION_NO_GO", colour: 30, dashed: true };
+
+/// One sheet alone, in its own coordinates, as a drawing that reads back as the same metal: its edges on
+/// `SHEET`, cut-outs on `SHEET_CUTOUT`; where nothing may lie is drawn on a layer for construction.
+pub fn sheet_dxf(sheet: &Sheet) -> String {
+    let mut writer = Writer::new(&[SHEET, SHEET_CUTOUT, SHEET_NO_GO]);
+    draw_sheet(&mut writer, sheet, &SHEET_NO_GO, Pose::identity());
+    writer.finish()
+}
+
 /// Draws a sheet and what lies on it; `aside` moves the sheet to its place in the drawing.
 fn draw(writer: &mut Writer, job: &Job, layout: &Layout, aside: Pose<SheetSpace, SheetSpace>) {
-    let sheet = &job.stock[layout.stock].sheet;
-    for body in &sheet.bodies {
-        writer.contour(&SHEET, &body.outer.shape().placed(&aside));
-        for cutout in &body.cutouts {
-            writer.contour(&SHEET_CUTOUT, &cutout.shape().placed(&aside));
-        }
-    }
-    for zone in &sheet.no_go {
-        writer.contour(&NO_GO, &zone.shape.placed(&aside));
-    }
+    draw_sheet(writer, &job.stock[layout.stock].sheet, &NO_GO, aside);
     for placement in &layout.placements {
         let part = &job.wanted[placement.part].part;
         let pose = aside.after(&placement.pose);
@@ -106,6 +109,23 @@ fn draw(writer: &mut Writer, job: &Job, layout: &Layout, aside: Pose<SheetSpace,
             writer.contour(&CUT_INNER, &hole.placed(&pose));
         }
         writer.contour(&CUT_OUTER, &part.region.outer().placed(&pose));
+    }
+}
+
+fn draw_sheet(
+    writer: &mut Writer,
+    sheet: &Sheet,
+    no_go: &Layer,
+    aside: Pose<SheetSpace, SheetSpace>,
+) {
+    for body in &sheet.bodies {
+        writer.contour(&SHEET, &body.outer.shape().placed(&aside));
+        for cutout in &body.cutouts {
+            writer.contour(&SHEET_CUTOUT, &cutout.shape().placed(&aside));
+        }
+    }
+    for zone in &sheet.no_go {
+        writer.contour(no_go, &zone.shape.placed(&aside));
     }
 }
 

@@ -16,11 +16,11 @@ use oddment_core::shape::{Point, Space};
 
 pub(crate) use font::{cut_to, text_width};
 pub(crate) use hatch::hatch;
-pub use page_path::PagePath;
+pub use page_path::{PagePath, Step};
 pub use pdf::{NoPdf, pdf};
 pub use png::png;
 pub use scene::sheet_picture;
-pub(crate) use scene::{Frame, Look, draw_layout, drawable};
+pub(crate) use scene::{Frame, Look, View, draw_layout, draw_sheet, drawable};
 pub use svg::svg;
 
 /// The coordinates of a page: points (1/72 inch) from its top left corner, y down.

@@ -19,6 +19,12 @@ use super::{Colour, Item, PagePath, Picture, Stroke, Text};
 #[error("the PDF can't be written: {0}")]
 pub struct NoPdf(String);
 
+impl NoPdf {
+    pub(crate) fn because(why: String) -> Self {
+        Self(why)
+    }
+}
+
 /// The pictures as the pages of a PDF file with its font in it; the same bytes for the same
 /// pictures.
 ///

@@ -242,7 +242,8 @@ fn box_of(job: &Job, placement: &Placement) -> Bounds<SheetSpace> {
     job.wanted[placement.part].part.region.outer().placed(&placement.pose).bounds()
 }
 
-fn draw_sheet(picture: &mut Picture, sheet: &Sheet, view: &View, look: &Look) {
+/// Draws a sheet alone: its metal, cut-outs hatched, no-go zones cross-hatched.
+pub(crate) fn draw_sheet(picture: &mut Picture, sheet: &Sheet, view: &View, look: &Look) {
     let to_page = |p: Point<SheetSpace>| view.to_page(p);
     let outline = |l: &Loop<SheetSpace>| {
         let mut path = PagePath::default();

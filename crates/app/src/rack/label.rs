@@ -1,0 +1,28 @@
+//! What stands on a sheet's label.
+
+use oddment_files::labels::Label;
+use oddment_rack::sheets::RackSheet;
+use oddment_rack::when;
+
+/// The label to print for a sheet.
+pub fn label_of(sheet: &RackSheet) -> Label {
+    let (entry, facts) = (&sheet.entry, &sheet.entry.facts);
+    let grade = if facts.grade.is_empty() { String::new() } else { format!(" ({})", facts.grade) };
+    let mut lines = vec![format!("{} mm {}{grade}", facts.thickness, facts.material)];
+    let mut line = |name: &str, text: &str| {
+        if !text.is_empty() {
+            lines.push(format!("{name}{text}"));
+        }
+    };
+    line("heat ", &facts.heat);
+    line("certificate ", &facts.certificate);
+    line("stands ", &facts.stands);
+    line("", &format!("{:.1} kg", entry.weight()));
+    line("", &facts.finish);
+    line("", &facts.coating);
+    line("face up: ", &facts.face_up);
+    line("grain ", &facts.grain_deg.map(|g| format!("{g}°")).unwrap_or_default());
+    line("from ", facts.parent.as_deref().unwrap_or_default());
+    line("since ", &when::day(facts.came));
+    Label { name: entry.label.clone(), lines, sheet: sheet.sheet() }
+}

@@ -1,0 +1,133 @@
+//! `oddment rack new` and `add`.
+
+use oddment_app::rack::{remember, sample_materials};
+use oddment_core::sheet::EdgeFacts;
+use oddment_files::drawing::ReadOptions;
+use oddment_files::job_file::{load_drawing, sheet_from_drawing};
+use oddment_rack::facts::Facts;
+use oddment_rack::outline::{EdgeNote, Outline, Source};
+use oddment_rack::sheets::{NewSheet, Typed};
+use oddment_rack::{NewShop, Shop, ShopFault};
+use serde::Serialize;
+
+use super::args::{AddArgs, NewArgs};
+use super::{about, about_path, kept, open};
+use crate::Outcome;
+use crate::console::Console;
+use crate::given::{self, GivenSheet};
+use crate::refusal::Refusal;
+
+#[derive(Serialize)]
+struct NewSaid {
+    shop: String,
+}
+
+pub(super) fn new(args: &NewArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let keep = kept(console)?;
+    let stem = args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let materials = sample_materials().map_err(|why| Refusal::about("oddment", why))?;
+    let name = args.name.clone().unwrap_or(stem);
+    let new = NewShop { name, currency: args.currency.clone(), materials };
+    let shop = Shop::create(&args.file, &new).map_err(about_path(&args.file))?;
+    remember(&keep, &args.file);
+    console.say(format_args!(
+        "{} is made; the rack commands use it from now on.",
+        shop.path().display()
+    ));
+    console.json(args.json.wanted, &NewSaid { shop: shop.path().display().to_string() })?;
+    Ok(Outcome::Yes)
+}
+
+#[derive(Serialize)]
+struct AddSaid<'a> {
+    label: &'a str,
+    width_mm: f64,
+    height_mm: f64,
+    metal_mm2: f64,
+    weight_kg: f64,
+}
+
+pub(super) fn add(args: &AddArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let outline = outline(args)?;
+    let facts = Facts {
+        material: args.material.clone(),
+        grade: args.grade.clone(),
+        thickness: args.thickness,
+        density: args.density,
+        finish: args.finish.clone(),
+        coating: args.coating.clone(),
+        face_up: args.face_up.clone(),
+        grain_deg: args.grain,
+        heat: args.heat.clone(),
+        certificate: args.certificate.clone(),
+        heat_mark: args.heat_mark,
+        bow: args.bow,
+        stands: args.stands.clone(),
+        weighed: args.weight,
+        value: args.value,
+        notes: args.notes.clone(),
+        ..Facts::default()
+    };
+    let mut shop = open(&args.shop, console)?;
+    let added = shop.add(NewSheet { label: args.label.clone(), facts, outline });
+    let label = added.map_err(about(&shop))?;
+    let entry = shop.sheet(&label).map_err(about(&shop))?.entry;
+    console.say(format_args!(
+        "{label} is in the rack: {:.0} × {:.0} mm, {:.1} kg. Write the label on it.",
+        entry.size[0],
+        entry.size[1],
+        entry.weight()
+    ));
+    console.json(
+        args.json.wanted,
+        &AddSaid {
+            label: &label,
+            width_mm: entry.size[0],
+            height_mm: entry.size[1],
+            metal_mm2: entry.area,
+            weight_kg: entry.weight(),
+        },
+    )?;
+    Ok(Outcome::Yes)
+}
+
+fn outline(args: &AddArgs) -> Result<Outline, Refusal> {
+    let name = args.sheet.to_string_lossy().into_owned();
+    let (given, count) = given::sheet(&args.sheet).map_err(|why| Refusal::about(&name, why))?;
+    if count != 1 {
+        return Err(Refusal::about(&name, "sheets are added one by one, each has its own label"));
+    }
+    let wrong = |fault: ShopFault| Refusal::about(&name, fault);
+    let kind = args.edges.kind();
+    let (outline, source) = match given {
+        GivenSheet::Rectangle(width, height) => {
+            let size = [width, height];
+            let typed = match (args.corner, args.clean) {
+                (Some(corner), _) => Typed::Corner(size, corner),
+                (None, Some(clean)) => Typed::CleanIn(size, clean),
+                (None, None) => Typed::Rectangle(size),
+            };
+            (typed.outline(kind).map_err(wrong)?, Source::Taped)
+        }
+        GivenSheet::Drawing(path) => {
+            if args.corner.is_some() || args.clean.is_some() {
+                return Err(Refusal::about(
+                    &name,
+                    "--corner and --clean belong to a size; a drawing says it all",
+                ));
+            }
+            let options = ReadOptions { units: args.units.unit(), ..ReadOptions::default() };
+            let drawing =
+                load_drawing(&path, &options).map_err(|why| Refusal::about(path.display(), why))?;
+            let (sheet, _) = sheet_from_drawing(&path, &drawing);
+            let outline = Outline::of_sheet(&sheet, Source::Drawing);
+            (outline, Source::Drawing)
+        }
+    };
+    let source = args.known.unwrap_or(source);
+    let bounds = outline.bounds();
+    let starting = source.give_or_take(bounds.width().max(bounds.height()));
+    let give_or_take = args.give_or_take.unwrap_or(starting);
+    let note = EdgeNote { facts: EdgeFacts { kind, give_or_take }, source };
+    Ok(Outline { no_go: outline.no_go.clone(), ..Outline::uniform(&outline.regions(), note) })
+}

@@ -1,0 +1,148 @@
+//! `oddment rack find`: which sheets have room.
+
+use oddment_core::cut_data::Process;
+use oddment_core::fit::RESOLUTION;
+use oddment_core::part::Part;
+use oddment_core::shape::{Loop, Point, Region};
+use oddment_files::cut_data::starting_cut_data;
+use oddment_files::job_file::GivenClearances;
+use oddment_rack::find::{Loadable, Room, Wish};
+use serde::Serialize;
+
+use super::args::FindArgs;
+use super::said::{SheetSaid, line};
+use super::{about, open};
+use crate::Outcome;
+use crate::console::Console;
+use crate::job::{self, Reading};
+use crate::refusal::Refusal;
+use crate::search::{Limits, within};
+
+#[derive(Serialize)]
+struct FindSaid<'a> {
+    have_room: usize,
+    not_decided: usize,
+    looked_at: usize,
+    seconds: f64,
+    sheets: Vec<FoundSaid<'a>>,
+}
+
+#[derive(Serialize)]
+struct FoundSaid<'a> {
+    #[serde(flatten)]
+    sheet: SheetSaid<'a>,
+    room: &'static str,
+    pose: Option<PoseSaid>,
+    spare_mm: Option<f64>,
+    short_mm: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct PoseSaid {
+    x: f64,
+    y: f64,
+    turn_deg: f64,
+    flipped: bool,
+}
+
+pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let part = part(args, console)?;
+    let starting = starting_cut_data().map_err(|why| Refusal::about("oddment", why))?;
+    let of_thickness =
+        args.thickness.and_then(|t| starting.clearances(Process::FibreLaser, t)).map(Into::into);
+    let given: GivenClearances = args.clearances.into();
+    let wish = Wish {
+        typed: args.words.join(" "),
+        material: args.material.clone(),
+        thickness: args.thickness,
+        loadable: Loadable { bed: args.bed, weight: args.lift, bow: args.bow },
+        order: args.order.clone(),
+        part,
+        clearances: given.or(of_thickness.unwrap_or_default()).complete(),
+        resolution: RESOLUTION,
+    };
+    let shop = open(&args.shop, console)?;
+    let limits = Limits::new(args.seconds, None);
+    let (found, seconds) =
+        within(limits, console, |budget, _| shop.find(&wish, budget, &mut |_, _| {}));
+    let found = found.map_err(about(&shop))?;
+    let said: Vec<FoundSaid<'_>> = found
+        .iter()
+        .map(|f| {
+            let sheet = SheetSaid::new(&f.entry);
+            let said = |room, pose, spare_mm, short_mm| FoundSaid {
+                sheet,
+                room,
+                pose,
+                spare_mm,
+                short_mm,
+            };
+            match f.room {
+                Room::Has { pose, spare } => {
+                    let pose = PoseSaid {
+                        x: pose.shift.x,
+                        y: pose.shift.y,
+                        turn_deg: pose.turn.to_degrees(),
+                        flipped: pose.flipped,
+                    };
+                    said("has", Some(pose), Some(spare), None)
+                }
+                Room::None { short } => said("none", None, None, short),
+                Room::NotDecided => said("not_decided", None, None, None),
+            }
+        })
+        .collect();
+    let count = |room: &str| said.iter().filter(|s| s.room == room).count();
+    let (have_room, not_decided) = (count("has"), count("not_decided"));
+    for f in found.iter().filter(|f| !matches!(f.room, Room::None { .. })) {
+        let room = match f.room {
+            Room::Has { spare, .. } => format!("has room, {spare:.1} to spare"),
+            _ => "not decided".to_owned(),
+        };
+        console.say(format_args!("{} · {room}", line(&f.entry)));
+    }
+    let open = if not_decided > 0 { format!(", {not_decided} not decided") } else { String::new() };
+    console.say(format_args!(
+        "{have_room} of {} sheets have room{open} ({seconds:.1} s).",
+        said.len()
+    ));
+    let looked_at = said.len();
+    let document = FindSaid { have_room, not_decided, looked_at, seconds, sheets: said };
+    console.json(args.json.wanted, &document)?;
+    Ok(Outcome::of(have_room > 0))
+}
+
+fn part(args: &FindArgs, console: &mut Console<'_>) -> Result<Part, Refusal> {
+    let mut part = match (&args.part, args.size) {
+        (Some(path), _) => {
+            let reading = Reading {
+                clearances: GivenClearances::default(),
+                turning: &args.turning,
+                units: args.units.unit(),
+            };
+            let sourced = job::from_flags(&[], &[path.into()], &reading)?;
+            job::tell_notes(&sourced, console);
+            let mut wanted = sourced.job.wanted;
+            if wanted.len() != 1 {
+                let sentence = format!(
+                    "there are {} parts in this drawing and find asks about one; save it in a \
+                     drawing of its own",
+                    wanted.len()
+                );
+                return Err(Refusal::about(path.display(), sentence));
+            }
+            return Ok(wanted.remove(0).part);
+        }
+        (None, size) => {
+            let [width, height] = size.unwrap_or_default();
+            let outer = Loop::rectangle(Point::origin(), Point::new(width, height))
+                .map_err(|why| Refusal::about("--size", why))?;
+            Part::new(format!("{width} × {height}"), Region::new(outer, Vec::new()))
+        }
+    };
+    if let Some(turning) = &args.turning.turn {
+        part.turning = turning.clone();
+    }
+    part.flip = args.turning.flip;
+    Ok(part)
+}

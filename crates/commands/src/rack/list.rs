@@ -1,0 +1,93 @@
+//! `oddment rack list` and `show`.
+
+use oddment_rack::record::CutFacts;
+use oddment_rack::sheets::{Entry, age};
+use oddment_rack::when;
+use serde::Serialize;
+use serde_json::Value;
+
+use super::args::{ListArgs, ShowArgs};
+use super::said::{EventSaid, SheetSaid, line};
+use super::{about, open};
+use crate::Outcome;
+use crate::console::Console;
+use crate::refusal::Refusal;
+
+#[derive(Serialize)]
+struct ListSaid<'a> {
+    shop: String,
+    sheets: Vec<SheetSaid<'a>>,
+    weight_kg: f64,
+}
+
+pub(super) fn list(args: &ListArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let shop = open(&args.shop, console)?;
+    let all = if args.all { shop.list_all() } else { shop.list() };
+    let mut entries = all.map_err(about(&shop))?;
+    let typed = args.words.join(" ");
+    entries.retain(|e| e.matches(&typed));
+    let weight_kg = entries.iter().map(Entry::weight).sum();
+    for entry in &entries {
+        console.say(line(entry));
+    }
+    console.say(format_args!("{} sheets, {weight_kg:.0} kg.", entries.len()));
+    let sheets = entries.iter().map(SheetSaid::new).collect();
+    let shop = shop.path().display().to_string();
+    console.json(args.json.wanted, &ListSaid { shop, sheets, weight_kg })?;
+    Ok(Outcome::of(!entries.is_empty()))
+}
+
+#[derive(Serialize)]
+struct ShowSaid<'a> {
+    #[serde(flatten)]
+    sheet: SheetSaid<'a>,
+    outline: Value,
+    history: Vec<EventSaid<'a>>,
+    cuts: Vec<CutFacts>,
+}
+
+pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let shop = open(&args.shop, console)?;
+    let wrong = about(&shop);
+    let sheet = shop.sheet(&args.label).map_err(&wrong)?;
+    let history = shop.history(&args.label).map_err(&wrong)?;
+    let cuts = shop.cuts_of(&args.label).map_err(&wrong)?;
+    let facts = &sheet.entry.facts;
+    console.say(line(&sheet.entry));
+    let lines = [
+        ("grade", facts.grade.clone()),
+        ("certificate", facts.certificate.clone()),
+        ("finish", facts.finish.clone()),
+        ("coating", facts.coating.clone()),
+        ("face up", facts.face_up.clone()),
+        ("grain", facts.grain_deg.map(|g| format!("{g}°")).unwrap_or_default()),
+        ("cut from", facts.parent.clone().unwrap_or_default()),
+        ("notes", facts.notes.clone()),
+        ("came", format!("{} ({})", when::day(facts.came), age(facts.came))),
+        ("last seen", when::day(facts.seen)),
+    ];
+    for (name, value) in lines.iter().filter(|(_, value)| !value.is_empty()) {
+        console.say(format_args!("  {name}: {value}"));
+    }
+    let cutouts: usize = sheet.outline.pieces.iter().map(|p| p.cutouts.len()).sum();
+    console.say(format_args!("  {cutouts} cut-outs, {:.0} mm² of metal", sheet.entry.area));
+    for zone in &sheet.outline.no_go {
+        console.say(format_args!("  no-go: {}", zone.name));
+    }
+    for event in &history {
+        let undone = if event.undone_by.is_some() { " (undone)" } else { "" };
+        console.say(format_args!(
+            "  {} event {}, {}: {}{undone}",
+            when::moment(event.at),
+            event.number,
+            event.who,
+            event.said
+        ));
+    }
+    let text = sheet.outline.to_text().map_err(&wrong)?;
+    let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
+    let history = history.iter().map(EventSaid::new).collect();
+    let said = ShowSaid { sheet: SheetSaid::new(&sheet.entry), outline, history, cuts };
+    console.json(args.json.wanted, &said)?;
+    Ok(Outcome::Yes)
+}

@@ -1,0 +1,143 @@
+//! The rack from a command line, on a shop file of the test's own.
+
+use crate::common::{Bench, Ran, oddment};
+use oddment_commands::Outcome;
+
+const SQUARE: &[(f64, f64)] = &[(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)];
+const SHEET: &[(f64, f64)] = &[(0.0, 0.0), (600.0, 0.0), (600.0, 400.0), (0.0, 400.0)];
+
+struct Rack {
+    bench: Bench,
+    shop: String,
+}
+
+impl Rack {
+    fn new(name: &str) -> Self {
+        let bench = Bench::new(name);
+        let shop = bench.path("shop.oddment");
+        let made = oddment(&["rack", "new", &shop, "--json"]);
+        assert_eq!(made.outcome, Some(Outcome::Yes), "{made:?}");
+        Self { bench, shop }
+    }
+
+    fn run(&self, args: &[&str]) -> Ran {
+        let mut line = vec!["rack"];
+        line.extend(args);
+        line.extend(["--shop", &self.shop, "--json"]);
+        oddment(&line)
+    }
+
+    #[track_caller]
+    fn yes(&self, args: &[&str]) -> serde_json::Value {
+        let ran = self.run(args);
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+        ran.json()
+    }
+
+    #[track_caller]
+    fn is_sound(&self) {
+        let said = self.yes(&["check"]);
+        assert_eq!(said["sound"], true, "{said}");
+    }
+}
+
+#[test]
+fn a_sheet_comes_is_cut_and_the_cut_is_taken_back() {
+    let rack = Rack::new("rack_story");
+    let offcut = rack.bench.drawing("offcut.dxf", &[SHEET], &[(300.0, 200.0, 40.0)]);
+    let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
+    let added = rack.yes(&[
+        "add",
+        &offcut,
+        "--label",
+        "offcut",
+        "--material",
+        "S235",
+        "--thickness",
+        "3mm",
+        "--stands",
+        "rack A",
+        "--heat",
+        "H 4711",
+    ]);
+    assert_eq!(added["label"], "offcut");
+    let plan = rack.bench.path("plan");
+    let wanted = format!("{part}=3");
+    let nested = oddment(&[
+        "nest", "--sheet", &offcut, "--part", &wanted, "--steps", "200", "--edge", "6", "--web",
+        "4", "--out", &plan,
+    ]);
+    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
+    let plan = rack.bench.path("plan/plan.json");
+    // The drawing's plan knows nothing of the rack's give or take of 1 mm, so it may be too near.
+    let recorded = rack.yes(&["record", &plan, "--anyway", "--scrap", "tab#2=burnt"]);
+    assert_eq!(recorded["sheets"][0]["good"], 2);
+    assert_eq!(recorded["sheets"][0]["not_made"][0]["outcome"]["scrap"], "burnt");
+    assert_eq!(recorded["sheets"][0]["heat"], "H 4711");
+    rack.is_sound();
+    let shown = rack.yes(&["show", "OFFCUT"]);
+    assert_eq!(shown["outline"]["pieces"][0]["cutouts"].as_array().unwrap().len(), 4);
+    assert_eq!(shown["history"].as_array().unwrap().len(), 2);
+    let again = rack.yes(&["record", &plan]);
+    assert_eq!((&again["event"], &again["sheets"][0]["recorded"]), (&().into(), &false.into()));
+    let undone = rack.yes(&["undo"]);
+    assert_eq!(undone["undone"]["kind"], "cut");
+    let metal = rack.yes(&["show", "offcut"])["metal_mm2"].as_f64().unwrap();
+    assert!((metal - (240_000.0 - 1600.0 * std::f64::consts::PI)).abs() < 1e-6);
+    rack.is_sound();
+}
+
+#[test]
+fn sheets_are_listed_by_what_is_typed_and_held() {
+    let rack = Rack::new("rack_list");
+    let add = |size: &str, place: &str| {
+        let added =
+            rack.yes(&["add", size, "--material", "S235", "--thickness", "3", "--stands", place]);
+        added["label"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(
+        (add("980x610", "rack A"), add("500x400", "bay 2")),
+        ("R-0001".into(), "R-0002".into())
+    );
+    let found = rack.yes(&["list", "bay", "3mm"]);
+    assert_eq!(found["sheets"].as_array().unwrap().len(), 1);
+    assert_eq!(found["sheets"][0]["label"], "R-0002");
+    let held = rack.yes(&["hold", "r-0002", "--for", "order 212", "--until", "2999-01-31"]);
+    assert_eq!(held["held_for"], "order 212");
+    rack.run(&["hold", "R-0002", "--for", "order 9"]).refused("held for order 212");
+    assert_eq!(rack.yes(&["list", "held", "212"])["sheets"][0]["label"], "R-0002");
+    assert_eq!(rack.yes(&["hold", "R-0002", "--release"])["held_for"], ().into());
+    let ran = rack.run(&["list", "titanium"]);
+    assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
+}
+
+#[test]
+fn what_is_known_of_a_part_of_a_sheet_leaves_the_rest_no_go() {
+    let rack = Rack::new("rack_quick");
+    let common = ["--material", "S235", "--thickness", "3"];
+    let clean = [&["add", "1200x800", "--clean", "500x400"][..], &common].concat();
+    let label = rack.yes(&clean)["label"].as_str().unwrap().to_owned();
+    let shown = rack.yes(&["show", &label]);
+    assert_eq!(shown["outline"]["no_go"][0]["name"], "not measured");
+    assert_eq!(shown["outline"]["no_go"][0]["v"].as_array().unwrap().len(), 6);
+    let corner = [&["add", "1200x800", "--corner", "300x200"][..], &common].concat();
+    assert_eq!(rack.yes(&corner)["metal_mm2"], 1200.0 * 800.0 - 300.0 * 200.0);
+    rack.is_sound();
+}
+
+#[test]
+fn what_can_not_be_done_is_said_in_a_sentence() {
+    let rack = Rack::new("rack_refused");
+    rack.run(&["add", "980x610", "--material", "unobtainium", "--thickness", "0"])
+        .refused("density of unobtainium");
+    rack.run(&["show", "R-7"]).refused("no sheet in the rack is labelled R-7");
+    rack.run(&["undo"]).refused("nothing to undo");
+    rack.run(&["add", "100x100", "--clean", "500x400", "--material", "S235", "--thickness", "3"])
+        .refused("does not go into");
+    rack.run(&["hold", "R-1"]).refused("--for");
+    oddment(&["rack", "list", "--shop", &rack.bench.path("none.oddment")])
+        .refused("there is no shop file here");
+    let text = rack.bench.write("text.oddment", "hello");
+    oddment(&["rack", "list", "--shop", &text]).refused("no shop file of Oddment");
+    oddment(&["rack", "new", &rack.shop]).refused("there is a file of this name already");
+}

@@ -1,0 +1,250 @@
+//! Labels for sheets, to be printed and stuck on: the label in large letters and as a QR code, what it
+//! is, and its silhouette to scale with the scale beside it.
+
+use oddment_core::shape::{Point, Vector};
+use oddment_core::sheet::Sheet;
+use qrcode::{Color, EcLevel, QrCode};
+
+use crate::picture::{
+    Anchor, Look, NoPdf, PagePath, PageSpace, Picture, Stroke, Text, View, cut_to, draw_sheet, pdf,
+    text_width,
+};
+
+/// Points in a millimetre.
+const PER_MM: f64 = 72.0 / 25.4;
+
+/// White (points) round what stands on a label.
+const MARGIN: f64 = 9.0;
+
+/// Points of a fine line.
+const FINE: f64 = 0.4;
+
+/// The scales that a person expects: one to so much.
+const SCALES: [f64; 13] =
+    [1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0];
+
+/// No sheet of labels takes more.
+pub const MOST: usize = 5_000;
+
+/// What labels are printed on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Stickers {
+    /// A4, two across and four down.
+    #[default]
+    A4,
+    /// Letter, two across and four down.
+    Letter,
+    /// A roll 62 mm wide, each label cut off at its end.
+    Roll62,
+}
+
+impl Stickers {
+    /// Width and height of a page, points.
+    fn page(self) -> (f64, f64) {
+        match self {
+            Self::A4 => (210.0 * PER_MM, 297.0 * PER_MM),
+            Self::Letter => (612.0, 792.0),
+            Self::Roll62 => (62.0 * PER_MM, 100.0 * PER_MM),
+        }
+    }
+
+    /// Labels across and down a page.
+    fn grid(self) -> (usize, usize) {
+        match self {
+            Self::A4 | Self::Letter => (2, 4),
+            Self::Roll62 => (1, 1),
+        }
+    }
+}
+
+/// A label.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// What is written large, and in the code.
+    pub name: String,
+    /// What else stands on it, the most important line first.
+    pub lines: Vec<String>,
+    /// The sheet, for its silhouette.
+    pub sheet: Sheet,
+}
+
+/// Labels as the pages of a PDF.
+///
+/// # Errors
+/// Where a name can't be a code, or the PDF can't be made.
+pub fn labels_pdf(labels: &[Label], stickers: Stickers) -> Result<Vec<u8>, NoPdf> {
+    pdf("Labels", &pages(labels, stickers)?)
+}
+
+fn pages(labels: &[Label], stickers: Stickers) -> Result<Vec<Picture>, NoPdf> {
+    let ((width, height), (across, down)) = (stickers.page(), stickers.grid());
+    let (w, h) = (width / across as f64, height / down as f64);
+    let mut pages = Vec::new();
+    for page in labels.chunks(across * down) {
+        let mut picture = Picture::new(width, height);
+        for (i, label) in page.iter().enumerate() {
+            let corner = Point::new((i % across) as f64 * w, (i / across) as f64 * h);
+            draw(&mut picture, label, corner, (w, h))?;
+        }
+        if across > 1 {
+            cutting_lines(&mut picture, (across, down), (w, h));
+        }
+        pages.push(picture);
+    }
+    Ok(pages)
+}
+
+/// Fine dashes where the page is cut apart.
+fn cutting_lines(picture: &mut Picture, (across, down): (usize, usize), (w, h): (f64, f64)) {
+    let pen = Stroke::dashed(Look::PRINT.quiet, FINE, 3.0, 3.0);
+    let (width, height) = (picture.width, picture.height);
+    for x in (1..across).map(|i| i as f64 * w) {
+        picture.line(Point::new(x, 0.0), Point::new(x, height), pen);
+    }
+    for y in (1..down).map(|i| i as f64 * h) {
+        picture.line(Point::new(0.0, y), Point::new(width, y), pen);
+    }
+}
+
+fn draw(
+    picture: &mut Picture,
+    label: &Label,
+    corner: Point<PageSpace>,
+    (w, h): (f64, f64),
+) -> Result<(), NoPdf> {
+    let look = &Look::PRINT;
+    let (left, top) = (corner.x + MARGIN, corner.y + MARGIN);
+    let (right, bottom) = (corner.x + w - MARGIN, corner.y + h - MARGIN);
+    let side = (0.36 * (right - left)).min(0.42 * (bottom - top));
+    draw_code(picture, &label.name, Point::new(right - side, top), side)?;
+    let room = right - side - MARGIN - left;
+    // As large as the words go beside the code.
+    let large = (room / text_width(&label.name, 1.0, true).max(1e-6)).min(30.0);
+    let mut y = top + large;
+    let mut write = |y: f64, text: &str, size: f64, bold: bool| {
+        let at = Point::new(left, y);
+        let text = cut_to(text, size, bold, room);
+        picture.text(Text { at, text, size, bold, anchor: Anchor::Start, colour: look.text });
+    };
+    write(y, &label.name, large, true);
+    for (i, line) in label.lines.iter().enumerate() {
+        let (size, bold) = if i == 0 { (11.0, true) } else { (8.5, false) };
+        y += size + 3.5;
+        if y > top + side.max(0.5 * (bottom - top)) {
+            break;
+        }
+        write(y, line, size, bold);
+    }
+    draw_silhouette(
+        picture,
+        &label.sheet,
+        Point::new(left, (y + 8.0).max(top + side + 6.0)),
+        Point::new(right, bottom),
+    );
+    Ok(())
+}
+
+fn draw_code(
+    picture: &mut Picture,
+    text: &str,
+    at: Point<PageSpace>,
+    side: f64,
+) -> Result<(), NoPdf> {
+    // A quarter of it may be dirty or worn: labels in a workshop are.
+    let code = QrCode::with_error_correction_level(text.as_bytes(), EcLevel::Q)
+        .map_err(|why| NoPdf::because(format!("“{text}” can't be a QR code: {why}")))?;
+    let cells = code.width();
+    let size = side / cells as f64;
+    let mut path = PagePath::default();
+    for (i, _) in code.to_colors().iter().enumerate().filter(|(_, c)| **c == Color::Dark) {
+        let (x, y) = ((i % cells) as f64 * size, (i / cells) as f64 * size);
+        let min = at + Vector::new(x, y);
+        path.steps.extend(PagePath::rectangle(min, min + Vector::new(size, size)).steps);
+    }
+    picture.shape(path, Some(Look::PRINT.ink), None);
+    Ok(())
+}
+
+fn draw_silhouette(
+    picture: &mut Picture,
+    sheet: &Sheet,
+    min: Point<PageSpace>,
+    max: Point<PageSpace>,
+) {
+    let bounds = sheet.bounds();
+    let (w, h) = (max.x - min.x, max.y - min.y - 9.0);
+    if bounds.is_empty() || w <= 0.0 || h <= 0.0 {
+        return;
+    }
+    let least = (bounds.width() * PER_MM / w).max(bounds.height() * PER_MM / h);
+    let scale = SCALES.iter().copied().find(|s| *s >= least).unwrap_or(least.ceil());
+    let points_per_mm = PER_MM / scale;
+    let datum_on_page = Point::new(min.x, min.y + bounds.height() * points_per_mm);
+    let view = View { datum: bounds.min, datum_on_page, points_per_mm };
+    draw_sheet(picture, sheet, &view, &Look::PRINT);
+    let text = format!("1 : {scale}    {:.0} × {:.0} mm", bounds.width(), bounds.height());
+    let at = Point::new(min.x, max.y);
+    let (size, bold, anchor, colour) = (7.0, false, Anchor::Start, Look::PRINT.quiet);
+    picture.text(Text { at, text, size, bold, anchor, colour });
+}
+
+#[cfg(test)]
+mod tests {
+    use oddment_core::shape::{Loop, Region};
+    use oddment_core::sheet::EdgeFacts;
+
+    use super::*;
+
+    fn label(i: usize, width: f64, height: f64) -> Label {
+        let outer = Loop::rectangle(Point::origin(), Point::new(width, height)).unwrap();
+        let hole = Loop::circle(Point::new(width / 2.0, height / 2.0), height / 4.0).unwrap();
+        let metal = Region::new(outer, vec![hole]);
+        let name = format!("R-{i:04}");
+        Label {
+            sheet: Sheet::new(&name, &[metal], EdgeFacts::default()),
+            name,
+            lines: (0..12).map(|i| format!("line {i} of what is known of it")).collect(),
+        }
+    }
+
+    fn ends(path: &PagePath) -> Vec<Point<PageSpace>> {
+        use crate::picture::Step;
+        let end = |step: &Step| match *step {
+            Step::Move(p) | Step::Line(p) | Step::Curve(_, _, p) => Some(p),
+            Step::Close => None,
+        };
+        path.steps.iter().filter_map(end).collect()
+    }
+
+    #[test]
+    fn nothing_stands_outside_its_label() {
+        for stickers in [Stickers::A4, Stickers::Letter, Stickers::Roll62] {
+            for (w, h) in [(980.0, 610.0), (3000.0, 150.0), (120.0, 2500.0), (20.0, 20.0)] {
+                let labels: Vec<Label> = (0..9).map(|i| label(i, w, h)).collect();
+                let pages = pages(&labels, stickers).unwrap();
+                assert_eq!(pages.len(), if stickers == Stickers::Roll62 { 9 } else { 2 });
+                for page in &pages {
+                    for item in &page.items {
+                        let points: Vec<Point<_>> = match item {
+                            crate::picture::Item::Text(text) => vec![text.at],
+                            crate::picture::Item::Shape { path, .. } => ends(path),
+                        };
+                        for p in points {
+                            let on_page = (-0.01..=page.width + 0.01).contains(&p.x)
+                                && (-0.01..=page.height + 0.01).contains(&p.y);
+                            assert!(on_page, "{p:?} on {} × {}", page.width, page.height);
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn labels_are_a_pdf() {
+        let bytes = labels_pdf(&[label(7, 980.0, 610.0)], Stickers::Roll62).unwrap();
+        assert!(bytes.starts_with(b"%PDF"));
+        let long = Label { name: "x".repeat(5000), ..label(1, 10.0, 10.0) };
+        assert!(labels_pdf(&[long], Stickers::A4).is_err());
+    }
+}

@@ -1,0 +1,125 @@
+//! Who holds a sheet, where it stands, whether it was seen.
+
+use crate::facts::{Facts, Hold, Whereabouts};
+use crate::fault::ShopFault;
+use crate::shop::Shop;
+use crate::when;
+
+/// No order's name and no place is longer.
+const LONGEST: usize = 80;
+
+impl Facts {
+    /// Who holds it now: a hold that has run out counts for nothing.
+    pub fn held(&self) -> Option<&Hold> {
+        let now = when::now();
+        self.hold.as_ref().filter(|h| h.until.is_none_or(|until| until >= now))
+    }
+}
+
+impl Hold {
+    /// “held for order 212 until 2026-03-09 by ann”.
+    pub fn words(&self) -> String {
+        let until = self.until.map(|u| format!(" until {}", when::day(u))).unwrap_or_default();
+        format!("held for {}{until}", self.order)
+    }
+}
+
+impl Shop {
+    /// Holds a sheet for an order, until a time (seconds since 1970) where one is given.
+    ///
+    /// # Errors
+    /// Where somebody else holds it, there is no such sheet, or it can't be written.
+    pub fn hold(&mut self, label: &str, order: &str, until: Option<i64>) -> Result<(), ShopFault> {
+        let order = short(order, "an order")?;
+        self.change_facts("hold", label, |facts, _, who| {
+            if let Some(held) = facts.held().filter(|h| h.order != order) {
+                return Err(ShopFault::refused(format!(
+                    "{} is {} by {}; release it first",
+                    label.trim(),
+                    held.words(),
+                    held.who
+                )));
+            }
+            let hold = Hold { order, who: who.to_owned(), until };
+            let words = hold.words();
+            facts.hold = Some(hold);
+            Ok(words)
+        })
+    }
+
+    /// Lets go of a sheet that is held.
+    ///
+    /// # Errors
+    /// Where there is no such sheet, or it can't be written.
+    pub fn release(&mut self, label: &str) -> Result<(), ShopFault> {
+        self.change_facts("release", label, |facts, _, _| {
+            facts.hold = None;
+            Ok("no longer held".to_owned())
+        })
+    }
+
+    /// Says where a sheet stands now.
+    ///
+    /// # Errors
+    /// Where there is no such sheet, or it can't be written.
+    pub fn move_to(&mut self, label: &str, place: &str) -> Result<(), ShopFault> {
+        let place = short(place, "a place")?;
+        self.change_facts("move", label, |facts, at, _| {
+            facts.stands.clone_from(&place);
+            facts.seen = at;
+            facts.whereabouts = Whereabouts::Here;
+            Ok(format!("moved to {place}"))
+        })
+    }
+
+    /// Changes the notes, the heat number, the certificate or whatever else is known of a sheet
+    /// besides its shape; `said` tells people what.
+    ///
+    /// # Errors
+    /// Where there is no such sheet, what is changed can't be, or it can't be written.
+    pub fn correct(
+        &mut self,
+        label: &str,
+        said: &str,
+        change: impl FnOnce(&mut Facts),
+    ) -> Result<(), ShopFault> {
+        self.change_facts("correct", label, |facts, _, _| {
+            let before = facts.clone();
+            change(facts);
+            // Not by this way: they belong to cuts, and to acts of their own.
+            facts.setup = before.setup;
+            facts.whereabouts = before.whereabouts;
+            facts.parent = before.parent;
+            facts.hold = before.hold;
+            if facts.material != before.material || facts.thickness != before.thickness {
+                let metal = !facts.material.trim().is_empty() && facts.thickness > 0.0;
+                if !metal {
+                    return Err(ShopFault::refused("a sheet is of a material and a thickness"));
+                }
+            }
+            Ok(said.to_owned())
+        })
+    }
+
+    /// All places where sheets stand, in order; to complete what is typed.
+    ///
+    /// # Errors
+    /// Where they can't be read.
+    pub fn places(&self) -> Result<Vec<String>, ShopFault> {
+        let mut places: Vec<String> =
+            self.list()?.into_iter().map(|e| e.facts.stands).filter(|p| !p.is_empty()).collect();
+        places.sort();
+        places.dedup();
+        Ok(places)
+    }
+}
+
+fn short(text: &str, what: &str) -> Result<String, ShopFault> {
+    let text = text.trim();
+    let fits = (1..=LONGEST).contains(&text.chars().count()) && !text.chars().any(char::is_control);
+    if fits {
+        Ok(text.to_owned())
+    } else {
+        Err(ShopFault::refused(format!("{what} is named with 1 to {LONGEST} letters")))
+    }
+}

@@ -1,0 +1,42 @@
+//! Drawings that sheets and parts came from, each kept once, whatever it is called.
+
+use rusqlite::{OptionalExtension, params};
+use sha2::{Digest, Sha256};
+
+use crate::fault::ShopFault;
+use crate::shop::Shop;
+
+/// The hash (SHA-256, hexadecimal) by which a drawing is known.
+pub fn hash(content: &[u8]) -> String {
+    Sha256::digest(content).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+impl Shop {
+    /// Keeps a drawing and says its hash.
+    ///
+    /// # Errors
+    /// Where it can't be written.
+    pub fn keep_drawing(&mut self, name: &str, content: &[u8]) -> Result<String, ShopFault> {
+        let hash = hash(content);
+        self.change("drawing", |act| {
+            act.transaction.execute(
+                "INSERT INTO drawings (hash, name, content) VALUES (?1, ?2, ?3) \
+                 ON CONFLICT (hash) DO NOTHING",
+                params![hash, name, content],
+            )?;
+            act.quietly();
+            Ok(())
+        })?;
+        Ok(hash)
+    }
+
+    /// The name and content of the drawing with this hash.
+    ///
+    /// # Errors
+    /// Where it can't be read.
+    pub fn drawing(&self, hash: &str) -> Result<Option<(String, Vec<u8>)>, ShopFault> {
+        let sql = "SELECT name, content FROM drawings WHERE hash = ?1";
+        let read = |row: &rusqlite::Row<'_>| Ok((row.get(0)?, row.get(1)?));
+        Ok(self.connection().query_row(sql, [hash], read).optional()?)
+    }
+}

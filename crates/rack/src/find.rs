@@ -1,0 +1,238 @@
+//! Which sheets have room for a part.
+//!
+//! First what is known of a sheet says whether it comes into question at all: material, thickness, what
+//! the machine can load. Then cheap bounds rule out those that are too small however the part is turned,
+//! and for the rest the fit test decides, smallest sheet first, so that what fits most nearly is known
+//! first.
+
+use oddment_core::distances::Clearances;
+use oddment_core::fit::{Verdict, room_on};
+use oddment_core::job::Budget;
+use oddment_core::part::Part;
+use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace, hull};
+use oddment_core::sheet::Sheet;
+
+use crate::facts::Material;
+use crate::fault::ShopFault;
+use crate::outline::Outline;
+use crate::sheets::Entry;
+use crate::shop::{Shop, sheet_of};
+
+/// Sheets looked at between two words of progress.
+const BATCH: usize = 16;
+
+/// Sizes may differ by so much (mm) and count as equal.
+const SAME: f64 = 1e-3;
+
+/// What a machine can take.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Loadable {
+    /// Sides of the bed's reach, mm; a sheet may lie either way.
+    pub bed: Option<[f64; 2]>,
+    /// The heaviest sheet, kg.
+    pub weight: Option<f64>,
+    /// The most bow, mm.
+    pub bow: Option<f64>,
+}
+
+/// What is looked for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wish {
+    /// Words that must be found in what is known of the sheet.
+    pub typed: String,
+    /// The material, or one that may stand in for it.
+    pub material: Option<String>,
+    /// Thickness, mm.
+    pub thickness: Option<f64>,
+    /// What the machine can take.
+    pub loadable: Loadable,
+    /// The order it is for: sheets held for others are left out.
+    pub order: Option<String>,
+    /// What must have room.
+    pub part: Part,
+    /// The rule of distances.
+    pub clearances: Clearances,
+    /// What a shortfall is told to, mm.
+    pub resolution: f64,
+}
+
+/// Whether a sheet has room.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Room {
+    /// There is, with the part lying so, and so much (mm) to spare at its tightest.
+    Has {
+        /// A place that the check passes.
+        pose: Pose<PartSpace, SheetSpace>,
+        /// Distance left over there, mm.
+        spare: f64,
+    },
+    /// Proven: there is none; so much (mm) is short at the best place found, where one was looked for.
+    None {
+        /// By how much the distances would have to shrink.
+        short: Option<f64>,
+    },
+    /// Time was up, or it is too near to tell.
+    NotDecided,
+}
+
+/// A sheet that comes into question.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// The sheet.
+    pub entry: Entry,
+    /// Whether it has room.
+    pub room: Room,
+}
+
+impl Wish {
+    /// Whether a sheet comes into question, going by what is known of it.
+    pub fn suits(&self, entry: &Entry, materials: &[Material]) -> bool {
+        let f = &entry.facts;
+        let is_of = |name: &String| {
+            let same = |a: &str| a.eq_ignore_ascii_case(&f.material);
+            let wanted = materials.iter().find(|m| m.name.eq_ignore_ascii_case(name));
+            same(name) || wanted.is_some_and(|m| m.stand_ins.iter().any(|s| same(s)))
+        };
+        let held = f.held().filter(|h| self.order.as_ref() != Some(&h.order));
+        f.whereabouts.is_here()
+            && held.is_none()
+            && self.material.as_ref().is_none_or(is_of)
+            && self.thickness.is_none_or(|t| (t - f.thickness).abs() <= SAME)
+            && self.loadable.takes(entry)
+            && entry.matches(&self.typed)
+    }
+}
+
+impl Loadable {
+    /// Whether a machine can take a sheet.
+    pub fn takes(&self, entry: &Entry) -> bool {
+        let [w, h] = entry.size;
+        let lies =
+            |[a, b]: [f64; 2]| (w <= a + SAME && h <= b + SAME) || (w <= b + SAME && h <= a + SAME);
+        self.bed.is_none_or(lies)
+            && self.weight.is_none_or(|most| entry.weight() <= most)
+            && self.bow.is_none_or(|most| entry.facts.bow.unwrap_or(0.0) <= most)
+    }
+}
+
+impl Shop {
+    /// The sheets that come into question for a wish, those with room first and the smallest of them
+    /// first of all. `progress` hears how many are decided of how many.
+    ///
+    /// # Errors
+    /// Where the file can't be read.
+    pub fn find(
+        &self,
+        wish: &Wish,
+        budget: &Budget<'_>,
+        progress: &mut dyn FnMut(usize, usize),
+    ) -> Result<Vec<Found>, ShopFault> {
+        let materials = self.materials()?;
+        let mut entries = self.list()?;
+        entries.retain(|e| wish.suits(e, &materials));
+        let outlines = entries.iter().map(|e| self.outline_of(e)).collect::<Result<Vec<_>, _>>()?;
+        Ok(decide(entries.into_iter().zip(outlines).collect(), wish, budget, progress))
+    }
+}
+
+/// Decides for sheets whose shapes are at hand; in the order of [`Shop::find`].
+pub fn decide(
+    mut sheets: Vec<(Entry, Outline)>,
+    wish: &Wish,
+    budget: &Budget<'_>,
+    progress: &mut dyn FnMut(usize, usize),
+) -> Vec<Found> {
+    sheets.sort_by(|a, b| a.0.area.total_cmp(&b.0.area));
+    let bulk = Bulk::of(&wish.part);
+    let of = sheets.len();
+    let mut found = Vec::with_capacity(of);
+    let mut open: Vec<(Entry, Sheet)> = Vec::new();
+    for (entry, outline) in sheets {
+        if bulk.goes_into(&outline) {
+            let sheet = sheet_of(&entry.label, &entry.facts, &outline);
+            open.push((entry, sheet));
+        } else {
+            found.push(Found { entry, room: Room::None { short: None } });
+        }
+    }
+    progress(found.len(), of);
+    for batch in open.chunks(BATCH) {
+        let rooms = if budget.spent(0) {
+            vec![Room::NotDecided; batch.len()]
+        } else {
+            let sheets: Vec<&Sheet> = batch.iter().map(|(_, sheet)| sheet).collect();
+            let answers = room_on(&sheets, &wish.part, &wish.clearances, wish.resolution, budget);
+            answers
+                .into_iter()
+                .map(|answer| match (answer.verdict, answer.pose) {
+                    (Verdict::Fits, Some(pose)) => {
+                        let spare = answer.tightest.as_ref().map_or(0.0, |m| m.spare());
+                        Room::Has { pose, spare: spare.max(0.0) }
+                    }
+                    (Verdict::CannotFit, _) => Room::None { short: answer.shortfall() },
+                    _ => Room::NotDecided,
+                })
+                .collect()
+        };
+        found.extend(
+            batch.iter().zip(rooms).map(|((entry, _), room)| Found { entry: entry.clone(), room }),
+        );
+        progress(found.len(), of);
+    }
+    let rank = |f: &Found| match f.room {
+        Room::Has { .. } => 0,
+        Room::NotDecided => 1,
+        Room::None { short: Some(_) } => 2,
+        Room::None { short: None } => 3,
+    };
+    let then = |f: &Found| match f.room {
+        Room::None { short: Some(short) } => short,
+        Room::None { short: None } => -f.entry.area,
+        _ => f.entry.area,
+    };
+    found.sort_by(|a, b| rank(a).cmp(&rank(b)).then(then(a).total_cmp(&then(b))));
+    found
+}
+
+/// What a part needs however it is turned.
+struct Bulk {
+    area: f64,
+    /// The least distance between two parallel lines that hold it.
+    narrowest: f64,
+    /// The greatest distance of two of its points.
+    longest: f64,
+}
+
+impl Bulk {
+    fn of(part: &Part) -> Self {
+        let outer = part.region.outer();
+        // Of arcs the ends and the middle: the hull of those lies within the part's.
+        let points: Vec<Point<PartSpace>> =
+            outer.edges().flat_map(|e| [e.from(), e.at(0.5)]).collect();
+        let corners = hull(&points);
+        let longest = corners
+            .iter()
+            .flat_map(|p| corners.iter().map(move |q| p.distance(*q)))
+            .fold(0.0, f64::max);
+        let sides = corners.iter().zip(corners.iter().cycle().skip(1));
+        let across = |(p, q): (&Point<PartSpace>, &Point<PartSpace>)| {
+            let way = (*q - *p).unit()?;
+            Some(corners.iter().map(|c| way.cross(*c - *p).abs()).fold(0.0, f64::max))
+        };
+        let narrowest = sides.filter_map(across).fold(f64::INFINITY, f64::min);
+        let narrowest = if narrowest.is_finite() { narrowest } else { 0.0 };
+        Self { area: part.region.area(), narrowest, longest }
+    }
+
+    /// Whether some piece of metal is not too small by area, width and diagonal.
+    fn goes_into(&self, outline: &Outline) -> bool {
+        outline.pieces.iter().any(|piece| {
+            let (shape, bounds) = (piece.outer.shape(), piece.outer.shape().bounds());
+            let (w, h) = (bounds.width(), bounds.height());
+            // As the fit test, which forgives the resolution of the check.
+            self.area <= shape.area() + SAME * (shape.perimeter() + 1.0)
+                && self.narrowest <= w.min(h) + 10.0 * SAME
+                && self.longest <= w.hypot(h) + 10.0 * SAME
+        })
+    }
+}

@@ -1,0 +1,134 @@
+//! What is left of metal after cuts: shapes only.
+
+use oddment_core::leftover::largest_rectangle;
+use oddment_core::shape::{
+    Bounds, Loop, Region, SheetSpace, Side, grow_loop, offset, shrink_loop, subtract,
+};
+
+use crate::facts::{Facts, Material};
+
+/// Edges nearer than this (mm) to a cut leave nothing between that could hold: the cut is widened
+/// until they meet. The last is far beyond rounding and far below what a cutter keeps.
+const WIDENED: [f64; 4] = [0.0, 0.002, 0.01, 0.05];
+
+/// Bound (mm) of polygons that stand in where curves are too tangled.
+const POLYGON_BOUND: f64 = 0.02;
+
+type Metal = Region<SheetSpace>;
+
+/// Takes a part and the slot round it (and in its holes), `kerf` mm wide, out of the metal. Returns
+/// the pieces left, those in the part's holes too; `None` where the shapes are too tangled.
+pub(crate) fn take_part(metal: &[Metal], part: &Metal, kerf: f64) -> Option<Vec<Metal>> {
+    WIDENED.iter().find_map(|more| {
+        let gone = gone_with(part, kerf + more)?;
+        // Metal nearer than this to the slot is none; a wider slot takes it.
+        let grazes = *more == 0.0 && metal.iter().any(|m| is_grazed(m, &gone));
+        if grazes { None } else { take_region(metal, &gone) }
+    })
+}
+
+/// Takes an area out of the metal.
+pub(crate) fn take_region(metal: &[Metal], gone: &Metal) -> Option<Vec<Metal>> {
+    let mut left = Vec::with_capacity(metal.len());
+    for piece in metal {
+        if piece.bounds().distance_squared(&gone.bounds()) > 0.0 {
+            left.push(piece.clone());
+        } else {
+            left.extend(subtract(piece, gone)?);
+        }
+    }
+    Some(left)
+}
+
+/// Whether the slot's rim runs so close along the metal's that only rounding tells whether they meet.
+fn is_grazed(metal: &Metal, gone: &Metal) -> bool {
+    let near = metal.edge_set().boundary_gap(&gone.edge_set(), WIDENED[1]);
+    near.is_some()
+}
+
+/// All that is gone where a part was cut out with a slot `kerf` mm wide.
+pub(crate) fn gone_with(part: &Metal, kerf: f64) -> Option<Metal> {
+    if kerf <= 0.0 {
+        return Some(part.clone());
+    }
+    let outer = grow_loop(part.outer(), kerf).or_else(|| {
+        let whole = Region::new(part.outer().clone(), Vec::new());
+        offset(&whole, kerf, POLYGON_BOUND, Side::Outward).into_iter().next()
+    })?;
+    let mut holes: Vec<Loop<SheetSpace>> = outer.holes().to_vec();
+    for hole in part.holes() {
+        match shrink_loop(hole, kerf) {
+            Some(slugs) => holes.extend(slugs),
+            None => {
+                let whole = Region::new(hole.clone(), Vec::new());
+                let slugs = offset(&whole, -kerf, POLYGON_BOUND, Side::Inward);
+                holes.extend(slugs.into_iter().map(|slug| slug.outer().clone()));
+            }
+        }
+    }
+    Some(Region::new(outer.outer().clone(), holes))
+}
+
+/// Whether a piece is worth keeping, by the material's rule.
+pub(crate) fn is_kept(piece: &Metal, facts: &Facts, material: &Material) -> bool {
+    let [a, b] = material.keep.least;
+    let holds = |bounds: &Bounds<SheetSpace>| {
+        let (w, h) = (bounds.width(), bounds.height());
+        (w >= a && h >= b) || (w >= b && h >= a)
+    };
+    let worth = facts.metal().weight(piece.area()) * (material.price - material.scrap);
+    worth >= material.keep.amount
+        && holds(&piece.bounds())
+        && largest_rectangle(piece).is_some_and(|found| holds(&found))
+}
+
+#[cfg(test)]
+mod tests {
+    use oddment_core::shape::Point;
+
+    use super::*;
+
+    fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Loop<SheetSpace> {
+        Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()
+    }
+
+    fn plain(x: f64, y: f64, w: f64, h: f64) -> Metal {
+        Region::new(rectangle(x, y, w, h), Vec::new())
+    }
+
+    #[test]
+    fn a_ring_leaves_the_sheet_and_its_slug() {
+        let circle = |r| Loop::circle(Point::new(100.0, 100.0), r).unwrap();
+        let ring = Region::new(circle(50.0), vec![circle(30.0)]);
+        let left = take_part(&[plain(0.0, 0.0, 200.0, 200.0)], &ring, 2.0).unwrap();
+        assert_eq!(left.len(), 2);
+        let pi = std::f64::consts::PI;
+        assert!((left[0].area() - (40_000.0 - pi * 52.0 * 52.0)).abs() < 1e-6);
+        assert!((left[1].area() - pi * 28.0 * 28.0).abs() < 1e-6);
+        assert!(left[0].holes()[0].as_circle().is_some());
+    }
+
+    #[test]
+    fn a_part_over_an_old_cut_out_leaves_no_slug_where_there_was_no_metal() {
+        let outer = rectangle(0.0, 0.0, 200.0, 200.0);
+        let sheet = Region::new(outer, vec![rectangle(80.0, 80.0, 40.0, 40.0)]);
+        let part = Region::new(
+            rectangle(50.0, 50.0, 100.0, 100.0),
+            vec![rectangle(70.0, 70.0, 60.0, 60.0)],
+        );
+        let left = take_part(&[sheet], &part, 1.0).unwrap();
+        assert_eq!(left.len(), 2);
+        assert!((left[1].area() - (58.0 * 58.0 - 1600.0)).abs() < 1e-6, "{}", left[1].area());
+    }
+
+    #[test]
+    fn parts_flush_with_each_other_and_the_edges_part_the_metal() {
+        let sheet = plain(0.0, 0.0, 300.0, 100.0);
+        // Two parts whose slots touch each other and both edges.
+        let left = take_part(&[sheet], &plain(100.0, 1.0, 50.0, 48.0), 1.0).unwrap();
+        let left = take_part(&left, &plain(100.0, 51.0, 50.0, 48.0), 1.0).unwrap();
+        let areas: Vec<f64> = left.iter().map(Region::area).filter(|a| *a > 10.0).collect();
+        assert_eq!(areas.len(), 2, "{areas:?}");
+        assert!((areas[0] - 149.0 * 100.0).abs() < 2.0 && (areas[1] - 99.0 * 100.0).abs() < 2.0);
+    }
+}

@@ -1,0 +1,223 @@
+//! The tables of a shop file, and how older files are brought up to date.
+//!
+//! A *sheet* row is a label and nothing else. What is known of a sheet at a time is a *state*: facts
+//! (JSON) and a *shape* (JSON lines and arcs). An *event* is something that a person did; it makes new
+//! states, and a sheet is as its newest state says. Nothing of these four is ever changed or taken
+//! away, which the file itself enforces.
+
+use rusqlite::{Connection, Transaction};
+
+use crate::fault::ShopFault;
+
+/// Tells a shop file from other SQLite files: the letters ODDM.
+pub(crate) const APPLICATION: i64 = 0x4F44_444D;
+
+/// Each brings a file from the version before to the next; the first makes version 1 of nothing.
+const STEPS: &[&str] = &[VERSION_1, VERSION_2];
+
+/// The version of files that are written here.
+pub(crate) const NEWEST: i64 = STEPS.len() as i64;
+
+const VERSION_1: &str = "
+CREATE TABLE shop (
+    id INTEGER PRIMARY KEY CHECK (id = 1),
+    name TEXT NOT NULL,
+    currency TEXT NOT NULL,
+    next_label INTEGER NOT NULL
+);
+CREATE TABLE materials (
+    name TEXT PRIMARY KEY COLLATE NOCASE,
+    facts TEXT NOT NULL
+) WITHOUT ROWID;
+CREATE TABLE events (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    at INTEGER NOT NULL,
+    who TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    said TEXT NOT NULL,
+    undoes INTEGER UNIQUE REFERENCES events (id)
+);
+CREATE TABLE shapes (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    width REAL NOT NULL,
+    height REAL NOT NULL,
+    area REAL NOT NULL,
+    outline TEXT NOT NULL
+);
+CREATE TABLE sheets (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    label TEXT NOT NULL UNIQUE COLLATE NOCASE
+);
+CREATE TABLE states (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    sheet INTEGER NOT NULL REFERENCES sheets (id),
+    event INTEGER NOT NULL REFERENCES events (id),
+    before INTEGER UNIQUE REFERENCES states (id),
+    shape INTEGER NOT NULL REFERENCES shapes (id),
+    facts TEXT NOT NULL
+);
+CREATE INDEX states_of_sheet ON states (sheet, id);
+CREATE INDEX states_of_event ON states (event);
+CREATE TABLE cuts (
+    event INTEGER NOT NULL REFERENCES events (id),
+    sheet INTEGER NOT NULL REFERENCES sheets (id),
+    plan_key TEXT NOT NULL,
+    plan TEXT NOT NULL,
+    facts TEXT NOT NULL,
+    PRIMARY KEY (event, sheet)
+) WITHOUT ROWID;
+CREATE INDEX cuts_of_sheet ON cuts (sheet, plan_key);
+CREATE TRIGGER events_stay BEFORE UPDATE ON events
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER events_are_kept BEFORE DELETE ON events
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER states_stay BEFORE UPDATE ON states
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER states_are_kept BEFORE DELETE ON states
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER shapes_stay BEFORE UPDATE ON shapes
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER shapes_are_kept BEFORE DELETE ON shapes
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER sheets_stay BEFORE UPDATE ON sheets
+    BEGIN SELECT RAISE(ABORT, 'labels are never used again'); END;
+CREATE TRIGGER sheets_are_kept BEFORE DELETE ON sheets
+    BEGIN SELECT RAISE(ABORT, 'labels are never used again'); END;
+CREATE TRIGGER cuts_stay BEFORE UPDATE ON cuts
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER cuts_are_kept BEFORE DELETE ON cuts
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+";
+
+/// Stock-takes; orders; drawings that sheets and parts came from.
+const VERSION_2: &str = "
+CREATE TABLE stock_takes (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    began INTEGER NOT NULL,
+    words TEXT NOT NULL,
+    ended INTEGER
+);
+CREATE UNIQUE INDEX one_stock_take ON stock_takes ((ended IS NULL)) WHERE ended IS NULL;
+CREATE TABLE stock_marks (
+    stock_take INTEGER NOT NULL REFERENCES stock_takes (id),
+    sheet INTEGER NOT NULL REFERENCES sheets (id),
+    mark TEXT NOT NULL,
+    words TEXT NOT NULL,
+    at INTEGER NOT NULL,
+    PRIMARY KEY (stock_take, sheet)
+) WITHOUT ROWID;
+CREATE TABLE orders (
+    name TEXT PRIMARY KEY COLLATE NOCASE,
+    facts TEXT NOT NULL
+) WITHOUT ROWID;
+CREATE TABLE drawings (
+    hash TEXT PRIMARY KEY,
+    name TEXT NOT NULL,
+    content BLOB NOT NULL
+);
+";
+
+/// The version of an open file.
+///
+/// # Errors
+/// [`ShopFault::NotAShop`] for other files, [`ShopFault::Newer`] for files of newer programs.
+pub(crate) fn version(connection: &Connection) -> Result<i64, ShopFault> {
+    let pragma = |name: &str| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    if pragma("application_id")? != APPLICATION {
+        return Err(ShopFault::NotAShop);
+    }
+    match pragma("user_version")? {
+        found if found > NEWEST => Err(ShopFault::Newer { found, known: NEWEST }),
+        found if found < 1 => Err(ShopFault::NotAShop),
+        found => Ok(found),
+    }
+}
+
+/// Brings the tables from version `from` (0: none yet) to version `to`.
+pub(crate) fn bring_up(
+    transaction: &Transaction<'_>,
+    from: i64,
+    to: i64,
+) -> Result<(), rusqlite::Error> {
+    for step in STEPS.iter().take(to as usize).skip(from as usize) {
+        transaction.execute_batch(step)?;
+    }
+    transaction.pragma_update(None, "application_id", APPLICATION)?;
+    transaction.pragma_update(None, "user_version", to)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use oddment_core::sheet::EdgeKind;
+
+    use super::*;
+    use crate::backup;
+    use crate::facts::Facts;
+    use crate::sheets::Typed;
+    use crate::shop::Shop;
+
+    /// A file as a program of this version left it, with a sheet that was added.
+    fn old_file(version: i64) -> PathBuf {
+        let name = format!("oddment-version-{version}-{}", std::process::id());
+        let folder = std::env::temp_dir().join(name);
+        let _ = std::fs::remove_dir_all(&folder);
+        std::fs::create_dir_all(&folder).unwrap();
+        let path = folder.join("shop.oddment");
+        let mut connection = Connection::open(&path).unwrap();
+        let transaction = connection.transaction().unwrap();
+        bring_up(&transaction, 0, version).unwrap();
+        let outline = Typed::Rectangle([600.0, 400.0]).outline(EdgeKind::Mill).unwrap();
+        let facts =
+            Facts { material: "S235".into(), thickness: 3.0, density: 7850.0, ..Facts::default() };
+        let facts = serde_json::to_string(&facts).unwrap();
+        let outline = outline.to_text().unwrap();
+        let rows = [
+            "INSERT INTO shop VALUES (1, 'Old', 'EUR', 2)".to_owned(),
+            "INSERT INTO events VALUES (1, 1700000000, 'ann', 'add', 'R-0001 added', NULL)".into(),
+            format!("INSERT INTO shapes VALUES (1, 600, 400, 240000, '{outline}')"),
+            "INSERT INTO sheets VALUES (1, 'R-0001')".into(),
+            format!("INSERT INTO states VALUES (1, 1, 1, NULL, 1, '{facts}')"),
+        ];
+        for row in rows {
+            transaction.execute(&row, []).unwrap();
+        }
+        transaction.commit().unwrap();
+        path
+    }
+
+    #[test]
+    fn files_of_every_version_are_brought_up_to_date_after_a_backup() {
+        for old in 1..=NEWEST {
+            let path = old_file(old);
+            let mut shop = Shop::open(&path).unwrap();
+            assert_eq!(version(shop.connection()).unwrap(), NEWEST);
+            assert_eq!(shop.verify().unwrap().problems, Vec::<String>::new(), "version {old}");
+            assert_eq!(shop.sheet("R-0001").unwrap().entry.area, 240_000.0);
+            shop.hold("R-0001", "order 1", None).unwrap();
+            shop.begin_stock_take("").unwrap();
+            if old < NEWEST {
+                assert!(shop.notices()[0].contains(&format!("from version {old}")));
+                let backup = backup::newest_good(&path).unwrap();
+                let connection = Connection::open(backup).unwrap();
+                assert_eq!(version(&connection).unwrap(), old);
+            }
+            drop(shop);
+            std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
+        }
+    }
+
+    #[test]
+    fn what_happened_can_not_be_changed() {
+        let path = old_file(NEWEST);
+        let connection = Connection::open(&path).unwrap();
+        for table in ["events", "states", "shapes", "sheets"] {
+            for sql in [format!("DELETE FROM {table}"), format!("UPDATE {table} SET id = id + 1")] {
+                assert!(connection.execute(&sql, []).is_err(), "{sql}");
+            }
+        }
+        drop(connection);
+        std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
+    }
+}

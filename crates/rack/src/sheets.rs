@@ -1,0 +1,449 @@
+//! The sheets of a shop: added, listed, shown, and what is known of them changed.
+
+use oddment_core::shape::{Loop, Point, Region, SheetSpace};
+use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
+use rusqlite::Row;
+
+use crate::facts::{Facts, Material, Whereabouts};
+use crate::fault::ShopFault;
+use crate::outline::{EdgeNote, Outline, Source};
+use crate::shop::{Act, Shop, newest_state, outline, sheet_of};
+use crate::when;
+
+/// No sheet is thicker (mm).
+const THICKEST: f64 = 500.0;
+
+/// A sheet of the list: all but its lines and arcs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// What is written on it.
+    pub label: String,
+    /// What is known of it.
+    pub facts: Facts,
+    /// Sides of the box around it, mm.
+    pub size: [f64; 2],
+    /// Area of its metal, mm².
+    pub area: f64,
+    /// When it last changed, seconds since 1970.
+    pub changed: i64,
+    /// Number of its shape, equal for equal shapes of one sheet.
+    pub shape: i64,
+}
+
+/// A sheet with its lines and arcs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RackSheet {
+    /// All but its lines and arcs.
+    pub entry: Entry,
+    /// Its lines and arcs.
+    pub outline: Outline,
+}
+
+/// A sheet to be added.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NewSheet {
+    /// Its label; the shop's next where there is none.
+    pub label: Option<String>,
+    /// What is known of it. Density is taken from the shop's material where it is 0.
+    pub facts: Facts,
+    /// Its shape.
+    pub outline: Outline,
+}
+
+impl Facts {
+    /// What it is made of.
+    pub fn metal(&self) -> Metal {
+        Metal { material: self.material.clone(), thickness: self.thickness, density: self.density }
+    }
+}
+
+impl Entry {
+    /// Weight (kg): as weighed, or reckoned from its metal.
+    pub fn weight(&self) -> f64 {
+        self.facts.weighed.unwrap_or_else(|| self.facts.metal().weight(self.area))
+    }
+
+    /// Whether all words typed are found in what is known of it, in any order and case. A word with
+    /// a unit or a material is found as people write it: `3mm`, `s235`, `b2`.
+    pub fn matches(&self, typed: &str) -> bool {
+        let text = self.search_text();
+        typed.to_lowercase().split_whitespace().all(|word| text.contains(word))
+    }
+
+    fn search_text(&self) -> String {
+        let f = &self.facts;
+        let held = f.hold.as_ref().map(|h| format!("held {} {}", h.order, h.who));
+        let mut text = format!(
+            "{} {} {} {t}mm {t} mm {} {} {} {} {} {} {:.0}x{:.0} {:.0}×{:.0} {} {}",
+            self.label,
+            f.material,
+            f.grade,
+            f.finish,
+            f.coating,
+            f.heat,
+            f.certificate,
+            f.stands,
+            f.notes,
+            self.size[0],
+            self.size[1],
+            self.size[0],
+            self.size[1],
+            f.whereabouts.words(),
+            held.unwrap_or_default(),
+            t = f.thickness,
+        );
+        if let Some(parent) = &f.parent {
+            text += " from ";
+            text += parent;
+        }
+        text.to_lowercase()
+    }
+}
+
+impl RackSheet {
+    /// The sheet for planning.
+    pub fn sheet(&self) -> Sheet {
+        sheet_of(&self.entry.label, &self.entry.facts, &self.outline)
+    }
+}
+
+/// What the list is read from; the newest state of each sheet.
+const LIST: &str = "SELECT s.label, st.facts, sh.width, sh.height, sh.area, e.at, sh.id \
+     FROM sheets s \
+     JOIN states st ON st.id = (SELECT max(id) FROM states WHERE sheet = s.id) \
+     JOIN shapes sh ON sh.id = st.shape \
+     JOIN events e ON e.id = st.event";
+
+fn entry(row: &Row<'_>) -> Result<Entry, ShopFault> {
+    let facts: String = row.get(1)?;
+    Ok(Entry {
+        label: row.get(0)?,
+        facts: serde_json::from_str(&facts)?,
+        size: [row.get(2)?, row.get(3)?],
+        area: row.get(4)?,
+        changed: row.get(5)?,
+        shape: row.get(6)?,
+    })
+}
+
+impl Shop {
+    /// The sheets that are here or were last seen here, in the order they came; of a damaged file
+    /// those that can still be read.
+    ///
+    /// # Errors
+    /// Where none can be read.
+    pub fn list(&self) -> Result<Vec<Entry>, ShopFault> {
+        let mut all = self.list_all()?;
+        all.retain(|e| matches!(e.facts.whereabouts, Whereabouts::Here | Whereabouts::Missing));
+        Ok(all)
+    }
+
+    /// All sheets there ever were, in the order they came.
+    ///
+    /// # Errors
+    /// Where none can be read.
+    pub fn list_all(&self) -> Result<Vec<Entry>, ShopFault> {
+        let mut statement = self.connection().prepare(&format!("{LIST} ORDER BY s.id"))?;
+        let mut rows = statement.query([])?;
+        let mut entries = Vec::new();
+        loop {
+            let read = match rows.next() {
+                Ok(None) => break,
+                Ok(Some(row)) => entry(row),
+                Err(why) => {
+                    if entries.is_empty() || self.closed().is_none() {
+                        return Err(why.into());
+                    }
+                    break;
+                }
+            };
+            match read {
+                Ok(entry) => entries.push(entry),
+                Err(_) if self.closed().is_some() => {}
+                Err(why) => return Err(why),
+            }
+        }
+        Ok(entries)
+    }
+
+    /// The sheet with this label, whatever has become of it.
+    ///
+    /// # Errors
+    /// [`ShopFault::NoSheet`], or where it can't be read.
+    pub fn sheet(&self, label: &str) -> Result<RackSheet, ShopFault> {
+        let mut statement =
+            self.connection().prepare_cached(&format!("{LIST} WHERE s.label = ?1"))?;
+        let mut rows = statement.query([label.trim()])?;
+        let Some(row) = rows.next()? else {
+            return Err(ShopFault::NoSheet(label.trim().to_owned()));
+        };
+        let entry = entry(row)?;
+        let outline = outline(self.connection(), entry.shape)?;
+        Ok(RackSheet { entry, outline })
+    }
+
+    /// The lines and arcs of a sheet of the list.
+    ///
+    /// # Errors
+    /// Where they can't be read.
+    pub fn outline_of(&self, entry: &Entry) -> Result<Outline, ShopFault> {
+        outline(self.connection(), entry.shape)
+    }
+
+    /// Adds a sheet and says which label it has.
+    ///
+    /// # Errors
+    /// Where what is known of it can't be, its label was used before, or it can't be written.
+    pub fn add(&mut self, new: NewSheet) -> Result<String, ShopFault> {
+        let labels = self.add_all(vec![new])?;
+        Ok(labels.into_iter().next().unwrap_or_default())
+    }
+
+    /// Adds sheets, all of them or none, and says which labels they have.
+    ///
+    /// # Errors
+    /// As [`Self::add`].
+    pub fn add_all(&mut self, sheets: Vec<NewSheet>) -> Result<Vec<String>, ShopFault> {
+        let materials = self.materials()?;
+        self.change("add", |act| {
+            let labels = add_in(act, &materials, sheets)?;
+            match &labels[..] {
+                [] => {}
+                [one] => act.say(format!("{one} added")),
+                many => act.say(format!("{} sheets added", many.len())),
+            }
+            Ok(labels)
+        })
+    }
+
+    /// Changes what is known of a sheet besides its shape; `said` tells people of it.
+    ///
+    /// # Errors
+    /// [`ShopFault::NoSheet`]; where it is gone, or can't be written.
+    pub(crate) fn change_facts(
+        &mut self,
+        kind: &'static str,
+        label: &str,
+        change: impl FnOnce(&mut Facts, i64, &str) -> Result<String, ShopFault>,
+    ) -> Result<(), ShopFault> {
+        self.change(kind, |act| {
+            let mut state = act.state(label)?;
+            there(&state.label, &state.facts)?;
+            let before = state.facts.clone();
+            let said = change(&mut state.facts, act.at, act.who)?;
+            if state.facts != before {
+                act.put_state(state.sheet, Some(state.id), state.shape, &state.facts)?;
+                act.say(format!("{}: {said}", state.label));
+            }
+            Ok(())
+        })
+    }
+
+    /// Says that a sheet was lifted off the bed: edges cut in its last set-up are known no better
+    /// than others now.
+    ///
+    /// # Errors
+    /// [`ShopFault::NoSheet`], or where it can't be written.
+    pub fn lift(&mut self, label: &str) -> Result<(), ShopFault> {
+        self.change("lift", |act| {
+            let mut state = act.state(label)?;
+            if state.facts.setup.take().is_some() {
+                let lifted = outline(act.transaction, state.shape)?.lifted();
+                let shape = act.put_outline(&lifted)?;
+                act.put_state(state.sheet, Some(state.id), shape, &state.facts)?;
+                act.say(format!("{} lifted off the bed", state.label));
+            }
+            Ok(())
+        })
+    }
+
+    /// The newest number of the sheet's states: it changes whenever anything of the sheet does.
+    ///
+    /// # Errors
+    /// [`ShopFault::NoSheet`], or where it can't be read.
+    pub fn state_number(&self, label: &str) -> Result<i64, ShopFault> {
+        Ok(newest_state(self.connection(), label)?.id)
+    }
+
+    /// The number of the newest event: it changes whenever anything in the shop does.
+    ///
+    /// # Errors
+    /// Where it can't be read.
+    pub fn newest_event(&self) -> Result<i64, ShopFault> {
+        let newest = "SELECT coalesce(max(id), 0) FROM events";
+        Ok(self.connection().query_row(newest, [], |row| row.get(0))?)
+    }
+}
+
+/// Adds sheets in a change that is being made, and says which labels they have.
+pub(crate) fn add_in(
+    act: &Act<'_>,
+    materials: &[Material],
+    sheets: Vec<NewSheet>,
+) -> Result<Vec<String>, ShopFault> {
+    let mut labels = Vec::with_capacity(sheets.len());
+    for mut new in sheets {
+        let facts = &mut new.facts;
+        let known = materials.iter().find(|m| m.name.eq_ignore_ascii_case(facts.material.trim()));
+        match known {
+            Some(material) => {
+                facts.material.clone_from(&material.name);
+                if facts.density == 0.0 {
+                    facts.density = material.density;
+                }
+            }
+            None => facts.material = facts.material.trim().to_owned(),
+        }
+        sound(facts, &new.outline)?;
+        if facts.came == 0 {
+            facts.came = act.at;
+        }
+        facts.seen = act.at;
+        let (sheet, label) = act.new_sheet(new.label.as_deref())?;
+        let shape = act.put_outline(&new.outline)?;
+        act.put_state(sheet, None, shape, &new.facts)?;
+        labels.push(label);
+    }
+    Ok(labels)
+}
+
+/// Refuses what is done to a sheet that is no more.
+pub(crate) fn there(label: &str, facts: &Facts) -> Result<(), ShopFault> {
+    match facts.whereabouts {
+        Whereabouts::Here | Whereabouts::Missing => Ok(()),
+        gone => Err(ShopFault::refused(format!("{label} is no more: {}", gone.words()))),
+    }
+}
+
+/// Refuses what no sheet can be, all of it at once.
+fn sound(facts: &Facts, outline: &Outline) -> Result<(), ShopFault> {
+    let mut wrong = Vec::new();
+    if facts.material.is_empty() {
+        wrong.push("it has no material; name one, as in S235".to_owned());
+    }
+    if !(facts.thickness > 0.0 && facts.thickness <= THICKEST) {
+        wrong.push(format!(
+            "{} mm is no thickness of a sheet; write one above 0 and up to {THICKEST}",
+            facts.thickness
+        ));
+    }
+    if !(100.0..=30_000.0).contains(&facts.density) {
+        wrong.push(format!(
+            "the density of {} is not known; add the material to the shop, or give its density in \
+             kg/m³",
+            facts.material
+        ));
+    }
+    let lengths = [("bow", facts.bow), ("weight", facts.weighed), ("value", facts.value)];
+    for (name, number) in lengths.iter().filter_map(|(name, n)| n.map(|n| (name, n))) {
+        if !(0.0..=1e6).contains(&number) {
+            wrong.push(format!("{number} is no {name}; write a number from 0 to 1000000"));
+        }
+    }
+    if facts.grain_deg.is_some_and(|g| !g.is_finite() || g.abs() > 1e6) {
+        wrong.push("the grain is no angle; write degrees".to_owned());
+    }
+    if outline.pieces.is_empty() {
+        wrong.push("it has no metal; give a drawing or a size".to_owned());
+    }
+    wrong.extend(outline.problem());
+    if wrong.is_empty() { Ok(()) } else { Err(ShopFault::Refused(wrong.join("; "))) }
+}
+
+/// A shape that is typed rather than drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Typed {
+    /// A rectangle of this width and height, mm.
+    Rectangle([f64; 2]),
+    /// A rectangle of which the upper right corner, of the second width and height, is missing.
+    Corner([f64; 2], [f64; 2]),
+    /// A sheet of the first width and height of which only a rectangle of the second, at its lower
+    /// left corner, is known to be clean. The rest is no-go until somebody measures it.
+    CleanIn([f64; 2], [f64; 2]),
+}
+
+impl Typed {
+    /// Its lines, with the give or take of taped edges.
+    ///
+    /// # Errors
+    /// A sentence where the lengths make no sheet.
+    pub fn outline(self, kind: EdgeKind) -> Result<Outline, ShopFault> {
+        let size = match self {
+            Self::Rectangle(size) | Self::Corner(size, _) | Self::CleanIn(size, _) => size,
+        };
+        let [width, height] = size;
+        let is_size = |s: &[f64; 2]| s.iter().all(|l| (1.0..=100_000.0).contains(l));
+        let goes_in = |inner: &[f64; 2]| inner[0] <= width && inner[1] <= height;
+        match self {
+            Self::Corner(_, inner) | Self::CleanIn(_, inner)
+                if !is_size(&inner) || !goes_in(&inner) || inner == size =>
+            {
+                return Err(ShopFault::refused(format!(
+                    "{} × {} does not go into {width} × {height}",
+                    inner[0], inner[1]
+                )));
+            }
+            _ if !is_size(&size) => {
+                return Err(ShopFault::refused(format!(
+                    "{width} × {height} mm is no size of a sheet; write for example 980x610"
+                )));
+            }
+            _ => {}
+        }
+        let give_or_take = Source::Taped.give_or_take(width.max(height));
+        let note = EdgeNote { facts: EdgeFacts { kind, give_or_take }, source: Source::Taped };
+        let polygon = |points: &[(f64, f64)]| {
+            let shape = Loop::polygon(points.iter().map(|(x, y)| Point::new(*x, *y)));
+            shape.map_err(|why| ShopFault::refused(why.to_string()))
+        };
+        let whole = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
+        // The corner that is missing, or that is not known, as the rest of the sheet sees it.
+        let without = |a: f64, b: f64| {
+            [(0.0, 0.0), (width, 0.0), (width, b), (a, b), (a, height), (0.0, height)]
+        };
+        let shape: Loop<SheetSpace> = match self {
+            Self::Corner(_, [w, h]) if w < width && h < height => {
+                polygon(&without(width - w, height - h))?
+            }
+            Self::Corner(..) => {
+                return Err(ShopFault::refused(
+                    "the missing corner is as wide or as high as the sheet; give the rectangle \
+                     that is left",
+                ));
+            }
+            _ => polygon(&whole)?,
+        };
+        let mut outline = Outline::uniform(&[Region::new(shape, Vec::new())], note);
+        if let Self::CleanIn(_, [w, h]) = self {
+            let unknown = if w >= width {
+                polygon(&[(0.0, h), (width, h), (width, height), (0.0, height)])?
+            } else if h >= height {
+                polygon(&[(w, 0.0), (width, 0.0), (width, height), (w, height)])?
+            } else {
+                polygon(&[
+                    (w, 0.0),
+                    (width, 0.0),
+                    (width, height),
+                    (0.0, height),
+                    (0.0, h),
+                    (w, h),
+                ])?
+            };
+            let name = "not measured".to_owned();
+            outline.no_go.push(NoGo { name, shape: unknown, clearance: 0.0 });
+        }
+        Ok(outline)
+    }
+}
+
+/// How long ago, in words.
+pub fn age(since: i64) -> String {
+    let days = (when::now() - since).max(0) / 86_400;
+    match days {
+        0 => "today".to_owned(),
+        1 => "yesterday".to_owned(),
+        2..=60 => format!("{days} days"),
+        61..=729 => format!("{} months", days / 30),
+        _ => format!("{} years", days / 365),
+    }
+}

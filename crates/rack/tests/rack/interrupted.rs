@@ -1,0 +1,141 @@
+//! The program ended at any moment, and two programs at once on one file.
+//!
+//! The tests start themselves anew as the program to be ended: the test binary runs its own
+//! [`a_worker_of_the_other_tests`], which does nothing unless it is told to.
+
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use oddment_rack::Shop;
+use oddment_rack::record::Recording;
+
+use crate::common::{Folder, new_shop, plan, plate, record, rectangle, sound};
+
+/// Tells the worker what to do, and on which file.
+const TASK: &str = "ODDMENT_RACK_TASK";
+const FILE: &str = "ODDMENT_RACK_FILE";
+
+/// How often the program is ended, unless the environment says otherwise: 200 for the full figure.
+fn moments() -> u64 {
+    number("ODDMENT_KILLS", 12)
+}
+
+/// How many cuts each of two programs records: 500 for the full figure.
+fn recordings() -> u64 {
+    number("ODDMENT_RECORDINGS", 20)
+}
+
+fn number(name: &str, usual: u64) -> u64 {
+    std::env::var(name).ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+}
+
+fn worker(task: &str, file: &Path) -> Child {
+    Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "interrupted::a_worker_of_the_other_tests", "--nocapture"])
+        .env(TASK, task)
+        .env(FILE, file)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+#[test]
+fn a_worker_of_the_other_tests() {
+    let (Ok(task), Ok(file)) = (std::env::var(TASK), std::env::var(FILE)) else { return };
+    let file = Path::new(&file);
+    match task.as_str() {
+        "busy" => loop {
+            let mut shop = Shop::open(file).unwrap();
+            for _ in 0..20 {
+                let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+                let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+                record(&mut shop, &label, &planned, Recording::default()).unwrap();
+                shop.undo(None).unwrap();
+                shop.hold(&label, "order 1", None).unwrap();
+            }
+        },
+        "record" => {
+            let mut shop = Shop::open(file).unwrap();
+            // Both programs cut from all sheets, so that each sees what the other did.
+            let labels: Vec<String> = shop.list().unwrap().into_iter().map(|e| e.label).collect();
+            let name = format!("part-{}", std::process::id());
+            let mut done = 0;
+            while done < recordings() {
+                let label = &labels[done as usize % labels.len()];
+                let place = free_place(&shop, label);
+                let planned =
+                    plan(&shop, label, &[(rectangle(&name, 10.0, 10.0), place.0, place.1)]);
+                // Where the other was faster the plan is refused, and made anew.
+                if record(&mut shop, label, &planned, Recording::default()).is_ok() {
+                    done += 1;
+                }
+            }
+        }
+        other => panic!("no task {other}"),
+    }
+}
+
+/// Where the next 10 × 10 part goes on a sheet, in rows.
+fn free_place(shop: &Shop, label: &str) -> (f64, f64) {
+    let cut = shop.sheet(label).unwrap().outline.pieces[0].cutouts.len();
+    (10.0 + 18.0 * (cut % 50) as f64, 10.0 + 18.0 * (cut / 50) as f64)
+}
+
+#[test]
+fn ended_at_any_moment_the_file_is_as_before_or_after() {
+    let folder = Folder::new();
+    let path = folder.shop_path();
+    drop(folder.shop());
+    let mut random = fastrand::Rng::with_seed(7);
+    let (mut sheets, mut events) = (0, 0);
+    for _ in 0..moments() {
+        let mut child = worker("busy", &path);
+        std::thread::sleep(Duration::from_millis(60 + random.u64(0..400)));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let shop = Shop::open(&path).unwrap();
+        assert!(shop.closed().is_none(), "{:?}", shop.closed());
+        sound(&shop);
+        // What was there once is never lost.
+        let now = (shop.list_all().unwrap().len(), shop.newest_event().unwrap());
+        assert!(now.0 >= sheets && now.1 >= events, "{now:?}");
+        // Of each sheet either all of a cut is there or nothing.
+        for entry in shop.list_all().unwrap() {
+            let cutouts = shop.outline_of(&entry).unwrap().pieces[0].cutouts.len();
+            assert_eq!(cutouts, shop.cuts_of(&entry.label).unwrap().len(), "{}", entry.label);
+        }
+        (sheets, events) = now;
+    }
+    assert!(events > 0, "the program was always ended before it did anything");
+}
+
+#[test]
+fn two_programs_record_on_one_file_and_nothing_is_lost() {
+    let folder = Folder::new();
+    let path = folder.shop_path();
+    let mut shop = Shop::create(&path, &new_shop()).unwrap();
+    for _ in 0..2 {
+        shop.add(plate(None, 1000.0, 1000.0)).unwrap();
+    }
+    let children = [worker("record", &path), worker("record", &path)];
+    for mut child in children {
+        assert!(child.wait().unwrap().success());
+    }
+    sound(&shop);
+    let made: usize = shop
+        .list()
+        .unwrap()
+        .iter()
+        .map(|e| shop.cuts_of(&e.label).unwrap().iter().map(|c| c.parts.len()).sum::<usize>())
+        .sum();
+    assert_eq!(made as u64, 2 * recordings());
+    let cutouts: usize = shop
+        .list()
+        .unwrap()
+        .iter()
+        .map(|e| shop.outline_of(e).unwrap().pieces[0].cutouts.len())
+        .sum();
+    assert_eq!(cutouts, made);
+}

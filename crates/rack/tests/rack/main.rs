@@ -1,0 +1,11 @@
+//! The shop file as people use it, interrupt it and damage it.
+#![cfg(test)]
+
+mod common;
+mod damaged;
+mod exchanging;
+mod interrupted;
+mod opening;
+mod recording;
+mod undoing;
+mod walking;
