@@ -9,16 +9,19 @@ pub enum Place {
     /// Will it go in, and where?
     #[default]
     Sheet,
+    /// What have we got?
+    Rack,
 }
 
 impl Place {
     /// All places, in the order of the top line.
-    pub const ALL: [Self; 1] = [Self::Sheet];
+    pub const ALL: [Self; 2] = [Self::Sheet, Self::Rack];
 
     /// Its name.
     pub fn name(self) -> &'static str {
         match self {
             Self::Sheet => "Sheet",
+            Self::Rack => "Rack",
         }
     }
 
@@ -26,6 +29,7 @@ impl Place {
     pub fn question(self) -> &'static str {
         match self {
             Self::Sheet => "will it go in, and where?",
+            Self::Rack => "what have we got?",
         }
     }
 
@@ -33,6 +37,7 @@ impl Place {
     pub fn key(self) -> &'static str {
         match self {
             Self::Sheet => "1",
+            Self::Rack => "3",
         }
     }
 }

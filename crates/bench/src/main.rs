@@ -10,6 +10,7 @@ mod fit;
 mod jigsaw;
 mod offcut;
 mod puzzle;
+mod rack;
 mod report;
 mod sheets;
 mod strip;
@@ -20,7 +21,7 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 10] = [
+const BENCHMARKS: [(&str, Benchmark); 11] = [
     ("bars", bars::run),
     ("check", check::run),
     ("drag", drag::run),
@@ -29,6 +30,7 @@ const BENCHMARKS: [(&str, Benchmark); 10] = [
     ("copies", copies::run),
     ("jigsaw", jigsaw::run),
     ("sheets", sheets::run),
+    ("rack", rack::run),
     ("strip-60", strip::minute),
     ("strip-600", strip::ten_minutes),
 ];

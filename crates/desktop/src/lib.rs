@@ -8,6 +8,7 @@ mod distances_card;
 mod keys;
 mod look;
 mod place;
+mod rack;
 mod sheet;
 mod sheet_card;
 #[cfg(test)]

@@ -13,6 +13,7 @@ use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
+use crate::rack::RackPlace;
 use crate::sheet::SheetPlace;
 use crate::sheet_card::{self, SheetCard};
 use crate::theme::{self, Colours, Weight};
@@ -22,6 +23,7 @@ use crate::{keys, look, top_line};
 pub struct Window {
     session: Session,
     sheet: SheetPlace,
+    rack: RackPlace,
     asking: Option<Asking>,
     /// Theme and size that egui's own controls were dressed for.
     dressed: Option<(bool, u32)>,
@@ -43,7 +45,14 @@ impl Window {
     pub fn new(ctx: &Context, session: Session) -> Self {
         theme::load_fonts(ctx);
         ctx.options_mut(|o| o.zoom_with_keyboard = false);
-        Self { session, sheet: SheetPlace::default(), asking: None, dressed: None, closing: false }
+        Self {
+            session,
+            sheet: SheetPlace::default(),
+            rack: RackPlace::default(),
+            asking: None,
+            dressed: None,
+            closing: false,
+        }
     }
 
     /// What the window shows.
@@ -70,6 +79,7 @@ impl Window {
         let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
+            Place::Rack => &mut self.rack,
         };
         acts.extend(dropped(&ctx, view));
         view.show(ui, &c, &self.session, place, &mut acts);

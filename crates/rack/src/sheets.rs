@@ -190,6 +190,14 @@ impl Shop {
         outline(self.connection(), entry.shape)
     }
 
+    /// The lines and arcs of this number.
+    ///
+    /// # Errors
+    /// Where they can't be read.
+    pub fn outline_numbered(&self, shape: i64) -> Result<Outline, ShopFault> {
+        outline(self.connection(), shape)
+    }
+
     /// Adds a sheet and says which label it has.
     ///
     /// # Errors

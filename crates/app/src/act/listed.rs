@@ -6,6 +6,7 @@ use oddment_core::shape::Vector;
 
 use super::Act;
 use crate::place::Place;
+use crate::rack::RackAct;
 use crate::start::sample_orders;
 
 /// A key, with the keys held down with it.
@@ -78,8 +79,14 @@ fn all() -> Vec<Listed> {
         keys: Vec::new(),
         place: Some(Place::Sheet),
     });
+    let on_rack = on_rack().into_iter().map(|row| plain(Some(Place::Rack), row));
     let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
-    on_sheet.chain(places).chain(everywhere().map(|row| plain(None, row))).chain(samples).collect()
+    on_sheet
+        .chain(on_rack)
+        .chain(places)
+        .chain(everywhere().map(|row| plain(None, row)))
+        .chain(samples)
+        .collect()
 }
 
 /// An act, its name, what it does, its keys.
@@ -95,6 +102,16 @@ fn everywhere() -> [Row; 7] {
         (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
         (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
         (Act::ToggleTargets, "Targets for gloves", "or the usual ones", &[]),
+    ]
+}
+
+/// What can be done with the rack.
+fn on_rack() -> Vec<Row> {
+    let begin = Act::Rack(RackAct::BeginWalk(String::new()));
+    vec![
+        (Act::Rack(RackAct::Undo), "Undo in the rack", "takes back its newest event", &["Ctrl+Z"]),
+        (begin, "Begin a stock-take", "or go on with the one under way", &[]),
+        (Act::Rack(RackAct::FindNoMore), "Show all sheets", "whether they have room or not", &[]),
     ]
 }
 
@@ -132,6 +149,18 @@ fn on_sheet() -> Vec<Row> {
         (Act::Shorten(DOWN), "Shorten down", "brings the loose parts together", &[]),
         (Act::Shorten(UP), "Shorten up", "brings the loose parts together", &[]),
         (Act::ClearSheet, "Clear the sheets", "of everything that is not locked", &["Ctrl+Delete"]),
+        (
+            Act::Rack(RackAct::Record(false)),
+            "Record the cut",
+            "as planned: the parts leave the sheet, in the rack too",
+            &["Ctrl+Enter"],
+        ),
+        (
+            Act::Rack(RackAct::Record(true)),
+            "Record the cut, still on the bed",
+            "its new edges are known better until it is lifted",
+            &["Ctrl+Shift+Enter"],
+        ),
         (Act::Undo, "Undo", "takes back the last act", &["Ctrl+Z"]),
         (Act::Redo, "Redo", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),
         (Act::AddDrawings, "Add drawings", "DXF or SVG, to the order", &["Ctrl+I"]),

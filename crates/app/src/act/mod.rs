@@ -14,6 +14,7 @@ use oddment_files::drawing::ReadOptions;
 use crate::exchange::ReadAs;
 use crate::open_job::Copy;
 use crate::place::Place;
+use crate::rack::RackAct;
 use crate::sheet_facts::SheetFacts;
 
 pub use listed::{KeyPress, Listed, listed, search};
@@ -23,6 +24,8 @@ pub use listed::{KeyPress, Listed, listed, search};
 pub enum Act {
     /// Go to a place.
     Go(Place),
+    /// Do something with the rack.
+    Rack(RackAct),
     /// Place the order's parts around what is locked.
     Fill,
     /// End the fill and keep its best so far.

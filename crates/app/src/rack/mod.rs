@@ -1,5 +1,7 @@
 //! The shop file of the program: which one is meant, and the sample shop's.
 
+mod desk;
+mod finding;
 mod label;
 mod sample;
 
@@ -9,6 +11,9 @@ use oddment_rack::{Shop, ShopFault};
 
 use crate::keep::{Keep, write_whole};
 
+pub(crate) use desk::Done;
+pub use desk::{Desk, Listing, RackAct, Sought};
+pub use finding::Finding;
 pub use label::label_of;
 pub use sample::{SampleRackFault, create_sample_shop, sample_materials};
 

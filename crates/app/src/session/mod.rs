@@ -4,6 +4,7 @@ mod align;
 mod files;
 mod laying;
 mod order;
+mod rack;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -22,6 +23,7 @@ use crate::hand::Hand;
 use crate::history::History;
 use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
+use crate::rack::Desk;
 use crate::settings::Settings;
 use crate::start::sample_order;
 use crate::where_it_fits::{WhereItFits, Working};
@@ -81,6 +83,7 @@ pub struct Session {
     keep: Option<Keep>,
     autosave: Option<Autosave>,
     exchange: Exchange,
+    rack: Option<Desk>,
     report: Vec<ReadDrawing>,
     dropped_at: Option<Point<SheetSpace>>,
     file: Option<PathBuf>,
@@ -115,6 +118,13 @@ impl Session {
             }
         });
         let checked = check(open.job(), open.plan.clone());
+        let rack = keep.as_ref().and_then(|k| match Desk::open(k.clone(), wake.clone()) {
+            Ok(desk) => Some(desk),
+            Err(why) => {
+                notice = Some(format!("The rack can't be opened: {why}"));
+                None
+            }
+        });
         Self {
             open,
             checked,
@@ -134,6 +144,7 @@ impl Session {
             keep,
             autosave,
             exchange: Exchange::new(wake.clone()),
+            rack,
             report: Vec::new(),
             dropped_at: None,
             file,
@@ -231,6 +242,7 @@ impl Session {
 
     /// Takes in what has happened by itself. Called before anything is shown.
     pub fn poll(&mut self) {
+        self.poll_rack();
         while let Some(finished) = self.exchange.take() {
             self.take_in(finished);
         }
@@ -271,6 +283,7 @@ impl Session {
             Act::FindAct => return Some(Ask::FindAct),
             Act::Look => return Some(Ask::Look),
             Act::Go(place) => self.set(|s| s.place = place),
+            Act::Rack(act) => self.rack_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),

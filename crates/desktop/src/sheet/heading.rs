@@ -2,6 +2,7 @@
 
 use eframe::egui::{RichText, Ui};
 use oddment_app::act::Act;
+use oddment_app::rack::RackAct;
 use oddment_app::session::Session;
 use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
@@ -15,6 +16,13 @@ pub(crate) fn plan_and_fill(ui: &mut Ui, c: &Colours, session: &Session, acts: &
         .clicked()
     {
         acts.push(Act::Fill);
+    }
+    if session.can_record()
+        && theme::button(ui, c, "Record the cut", "", Weight::Plain)
+            .on_hover_text("It was cut as planned: the parts leave the sheet, in the rack too")
+            .clicked()
+    {
+        acts.push(Act::Rack(RackAct::Record(false)));
     }
     ui.add_space(10.0);
     for (name, act) in [("Export", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {

@@ -4,7 +4,7 @@ mod draw;
 mod heading;
 mod hint;
 mod minimap;
-mod pictures;
+pub(crate) mod pictures;
 mod pointer;
 mod progress;
 mod report;

@@ -1,0 +1,438 @@
+//! The shop file as the window works with it: on a thread of its own, so that nothing that is shown
+//! ever waits for a disk or for somebody else who is writing.
+
+use std::collections::{HashMap, HashSet};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::time::Duration;
+
+use oddment_core::check::CheckedPlan;
+use oddment_core::part::Part;
+use oddment_core::plan::Job;
+use oddment_core::sheet::Sheet;
+use oddment_files::labels::{Stickers, labels_pdf};
+use oddment_files::outputs::put;
+use oddment_rack::facts::Material;
+use oddment_rack::history::Event;
+use oddment_rack::outline::Outline;
+use oddment_rack::record::{Recorded, Recording};
+use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
+use oddment_rack::stock_take::{Differences, Mark, StockTake};
+use oddment_rack::{Shop, ShopFault};
+
+use super::finding::Finding;
+use super::{label_of, open_shop};
+use crate::keep::Keep;
+use crate::session::Wake;
+
+/// How often it is looked whether somebody else has changed the file.
+const LOOK_AGAIN: Duration = Duration::from_secs(2);
+
+/// What can be done with the rack.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RackAct {
+    /// Have these shapes at hand, to be drawn.
+    Shapes(Vec<i64>),
+    /// Take a sheet to the place Sheet.
+    Take(String),
+    /// Add a sheet.
+    Add(Box<NewSheet>),
+    /// Hold a sheet for an order.
+    Hold(String, String),
+    /// Let go of a sheet that is held.
+    Release(String),
+    /// Say where a sheet stands.
+    Move(String, String),
+    /// Say that a sheet was lifted off the bed.
+    Lift(String),
+    /// Record that the sheet that is shown was cut as planned; whether it still lies on the bed.
+    Record(bool),
+    /// Take back the newest event of the rack.
+    Undo,
+    /// Look for sheets with room for this part.
+    Find(Box<Sought>),
+    /// Look no more, and forget what was found.
+    FindNoMore,
+    /// Begin a stock-take of the sheets that match the words, or go on with it.
+    BeginWalk(String),
+    /// Say of a sheet whether it is there.
+    Mark(String, Mark),
+    /// End the stock-take; whether sheets of which nothing was said are missing.
+    EndWalk(bool),
+    /// Print the labels of these sheets into a file beside the person's documents.
+    Labels(Vec<String>),
+}
+
+/// What a sheet is to have room for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sought {
+    /// The part.
+    pub part: Part,
+    /// Words that the sheet must match.
+    pub typed: String,
+    /// Its material and thickness, where they are known.
+    pub metal: Option<(String, f64)>,
+}
+
+/// All that the list shows.
+#[derive(Clone, Debug, Default)]
+pub struct Listing {
+    /// The sheets that are there.
+    pub sheets: Vec<Entry>,
+    /// The shop's materials.
+    pub materials: Vec<Material>,
+    /// What an undo would take back.
+    pub undoable: Option<Event>,
+    /// The stock-take that is under way.
+    pub walk: Option<StockTake>,
+}
+
+/// What the thread tells.
+enum News {
+    Open { path: PathBuf, name: String, notices: Vec<String>, closed: Option<String> },
+    NoShop(String),
+    Listed(Box<Listing>),
+    Shapes(Vec<(i64, Outline)>),
+    Said(String),
+    Failed(String),
+    Took(Box<RackSheet>),
+    Recorded(Vec<(Recorded, Option<Sheet>)>),
+    WalkEnded(Box<Differences>),
+}
+
+/// What the session has to do about something that was done.
+pub(crate) enum Done {
+    /// This sheet is wanted in the place Sheet.
+    Took(Box<RackSheet>),
+    /// These cuts were recorded, and the sheets are so now, where they are still there.
+    Recorded(Vec<(Recorded, Option<Sheet>)>),
+}
+
+type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
+
+/// The rack, as far as it is known here.
+pub struct Desk {
+    work: Sender<Work>,
+    news: Receiver<News>,
+    path: Option<PathBuf>,
+    name: String,
+    listing: Arc<Listing>,
+    shapes: HashMap<i64, Arc<Outline>>,
+    asked: HashSet<i64>,
+    finding: Option<Finding>,
+    told: Option<Differences>,
+    notices: Vec<String>,
+    problem: Option<String>,
+    said: Option<String>,
+    listed: bool,
+    wake: Wake,
+}
+
+impl Desk {
+    /// Opens the shop file used last, on a thread of its own.
+    ///
+    /// # Errors
+    /// Where the system gives no thread.
+    pub fn open(keep: Keep, wake: Wake) -> std::io::Result<Self> {
+        let (work, jobs) = channel::<Work>();
+        let (tell, news) = channel();
+        let wake_thread = wake.clone();
+        std::thread::Builder::new()
+            .name("shop file".into())
+            .spawn(move || keep_shop(&keep, &jobs, &tell, &wake_thread))?;
+        Ok(Self {
+            work,
+            news,
+            path: None,
+            name: String::new(),
+            listing: Arc::default(),
+            shapes: HashMap::new(),
+            asked: HashSet::new(),
+            finding: None,
+            told: None,
+            notices: Vec::new(),
+            problem: None,
+            said: None,
+            listed: false,
+            wake,
+        })
+    }
+
+    /// Name of the shop, and where its file is.
+    pub fn shop(&self) -> (&str, Option<&Path>) {
+        (&self.name, self.path.as_deref())
+    }
+
+    /// The sheets and what else the list shows.
+    pub fn listing(&self) -> &Arc<Listing> {
+        &self.listing
+    }
+
+    /// Whether the list was read at all yet.
+    pub fn is_listed(&self) -> bool {
+        self.listed
+    }
+
+    /// A shape, once it is at hand.
+    pub fn shape(&self, number: i64) -> Option<&Arc<Outline>> {
+        self.shapes.get(&number)
+    }
+
+    /// Of these shapes those that nobody has asked for yet.
+    pub fn unasked(&self, numbers: impl Iterator<Item = i64>) -> Vec<i64> {
+        numbers.filter(|n| !self.asked.contains(n)).collect()
+    }
+
+    /// The search for sheets with room, under way or done.
+    pub fn finding(&self) -> Option<&Finding> {
+        self.finding.as_ref()
+    }
+
+    /// How the stock-take that has just ended differs from what was known.
+    pub fn told(&self) -> Option<&Differences> {
+        self.told.as_ref()
+    }
+
+    /// Why nothing, or not everything, can be done with the shop file.
+    pub fn problem(&self) -> Option<&str> {
+        self.problem.as_deref()
+    }
+
+    /// What there is to know of how the file was opened.
+    pub fn notices(&self) -> &[String] {
+        &self.notices
+    }
+
+    /// What was done last, or why it was not.
+    pub fn said(&self) -> Option<&str> {
+        self.said.as_deref()
+    }
+
+    /// Whether a sheet with this label is in the rack.
+    pub fn has(&self, label: &str) -> bool {
+        self.listing.sheets.iter().any(|e| e.label == label)
+    }
+
+    /// Takes in what the thread tells; returns what is left for the session to do.
+    pub(crate) fn poll(&mut self) -> Vec<Done> {
+        let mut done = Vec::new();
+        while let Ok(news) = self.news.try_recv() {
+            match news {
+                News::Open { path, name, notices, closed } => {
+                    self.path = Some(path);
+                    self.name = name;
+                    self.notices = notices;
+                    self.problem = closed;
+                }
+                News::NoShop(why) => {
+                    self.problem = Some(why);
+                    self.listed = true;
+                }
+                News::Listed(listing) => {
+                    self.listing = Arc::from(*listing);
+                    self.listed = true;
+                }
+                News::Shapes(shapes) => {
+                    self.shapes.extend(shapes.into_iter().map(|(n, o)| (n, Arc::new(o))));
+                }
+                News::Said(said) | News::Failed(said) => self.said = Some(said),
+                News::Took(sheet) => done.push(Done::Took(sheet)),
+                News::Recorded(recorded) => {
+                    let words = recorded.iter().flat_map(|(r, _)| {
+                        std::iter::once(r.words()).chain(r.warnings.iter().cloned())
+                    });
+                    self.said = Some(words.collect::<Vec<_>>().join(" "));
+                    done.push(Done::Recorded(recorded));
+                }
+                News::WalkEnded(told) => self.told = Some(*told),
+            }
+        }
+        if let Some(finding) = &mut self.finding {
+            finding.poll();
+        }
+        done
+    }
+
+    /// Does something with the rack, but for what needs the open job.
+    pub(crate) fn act(&mut self, act: RackAct) {
+        if !matches!(act, RackAct::Shapes(_)) {
+            self.said = None;
+            self.told = None;
+        }
+        match act {
+            RackAct::Shapes(numbers) => {
+                self.asked.extend(&numbers);
+                self.send(move |shop| News::Shapes(shapes(shop, &numbers)));
+            }
+            RackAct::Take(label) => self.send(move |shop| {
+                shop.sheet(&label).map_or_else(failed, |sheet| News::Took(Box::new(sheet)))
+            }),
+            RackAct::Add(new) => self.did(move |shop| {
+                let label = shop.add(*new)?;
+                Ok(format!("{label} is in the rack. Write the label on it."))
+            }),
+            RackAct::Hold(label, order) => self.did(move |shop| {
+                shop.hold(&label, &order, None)?;
+                Ok(format!("{label} is held for {order}."))
+            }),
+            RackAct::Release(label) => self.did(move |shop| {
+                shop.release(&label)?;
+                Ok(format!("{label} is no longer held."))
+            }),
+            RackAct::Move(label, place) => self.did(move |shop| {
+                shop.move_to(&label, &place)?;
+                Ok(format!("{label} stands at {place}."))
+            }),
+            RackAct::Lift(label) => self.did(move |shop| {
+                shop.lift(&label)?;
+                Ok(format!("{label} was lifted off the bed."))
+            }),
+            RackAct::Undo => self.did(|shop| Ok(format!("Undone: {}", shop.undo(None)?.said))),
+            RackAct::BeginWalk(words) => self.did(move |shop| {
+                let walk = shop.begin_stock_take(&words)?;
+                Ok(format!("Stock-take: {} sheets to look for.", walk.left.len()))
+            }),
+            RackAct::Mark(label, mark) => self.did(move |shop| {
+                shop.mark(&label, &mark)?;
+                let words = match mark {
+                    Mark::There => "there".to_owned(),
+                    Mark::Missing => "missing".to_owned(),
+                    Mark::Moved(place) => format!("moved to {place}"),
+                    Mark::Damaged(how) => format!("damaged: {how}"),
+                };
+                Ok(format!("{label}: {words}."))
+            }),
+            RackAct::EndWalk(rest_is_missing) => self.send(move |shop| {
+                shop.end_stock_take(rest_is_missing)
+                    .map_or_else(failed, |told| News::WalkEnded(Box::new(told)))
+            }),
+            RackAct::Labels(labels) => self.did(move |shop| {
+                let file = print_labels(shop, &labels)?;
+                Ok(format!("Labels to print: {}", file.display()))
+            }),
+            RackAct::Find(sought) => match &self.path {
+                Some(path) => match Finding::start(path.clone(), *sought, self.wake.clone()) {
+                    Ok(finding) => self.finding = Some(finding),
+                    Err(why) => self.said = Some(format!("Nothing can be looked for: {why}")),
+                },
+                None => self.said = Some("No shop file is open".into()),
+            },
+            RackAct::FindNoMore => self.finding = None,
+            RackAct::Record(_) => {}
+        }
+    }
+
+    /// Records cuts of a job.
+    pub(crate) fn record(
+        &mut self,
+        job: Job,
+        checked: CheckedPlan,
+        cuts: Vec<(usize, String, Recording)>,
+    ) {
+        self.said = None;
+        self.send(move |shop| match shop.record(&job, &checked, &cuts) {
+            Ok(recorded) => News::Recorded(
+                recorded
+                    .into_iter()
+                    .map(|r| {
+                        let sheet = shop.sheet(&r.label).ok();
+                        let here = sheet.filter(|s| s.entry.facts.whereabouts.is_here());
+                        (r, here.map(|s| s.sheet()))
+                    })
+                    .collect(),
+            ),
+            Err(why) => failed(why),
+        });
+    }
+
+    fn did(&self, work: impl FnOnce(&mut Shop) -> Result<String, ShopFault> + Send + 'static) {
+        self.send(move |shop| work(shop).map_or_else(failed, News::Said));
+    }
+
+    fn send(&self, work: impl FnOnce(&mut Shop) -> News + Send + 'static) {
+        // Where the thread is gone it has said why.
+        let _ = self.work.send(Box::new(work));
+    }
+}
+
+fn failed(why: ShopFault) -> News {
+    News::Failed(in_a_sentence(&why.to_string()))
+}
+
+/// With a capital letter and a full stop.
+fn in_a_sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}
+
+fn shapes(shop: &Shop, numbers: &[i64]) -> Vec<(i64, Outline)> {
+    // One that can't be read is drawn as nothing.
+    numbers.iter().filter_map(|n| Some((*n, shop.outline_numbered(*n).ok()?))).collect()
+}
+
+/// Writes labels into the folder of the shop file; a roll for one, A4 for several.
+fn print_labels(shop: &Shop, labels: &[String]) -> Result<PathBuf, ShopFault> {
+    let sheets = labels.iter().map(|l| shop.sheet(l)).collect::<Result<Vec<_>, _>>()?;
+    let printed: Vec<_> = sheets.iter().map(label_of).collect();
+    let (stickers, name) = match &printed[..] {
+        [one] => (Stickers::Roll62, format!("label {}.pdf", one.name)),
+        _ => (Stickers::A4, "labels.pdf".to_owned()),
+    };
+    let name: String = name.chars().map(|c| if c == '/' { '-' } else { c }).collect();
+    let file = shop.path().with_file_name(name);
+    let refused = |why: String| ShopFault::System(format!("the labels can't be made: {why}"));
+    let pdf = labels_pdf(&printed, stickers).map_err(|why| refused(why.to_string()))?;
+    put(&file, &pdf).map_err(|why| refused(why.to_string()))?;
+    Ok(file)
+}
+
+/// The thread that has the file open.
+fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wake) {
+    let say = |news: News| {
+        // Whoever listened has gone: then the thread ends soon.
+        let _ = tell.send(news);
+        wake();
+    };
+    let mut shop = match open_shop(keep, None) {
+        Ok(shop) => shop,
+        Err(why) => return say(News::NoShop(in_a_sentence(&why.to_string()))),
+    };
+    let name = shop.name_and_currency().map(|(name, _)| name).unwrap_or_default();
+    let closed = shop.closed().map(|why| in_a_sentence(&why.to_string()));
+    let notices = shop.notices().to_vec();
+    say(News::Open { path: shop.path().to_path_buf(), name, notices, closed });
+    let mut shown = None;
+    loop {
+        // Marks of a stock-take are no events, so that the list is read after every change here.
+        let event = shop.newest_event().ok();
+        if shown.is_none() || shown != event {
+            match listing(&shop) {
+                Ok(listing) => say(News::Listed(Box::new(listing))),
+                Err(why) => say(failed(why)),
+            }
+            shown = event;
+        }
+        match jobs.recv_timeout(LOOK_AGAIN) {
+            Ok(job) => {
+                let news = job(&mut shop);
+                if !matches!(news, News::Shapes(_) | News::Took(_)) {
+                    shown = None;
+                }
+                say(news);
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return,
+        }
+    }
+}
+
+fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
+    Ok(Listing {
+        sheets: shop.list()?,
+        materials: shop.materials()?,
+        undoable: shop.undoable()?,
+        walk: shop.stock_take()?,
+    })
+}

@@ -1,0 +1,145 @@
+//! The shop file with 5,000 and with 100,000 sheets: opening, listing, filtering, finding room.
+
+use std::path::{Path, PathBuf};
+
+use oddment_core::distances::Clearances;
+use oddment_core::fit::RESOLUTION;
+use oddment_core::job::{Budget, Stop};
+use oddment_core::part::Part;
+use oddment_core::shape::{Loop, LoopFault, Point, Region, SheetSpace};
+use oddment_core::sheet::{EdgeFacts, EdgeKind};
+use oddment_rack::facts::{Facts, Material};
+use oddment_rack::find::{Loadable, Room, Wish, decide};
+use oddment_rack::outline::{EdgeNote, Outline, Source};
+use oddment_rack::sheets::NewSheet;
+use oddment_rack::{NewShop, Shop, ShopFault};
+
+use crate::report::Table;
+
+/// Remnants that are asked for room.
+const ASKED: usize = 2_000;
+
+/// Seconds that the question may take at most; what is not decided then counts.
+const PATIENCE: f64 = 30.0;
+
+/// Figures for both sizes.
+pub(crate) fn run() -> Table {
+    let mut table = Table::new();
+    for count in [5_000, 100_000] {
+        let folder = std::env::temp_dir().join(format!("oddment-bench-{}", std::process::id()));
+        if let Err(fault) = measure(&mut table, &folder, count) {
+            eprintln!("error: {fault}");
+        }
+        let _ = std::fs::remove_dir_all(&folder);
+    }
+    table
+}
+
+fn measure(table: &mut Table, folder: &Path, count: usize) -> Result<(), ShopFault> {
+    let _ = std::fs::create_dir_all(folder);
+    let path: PathBuf = folder.join("shop.oddment");
+    let materials = vec![Material::new("S235", 7850.0, 1.15), Material::new("5754", 2670.0, 4.8)];
+    let new = NewShop { name: "Bench".into(), currency: "EUR".into(), materials };
+    let mut shop = Shop::create(&path, &new)?;
+    let mut random = fastrand::Rng::with_seed(3);
+    for start in (0..count).step_by(5_000) {
+        let batch = (start..(start + 5_000).min(count)).map(|_| remnant(&mut random));
+        shop.add_all(
+            batch
+                .collect::<Result<_, _>>()
+                .map_err(|f: LoopFault| ShopFault::Refused(f.to_string()))?,
+        )?;
+    }
+    drop(shop);
+    // A first opening makes the backup.
+    drop(Shop::open(&path)?);
+    let size = std::fs::metadata(&path).map_or(0, |m| m.len()) as f64 / 1e6;
+    table.add(format!("{count} sheets: size of the file"), size, "MB", None);
+    let most = (count == 5_000).then_some(1000.0);
+    table.time(format!("{count} sheets: open"), most, || Shop::open(&path).map(drop));
+    let shop = Shop::open(&path)?;
+    table.time(format!("{count} sheets: list"), most, || shop.list());
+    let list = shop.list()?;
+    table.time(format!("{count} sheets: filter by three words"), None, || {
+        list.iter().filter(|e| e.matches("s235 3mm rack b")).count()
+    });
+    table.time(format!("{count} sheets: one sheet with its shape"), None, || shop.sheet("R-0777"));
+    if count == 5_000 {
+        find(table, &shop)?;
+    }
+    Ok(())
+}
+
+/// 2,000 remnants of one material asked for room for a bracket.
+fn find(table: &mut Table, shop: &Shop) -> Result<(), ShopFault> {
+    let fault = |f: LoopFault| ShopFault::Refused(f.to_string());
+    let points = [
+        (0.0, 0.0),
+        (220.0, 0.0),
+        (220.0, 60.0),
+        (90.0, 60.0),
+        (60.0, 90.0),
+        (60.0, 180.0),
+        (0.0, 180.0),
+    ];
+    let outer = Loop::polygon(points.map(|(x, y)| Point::new(x, y))).map_err(fault)?;
+    let wish = Wish {
+        typed: String::new(),
+        material: None,
+        thickness: None,
+        loadable: Loadable::default(),
+        order: None,
+        part: Part::new("bracket", Region::new(outer, Vec::new())),
+        clearances: Clearances::STARTING,
+        resolution: RESOLUTION,
+    };
+    let mut sheets = Vec::new();
+    for entry in shop.list()?.into_iter().take(ASKED) {
+        let outline = shop.outline_of(&entry)?;
+        sheets.push((entry, outline));
+    }
+    let begun = std::time::Instant::now();
+    let time_up = || begun.elapsed().as_secs_f64() > PATIENCE;
+    let budget = Budget { steps: None, time_up: &time_up, stop: Stop::default() };
+    let found = decide(sheets, &wish, &budget, &mut |_, _| {});
+    let seconds = begun.elapsed().as_secs_f64();
+    table.add(format!("room on {ASKED} remnants, any angle"), seconds, "s", Some(2.0));
+    let count = |is: &dyn Fn(&Room) -> bool| found.iter().filter(|f| is(&f.room)).count() as f64;
+    table.add("of them have room", count(&|r| matches!(r, Room::Has { .. })), "", None);
+    table.add("not decided", count(&|r| *r == Room::NotDecided), "", Some(0.0));
+    Ok(())
+}
+
+/// A remnant with some to many round and square cut-outs.
+fn remnant(random: &mut fastrand::Rng) -> Result<NewSheet, LoopFault> {
+    let mut side = |least: f64, most: f64| least + (most - least) * random.f64();
+    let (width, height) = (side(250.0, 1500.0).round(), side(200.0, 900.0).round());
+    let cell = 60.0;
+    let (columns, rows) = ((width / cell) as usize, (height / cell) as usize);
+    let share = side(0.05, 0.6);
+    let mut holes: Vec<Loop<SheetSpace>> = Vec::new();
+    for i in 0..columns * rows {
+        let (x, y) = ((i % columns) as f64 * cell + 8.0, (i / columns) as f64 * cell + 8.0);
+        if random.f64() < share {
+            let size = 12.0 + 30.0 * random.f64();
+            holes.push(if random.bool() {
+                Loop::circle(Point::new(x + size / 2.0, y + size / 2.0), size / 2.0)?
+            } else {
+                Loop::rectangle(Point::new(x, y), Point::new(x + size, y + size))?
+            });
+        }
+    }
+    let outer = Loop::rectangle(Point::origin(), Point::new(width, height))?;
+    let facts = EdgeFacts { kind: EdgeKind::Mill, give_or_take: 1.0 };
+    let note = EdgeNote { facts, source: Source::Drawing };
+    let outline = Outline::uniform(&[Region::new(outer, holes)], note);
+    let steel = random.u32(0..10) < 7;
+    let facts = Facts {
+        material: if steel { "S235" } else { "5754" }.to_owned(),
+        thickness: f64::from(random.u32(1..7)),
+        stands: format!("rack {}, slot {}", char::from(b'A' + random.u8(0..6)), random.u32(1..40)),
+        heat: format!("H {}", random.u32(10_000..99_999)),
+        ..Facts::default()
+    };
+    Ok(NewSheet { label: None, facts, outline })
+}

@@ -1,0 +1,234 @@
+//! The place *Rack*: what have we got?
+
+mod add;
+mod bar;
+mod card;
+mod chosen;
+mod silhouette;
+#[cfg(test)]
+mod tests;
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
+use oddment_app::act::Act;
+use oddment_app::rack::{Desk, RackAct};
+use oddment_app::session::Session;
+use oddment_rack::find::Room;
+use oddment_rack::sheets::Entry;
+
+use crate::place::PlaceView;
+use crate::sheet::child;
+use crate::theme::{self, Colours, Weight};
+use add::AddCard;
+use bar::Bar;
+use chosen::Chosen;
+use silhouette::Silhouettes;
+
+/// What the place remembers from frame to frame.
+#[derive(Default)]
+pub(crate) struct RackPlace {
+    bar: Bar,
+    chosen: Chosen,
+    adding: Option<AddCard>,
+    silhouettes: Silhouettes,
+    shown: Shown,
+}
+
+/// The sheets to be seen: worked out anew when the list, the filter or what was found changes.
+#[derive(Default)]
+struct Shown {
+    of: Option<(usize, String, usize)>,
+    sheets: Vec<(Entry, Option<Room>)>,
+    weight: f64,
+}
+
+const EDGE: f32 = 20.0;
+
+impl Shown {
+    fn renew(&mut self, desk: &Desk, typed: &str) {
+        let found = desk.finding().and_then(|f| f.found());
+        let of = (
+            Arc::as_ptr(desk.listing()) as usize,
+            typed.to_owned(),
+            found.map_or(0, |f| f.as_ptr() as usize),
+        );
+        if self.of.as_ref() == Some(&of) {
+            return;
+        }
+        let listing = desk.listing();
+        self.sheets = match found {
+            Some(found) => {
+                // A sheet may have changed since it was looked at: it is shown as it is now.
+                let now: HashMap<&str, &Entry> =
+                    listing.sheets.iter().map(|e| (e.label.as_str(), e)).collect();
+                found
+                    .iter()
+                    .filter_map(|f| Some((*now.get(f.entry.label.as_str())?, f)))
+                    .map(|(now, f)| {
+                        let same = now.shape == f.entry.shape;
+                        (now.clone(), same.then(|| f.room.clone()))
+                    })
+                    .collect()
+            }
+            None => listing
+                .sheets
+                .iter()
+                .filter(|e| e.matches(typed))
+                .map(|e| (e.clone(), None))
+                .collect(),
+        };
+        self.weight = self.sheets.iter().map(|(e, _)| e.weight()).sum();
+        self.of = Some(of);
+    }
+}
+
+impl PlaceView for RackPlace {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, _acts: &mut Vec<Act>) {
+        let Some(desk) = session.rack() else { return };
+        let sheets = &desk.listing().sheets;
+        let weight: f64 = sheets.iter().map(Entry::weight).sum();
+        let year_ago = oddment_rack::when::now() - 365 * 86_400;
+        let unseen = sheets.iter().filter(|e| e.facts.seen < year_ago).count();
+        let mut text = match sheets.len() {
+            1 => format!("1 sheet · {weight:.0} kg"),
+            n => format!("{n} sheets · {weight:.0} kg"),
+        };
+        if unseen > 0 {
+            text += &format!(" · {unseen} not seen for a year");
+        }
+        let (name, _) = desk.shop();
+        if !name.is_empty() {
+            text += &format!(" · {name}");
+        }
+        ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+    }
+
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        if theme::button(ui, c, "Add a sheet", "", Weight::Strong).clicked() {
+            self.adding = Some(AddCard::default());
+        }
+        ui.add_space(10.0);
+        let Some(desk) = session.rack() else { return };
+        let listing = desk.listing();
+        match &listing.walk {
+            Some(walk) => {
+                let name = format!("End the stock-take ({} left)", walk.left.len());
+                if theme::button(ui, c, &name, "", Weight::Words).clicked() {
+                    acts.push(Act::Rack(RackAct::EndWalk(false)));
+                }
+            }
+            None => {
+                if theme::button(ui, c, "Stock-take", "", Weight::Words).clicked() {
+                    acts.push(Act::Rack(RackAct::BeginWalk(self.bar.typed().to_owned())));
+                }
+            }
+        }
+        if let Some(event) = &listing.undoable {
+            let says = format!("Undo: {}", event.said);
+            let undo = theme::sign_button(ui, c, "Undo", "", Weight::Words, &says);
+            if undo.on_hover_text(says).clicked() {
+                acts.push(Act::Rack(RackAct::Undo));
+            }
+        }
+    }
+
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        area: Rect,
+        acts: &mut Vec<Act>,
+    ) {
+        let Some(desk) = session.rack() else {
+            ui.painter().text(
+                area.center(),
+                eframe::egui::Align2::CENTER_CENTER,
+                "There is no rack here.",
+                theme::body(),
+                c.text,
+            );
+            return;
+        };
+        let (left, right) = (area.left() + EDGE, area.right() - EDGE);
+        let bar_bottom = area.top() + 4.0 + c.touch + 20.0;
+        let line_top = area.bottom() - EDGE - (c.touch + 16.0);
+        let bar = Rect::from_min_max(pos2(left, area.top() + 4.0), pos2(right, bar_bottom));
+        let grid = Rect::from_min_max(pos2(left, bar_bottom + 10.0), pos2(right, line_top - 10.0));
+        let line = Rect::from_min_max(pos2(left, line_top), pos2(right, area.bottom() - EDGE));
+        let mut bar_ui = child(ui, bar, "bar");
+        self.bar.show(&mut bar_ui, c, session, desk, bar, acts);
+        self.shown.renew(desk, self.bar.typed());
+        self.chosen.keep_to(&self.shown.sheets);
+        let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
+        self.grid(&mut grid_ui, c, desk, acts);
+        let mut line_ui = child(ui, line, "line");
+        self.chosen.show(&mut line_ui, c, session, desk, line, acts);
+        if let Some(adding) = &mut self.adding
+            && adding.show(ui.ctx(), c, session, desk, acts)
+        {
+            self.adding = None;
+        }
+    }
+}
+
+impl RackPlace {
+    /// The sheets as cards, as many beside each other as go in.
+    fn grid(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
+        if self.shown.sheets.is_empty() {
+            let text = match (desk.problem(), desk.is_listed()) {
+                (Some(problem), _) => problem,
+                (None, false) => "The rack is being read.",
+                (None, true) if desk.listing().sheets.is_empty() => {
+                    "The rack is empty. Add a sheet."
+                }
+                _ => "No sheet matches. Type less.",
+            };
+            ui.label(RichText::new(text).color(c.text));
+            return;
+        }
+        let wide = ui.available_width() - 14.0;
+        let columns = ((wide + card::GAP) / (card::LEAST + card::GAP)).floor().max(1.0);
+        let width = (wide + card::GAP) / columns - card::GAP;
+        let columns = columns as usize;
+        let scale = silhouette::Scale::of(self.shown.sheets.iter().map(|s| &s.0), width);
+        let rows = self.shown.sheets.len().div_ceil(columns);
+        let height = card::height(&scale);
+        let mut wanted = Vec::new();
+        ui.spacing_mut().item_spacing = vec2(card::GAP, card::GAP);
+        ScrollArea::vertical().auto_shrink(false).show_rows(ui, height, rows, |ui, range| {
+            for row in range {
+                let from = row * columns;
+                let to = (from + columns).min(self.shown.sheets.len());
+                ui.horizontal(|ui| {
+                    for (entry, room) in &self.shown.sheets[from..to] {
+                        wanted.push(entry.shape);
+                        let picture = desk
+                            .shape(entry.shape)
+                            .map(|outline| self.silhouettes.of(entry.shape, outline));
+                        let chosen = self.chosen.is(&entry.label);
+                        let facts = card::Facts {
+                            entry,
+                            room: room.as_ref(),
+                            walk: desk.listing().walk.as_ref(),
+                        };
+                        let size = vec2(width, height);
+                        let response =
+                            card::show(ui, c, &facts, picture.as_deref(), &scale, size, chosen);
+                        if response.double_clicked() {
+                            acts.push(Act::Rack(RackAct::Take(entry.label.clone())));
+                        } else if response.clicked() {
+                            self.chosen.choose(&entry.label);
+                        }
+                    }
+                });
+            }
+        });
+        let unasked = desk.unasked(wanted.into_iter());
+        if !unasked.is_empty() {
+            acts.push(Act::Rack(RackAct::Shapes(unasked)));
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! Sheets as silhouettes, all to one scale.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use eframe::egui::{Painter, Pos2, Rect, Stroke, pos2};
+use oddment_core::shape::{Bounds, Point, SheetSpace};
+use oddment_rack::outline::Outline;
+use oddment_rack::sheets::Entry;
+
+use crate::sheet::pictures::{Picture, hatch};
+use crate::theme::Colours;
+
+/// How far (mm) polygons may leave curves that are drawn so small.
+const BOUND: f64 = 2.0;
+
+/// So many pictures are kept; more are made anew when they come into view.
+const MOST_KEPT: usize = 400;
+
+/// The highest picture on a card, as a share of its width.
+const HIGHEST: f32 = 0.62;
+
+/// A sheet made ready to be drawn.
+pub(super) struct Silhouette {
+    pieces: Vec<Picture<SheetSpace>>,
+    no_go: Vec<Vec<Point<SheetSpace>>>,
+    bounds: Bounds<SheetSpace>,
+}
+
+/// Pictures of sheets by the number of their shape.
+#[derive(Default)]
+pub(super) struct Silhouettes(HashMap<i64, Arc<Silhouette>>);
+
+impl Silhouettes {
+    pub(super) fn of(&mut self, shape: i64, outline: &Outline) -> Arc<Silhouette> {
+        if self.0.len() > MOST_KEPT && !self.0.contains_key(&shape) {
+            self.0.clear();
+        }
+        let made = self.0.entry(shape).or_insert_with(|| {
+            let corners = |l: &oddment_core::shape::Loop<SheetSpace>| {
+                l.vertices().iter().map(|v| v.point).collect()
+            };
+            Arc::new(Silhouette {
+                pieces: outline.regions().iter().map(|r| Picture::of(r, BOUND)).collect(),
+                no_go: outline.no_go.iter().map(|z| corners(&z.shape)).collect(),
+                bounds: outline.bounds(),
+            })
+        });
+        made.clone()
+    }
+}
+
+/// Pixels per millimetre, one for all sheets, and the room that the highest takes.
+pub(super) struct Scale {
+    per_mm: f32,
+    pub(super) height: f32,
+}
+
+impl Scale {
+    /// The scale at which all of the sheets go onto cards of this width.
+    pub(super) fn of<'a>(sheets: impl Iterator<Item = &'a Entry>, card: f32) -> Self {
+        let room = card - 2.0 * super::card::PAD;
+        let (w, h) =
+            sheets.fold((1.0_f64, 1.0_f64), |(w, h), e| (w.max(e.size[0]), h.max(e.size[1])));
+        let per_mm = (room / w as f32).min(HIGHEST * card / h as f32);
+        Self { per_mm, height: (h as f32 * per_mm).max(40.0) }
+    }
+}
+
+/// Draws a sheet, its lower left corner at that of `room`.
+pub(super) fn draw(
+    painter: &Painter,
+    c: &Colours,
+    silhouette: &Silhouette,
+    scale: &Scale,
+    room: Rect,
+) {
+    let corner = silhouette.bounds.min;
+    let to_screen = |p: Point<SheetSpace>| -> Pos2 {
+        pos2(
+            room.left() + (p.x - corner.x) as f32 * scale.per_mm,
+            room.bottom() - (p.y - corner.y) as f32 * scale.per_mm,
+        )
+    };
+    let edge = Stroke::new(1.2, c.metal_edge);
+    let fine = Stroke::new(0.8, c.metal_edge);
+    for piece in &silhouette.pieces {
+        painter.add(piece.fill(to_screen, c.metal));
+        let holes: Vec<Vec<Pos2>> =
+            piece.loops.iter().skip(1).map(|l| l.iter().map(|p| to_screen(*p)).collect()).collect();
+        let hatching = Stroke::new(0.7, c.metal_edge.gamma_multiply(0.5));
+        for line in hatch(&holes, 4.0, false) {
+            painter.line_segment(line, hatching);
+        }
+        painter.extend(piece.lines(to_screen, edge, fine));
+    }
+    for zone in &silhouette.no_go {
+        let rim: Vec<Pos2> = zone.iter().map(|p| to_screen(*p)).collect();
+        for falling in [false, true] {
+            for line in hatch(std::slice::from_ref(&rim), 5.0, falling) {
+                painter.line_segment(line, Stroke::new(0.7, c.metal_edge));
+            }
+        }
+    }
+}

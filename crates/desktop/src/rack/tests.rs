@@ -1,0 +1,195 @@
+//! The tasks of the shop lead at the window.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use eframe::egui::{Key, vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use oddment_app::act::Act;
+use oddment_app::keep::Keep;
+use oddment_app::place::Place;
+use oddment_app::rack::RackAct;
+use oddment_app::session::Session;
+use oddment_app::start::first_job;
+
+use crate::window::Window;
+
+struct Bench {
+    harness: Harness<'static, Option<Window>>,
+    folder: PathBuf,
+}
+
+impl Drop for Bench {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.folder);
+    }
+}
+
+/// A window on the sample shop's rack, in a folder of its own.
+fn bench(name: &str) -> Bench {
+    let folder = std::env::temp_dir().join(format!("oddment-{name}-{}", std::process::id()));
+    let _ = std::fs::remove_dir_all(&folder);
+    let keep = Keep::in_folder(&folder);
+    let harness =
+        Harness::builder().with_size(vec2(1400.0, 900.0)).with_max_steps(400).build_ui_state(
+            move |ui, window: &mut Option<Window>| {
+                let window = window.get_or_insert_with(|| {
+                    let wake = Arc::new(|| {});
+                    let session = Session::new(first_job().unwrap(), Some(keep.clone()), wake);
+                    Window::new(ui.ctx(), session)
+                });
+                window.main_ui(ui);
+            },
+            None,
+        );
+    let mut bench = Bench { harness, folder };
+    bench.until(|s| s.rack().is_some_and(|r| r.listing().sheets.len() == 10));
+    bench
+}
+
+impl Bench {
+    fn session(&self) -> &Session {
+        self.harness.state().as_ref().unwrap().session()
+    }
+
+    /// Draws frames until it is so; other threads have their time.
+    #[track_caller]
+    fn until(&mut self, is_so: impl Fn(&Session) -> bool) {
+        let begun = Instant::now();
+        loop {
+            self.harness.run_steps(2);
+            if is_so(self.session()) {
+                break;
+            }
+            assert!(begun.elapsed() < Duration::from_secs(60), "it never came to be so");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        self.harness.run_steps(2);
+    }
+
+    fn press(&mut self, name: &str) {
+        self.harness.get_by(|n| n.label().is_some_and(|l| l.starts_with(name))).click();
+        self.harness.run_steps(2);
+    }
+
+    fn type_into(&mut self, name: &str, text: &str) {
+        self.harness.get_by_label(name).focus();
+        self.harness.run_steps(1);
+        self.harness.get_by_label(name).type_text(text);
+        self.harness.run_steps(2);
+    }
+
+    fn says(&self, text: &str) -> bool {
+        self.harness.query_by(|n| n.label().is_some_and(|l| l.contains(text))).is_some()
+    }
+
+    fn sheet(&self, label: &str) -> oddment_rack::sheets::Entry {
+        let listing = self.session().rack().unwrap().listing().clone();
+        listing.sheets.iter().find(|e| e.label == label).unwrap().clone()
+    }
+}
+
+#[test]
+fn the_rack_is_filtered_by_typing() {
+    let mut bench = bench("filter");
+    bench.press("Rack");
+    assert!(bench.says("10 sheets"));
+    assert!(bench.says("S3-041") && bench.says("A2-047"));
+    bench.type_into("filter the rack", "5754");
+    assert!(bench.says("A2-047") && !bench.says("S6-012"));
+}
+
+#[test]
+fn a_sheet_is_added_at_the_keyboard() {
+    let mut bench = bench("add");
+    bench.press("Rack");
+    bench.press("Add a sheet");
+    bench.press("one clean rectangle");
+    bench.type_into("size", "1200x800");
+    bench.type_into("clean rectangle", "500x400");
+    bench.type_into("material", "s235");
+    bench.type_into("thickness", "3");
+    bench.type_into("stands", "bay 9");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 11);
+    let added = bench.sheet("R-0001");
+    assert_eq!((added.facts.material.as_str(), added.facts.stands.as_str()), ("S235", "bay 9"));
+    assert!(bench.says("R-0001, 3 mm S235"));
+    // What was typed wrongly is said, and the card stays.
+    bench.press("Add a sheet");
+    bench.type_into("size", "wide");
+    bench.harness.key_press(Key::Enter);
+    bench.harness.run_steps(2);
+    assert!(bench.says("size: write for example"));
+}
+
+#[test]
+fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
+    let mut bench = bench("record");
+    bench.press("Rack");
+    bench.press("S3-041,");
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Sheet);
+    let before = bench.sheet("S3-041").area;
+    bench.press("Fill");
+    bench.until(|s| s.filling().is_some_and(|f| f.best().is_some()));
+    bench.press("Keep this");
+    let laid = bench.session().view().plan.placements().count();
+    assert!(laid > 0 && bench.session().can_record());
+    bench.press("Record the cut");
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "S3-041" && e.area < before - 1000.0)
+    });
+    // The sheet that is shown is the sheet as it is now.
+    let shown = bench.session().view().job().stock[0].sheet.clone();
+    assert!((shown.area() - bench.sheet("S3-041").area).abs() < 1e-6);
+    // Taken back in the rack, the metal is there again.
+    bench.press("Rack");
+    bench.press("Undo: ");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "S3-041" && (e.area - before).abs() < 1e-6)
+    });
+}
+
+#[test]
+fn room_is_looked_for_and_sheets_are_held_and_counted() {
+    let mut bench = bench("find");
+    bench.press("Rack");
+    bench.type_into("filter the rack", "s235");
+    bench.type_into("has room for a size", "150x100");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().finding().is_some_and(|f| f.found().is_some()));
+    assert!(bench.says("has room, "));
+    bench.press("Show all");
+    bench.press("S3-044,");
+    bench.press("Hold");
+    bench.until(|s| s.rack().unwrap().listing().sheets.iter().any(|e| e.facts.held().is_some()));
+    assert!(bench.says("held for Front racks"));
+    bench.press("Stock-take");
+    bench.until(|s| s.rack().unwrap().listing().walk.is_some());
+    bench.press("It is there");
+    bench.until(|s| s.rack().unwrap().listing().walk.as_ref().is_some_and(|w| w.marks.len() == 1));
+    bench.press("End the stock-take");
+    bench.until(|s| s.rack().unwrap().told().is_some());
+    assert_eq!(bench.session().rack().unwrap().told().unwrap().there, 1);
+}
+
+#[test]
+fn every_act_of_the_rack_is_in_the_list() {
+    let names: Vec<String> = oddment_app::act::listed()
+        .into_iter()
+        .filter(|l| matches!(l.act, Act::Rack(_)) || l.act == Act::Go(Place::Rack))
+        .map(|l| l.name)
+        .collect();
+    assert!(names.iter().any(|n| n == "Rack") && names.iter().any(|n| n == "Record the cut"));
+    let record = oddment_app::act::listed()
+        .into_iter()
+        .find(|l| l.act == Act::Rack(RackAct::Record(false)))
+        .unwrap();
+    assert_eq!(record.keys[0].to_string(), "Ctrl Enter");
+}
