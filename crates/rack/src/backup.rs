@@ -52,6 +52,9 @@ pub(crate) fn back_up(
 ) -> Result<(), ShopFault> {
     let event: i64 =
         connection.query_row("SELECT coalesce(max(id), 0) FROM events", [], |row| row.get(0))?;
+    if event == 0 && !always {
+        return Ok(());
+    }
     let last = backups(shop).into_iter().next();
     if last.is_some_and(|(then, of, _)| !always && (of == event || (at - then).abs() < APART)) {
         return Ok(());

@@ -126,6 +126,7 @@ pub struct Desk {
     problem: Option<String>,
     said: Option<String>,
     listed: bool,
+    revision: u64,
     wake: Wake,
 }
 
@@ -155,6 +156,7 @@ impl Desk {
             problem: None,
             said: None,
             listed: false,
+            revision: 0,
             wake,
         })
     }
@@ -167,6 +169,11 @@ impl Desk {
     /// The sheets and what else the list shows.
     pub fn listing(&self) -> &Arc<Listing> {
         &self.listing
+    }
+
+    /// Changes whenever the list or what was found does.
+    pub fn revision(&self) -> u64 {
+        self.revision
     }
 
     /// Whether the list was read at all yet.
@@ -232,6 +239,7 @@ impl Desk {
                 News::Listed(listing) => {
                     self.listing = Arc::from(*listing);
                     self.listed = true;
+                    self.revision += 1;
                 }
                 News::Shapes(shapes) => {
                     self.shapes.extend(shapes.into_iter().map(|(n, o)| (n, Arc::new(o))));
@@ -248,8 +256,8 @@ impl Desk {
                 News::WalkEnded(told) => self.told = Some(*told),
             }
         }
-        if let Some(finding) = &mut self.finding {
-            finding.poll();
+        if self.finding.as_mut().is_some_and(Finding::poll) {
+            self.revision += 1;
         }
         done
     }
@@ -318,7 +326,10 @@ impl Desk {
                 },
                 None => self.said = Some("No shop file is open".into()),
             },
-            RackAct::FindNoMore => self.finding = None,
+            RackAct::FindNoMore => {
+                self.finding = None;
+                self.revision += 1;
+            }
             RackAct::Record(_) => {}
         }
     }

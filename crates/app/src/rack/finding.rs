@@ -61,14 +61,15 @@ impl Finding {
         Ok(Self { sought, progress, answer, found, problem, began, seconds, stop })
     }
 
-    /// Takes in the answer.
-    pub(super) fn poll(&mut self) {
+    /// Takes in the answer; whether it has come.
+    pub(super) fn poll(&mut self) -> bool {
         match self.answer.try_recv() {
             Ok(Ok(found)) => self.found = Some(found),
             Ok(Err(why)) => self.problem = Some(why),
-            Err(_) => return,
+            Err(_) => return false,
         }
         self.seconds = self.began.elapsed().as_secs_f64();
+        true
     }
 
     /// What is looked for.

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 use oddment_core::sheet::EdgeKind;
 use oddment_core::units::{LengthUnit, parse_length};
+use oddment_rack::crop::Line;
 use oddment_rack::outline::Source;
 
 use crate::args::{ClearanceArgs, JsonArg, TurningArgs, UnitsArg};
@@ -190,6 +191,12 @@ pub(crate) struct ShowArgs {
     /// Its label.
     #[arg(value_name = "LABEL")]
     pub(crate) label: String,
+    /// Propose the straight cut that frees the most useful leftover, and how to cut up the rest.
+    #[arg(long)]
+    pub(crate) crop: bool,
+    /// Full width of the slot of such a cut.
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "0.15")]
+    pub(crate) kerf: f64,
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]
@@ -271,6 +278,9 @@ pub(crate) struct RecordArgs {
     /// Where the heat number was marked anew, as in 120,80.
     #[arg(long, value_name = "X,Y", value_parser = point)]
     pub(crate) heat_mark: Option<[f64; 2]>,
+    /// A straight cut across the sheet that was made too, such as X=402.5 or Y=300.
+    #[arg(long, value_name = "X=MM|Y=MM", value_parser = crop_line)]
+    pub(crate) crop: Vec<Line>,
     /// Keep all leftovers, whatever the keep rule says.
     #[arg(long, conflicts_with = "keep_nothing")]
     pub(crate) keep_all: bool,
@@ -502,6 +512,18 @@ fn point(text: &str) -> Result<[f64; 2], String> {
 
 fn pose(text: &str) -> Result<[f64; 3], String> {
     numbers(text, "12.5,-3,0.4")
+}
+
+fn crop_line(text: &str) -> Result<Line, String> {
+    let read = text.split_once('=').and_then(|(axis, at)| {
+        let at = length(at).ok()?;
+        match axis.trim() {
+            "X" | "x" => Some(Line::X(at)),
+            "Y" | "y" => Some(Line::Y(at)),
+            _ => None,
+        }
+    });
+    read.ok_or_else(|| format!("“{text}” is no cut; write for example X=402.5"))
 }
 
 fn minutes(text: &str) -> Result<f64, String> {

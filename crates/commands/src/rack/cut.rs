@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use oddment_core::check::check;
 use oddment_core::plan::{Job, Plan};
 use oddment_files::plan_file::read_plan;
+use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Recorded, Recording};
 use serde::Serialize;
 
@@ -75,7 +76,12 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
     let cuts: Vec<(usize, String, Recording)> = labels
         .into_iter()
         .enumerate()
-        .map(|(layout, label)| (layout, label, recording.clone()))
+        .map(|(layout, label)| {
+            let sheet = &sourced.job.stock[plan.layouts[layout].stock].sheet;
+            let slot = |line: &Line| line.slot(&sheet.bounds(), sourced.job.clearances.kerf);
+            let also_gone = args.crop.iter().filter_map(slot).collect();
+            (layout, label, Recording { also_gone, ..recording.clone() })
+        })
         .collect();
     if cuts.is_empty() {
         return Err(Refusal::about(&name, "the plan lays nothing, so there is nothing to record"));

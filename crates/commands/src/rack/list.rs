@@ -1,8 +1,9 @@
 //! `oddment rack list` and `show`.
 
+use oddment_rack::crop::propose;
 use oddment_rack::record::CutFacts;
-use oddment_rack::sheets::{Entry, age};
-use oddment_rack::when;
+use oddment_rack::sheets::{Entry, RackSheet, age};
+use oddment_rack::{Shop, ShopFault, when};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -44,6 +45,64 @@ struct ShowSaid<'a> {
     outline: Value,
     history: Vec<EventSaid<'a>>,
     cuts: Vec<CutFacts>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    crop: Option<Option<CropSaid>>,
+}
+
+#[derive(Serialize)]
+struct CropSaid {
+    line: String,
+    length_mm: f64,
+    kept_kg: f64,
+    kept_value: f64,
+    scrap_kg: f64,
+    scrap_value: f64,
+    cut_up: Vec<String>,
+    cut_up_length_mm: f64,
+}
+
+/// What is proposed to be cut off a sheet.
+fn proposed(shop: &Shop, sheet: &RackSheet, kerf: f64) -> Result<Option<CropSaid>, ShopFault> {
+    let facts = &sheet.entry.facts;
+    let materials = shop.materials()?;
+    let Some(material) = materials.iter().find(|m| m.name == facts.material) else {
+        return Ok(None);
+    };
+    Ok(propose(&sheet.outline, facts, material, kerf).map(|crop| CropSaid {
+        line: crop.line.to_string(),
+        length_mm: crop.length,
+        kept_kg: crop.kept_is.0,
+        kept_value: crop.kept_is.1,
+        scrap_kg: crop.scrap_is.0,
+        scrap_value: crop.scrap_is.1,
+        cut_up: crop.cut_up.iter().map(ToString::to_string).collect(),
+        cut_up_length_mm: crop.cut_up_length,
+    }))
+}
+
+fn tell_crop(crop: Option<&CropSaid>, console: &mut Console<'_>) {
+    match crop {
+        Some(crop) => {
+            console.say(format_args!(
+                "  crop at {}: {:.0} mm of cut keeps {:.1} kg worth {:.2}; the rest, {:.1} kg, brings \
+                 {:.2} as scrap",
+                crop.line,
+                crop.length_mm,
+                crop.kept_kg,
+                crop.kept_value,
+                crop.scrap_kg,
+                crop.scrap_value
+            ));
+            if !crop.cut_up.is_empty() {
+                console.say(format_args!(
+                    "  cut up the rest at {} ({:.0} mm of cut)",
+                    crop.cut_up.join(", "),
+                    crop.cut_up_length_mm
+                ));
+            }
+        }
+        None => console.say("  no straight cut frees a leftover worth keeping"),
+    }
 }
 
 pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
@@ -87,7 +146,14 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     let text = sheet.outline.to_text().map_err(&wrong)?;
     let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
     let history = history.iter().map(EventSaid::new).collect();
-    let said = ShowSaid { sheet: SheetSaid::new(&sheet.entry), outline, history, cuts };
+    let crop = match args.crop {
+        true => Some(proposed(&shop, &sheet, args.kerf).map_err(&wrong)?),
+        false => None,
+    };
+    if let Some(crop) = &crop {
+        tell_crop(crop.as_ref(), console);
+    }
+    let said = ShowSaid { sheet: SheetSaid::new(&sheet.entry), outline, history, cuts, crop };
     console.json(args.json.wanted, &said)?;
     Ok(Outcome::Yes)
 }

@@ -141,3 +141,86 @@ fn what_can_not_be_done_is_said_in_a_sentence() {
     oddment(&["rack", "list", "--shop", &text]).refused("no shop file of Oddment");
     oddment(&["rack", "new", &rack.shop]).refused("there is a file of this name already");
 }
+
+#[test]
+fn a_crop_is_proposed_and_recorded_with_the_cut() {
+    let rack = Rack::new("rack_crop");
+    let sheet = rack.bench.drawing("plate.dxf", &[SHEET], &[]);
+    let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
+    rack.yes(&[
+        "add",
+        &sheet,
+        "--label",
+        "plate",
+        "--material",
+        "S235",
+        "--thickness",
+        "6",
+        "--give-or-take",
+        "0",
+    ]);
+    let job = rack.bench.write(
+        "job.json",
+        format!(
+            "{{\"format\": \"oddment-job\", \"version\": 1, \"units\": \"mm\", \
+             \"sheets\": [{{\"name\": \"plate\", \"source\": {sheet:?}}}], \
+             \"parts\": [{{\"name\": \"tab\", \"source\": {part:?}}}], \
+             \"locked\": [{{\"part\": \"tab\", \"sheet\": \"plate\", \"x\": 20, \"y\": 20, \
+             \"turn_deg\": 0, \"flipped\": false}}]}}"
+        ),
+    );
+    let out = rack.bench.path("out");
+    let nested = oddment(&["nest", "--job", &job, "--steps", "10", "--out", &out]);
+    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
+    let plan = rack.bench.path("out/plan.json");
+    // The strip with the part is scrap, what is right of the line stays and keeps its label.
+    let recorded = rack.yes(&["record", &plan, "--crop", "X=100"]);
+    assert_eq!(recorded["sheets"][0]["kept"].as_array().unwrap().len(), 1, "{recorded}");
+    assert_eq!(recorded["sheets"][0]["kept"][0]["label"], "plate");
+    let metal = rack.yes(&["show", "plate"])["metal_mm2"].as_f64().unwrap();
+    assert!((metal - 400.0 * (600.0 - 100.0 - 0.075)).abs() < 1.0, "{metal}");
+    rack.is_sound();
+    rack.yes(&["undo"]);
+    rack.yes(&["record", &plan]);
+    let crop = &rack.yes(&["show", "plate", "--crop"])["crop"];
+    assert!(crop["kept_kg"].as_f64().unwrap() > 20.0, "{crop}");
+    assert!(crop["line"].as_str().unwrap().starts_with("X 7"), "{crop}");
+}
+
+#[test]
+fn sheets_with_room_are_found_and_labelled_counted_and_exchanged() {
+    let rack = Rack::new("rack_find");
+    for size in ["980x610", "300x200", "420x120"] {
+        rack.yes(&["add", size, "--material", "S235", "--thickness", "3", "--stands", "rack A"]);
+    }
+    let found = rack.yes(&["find", "--size", "250x150", "--thickness", "3"]);
+    assert_eq!((&found["have_room"], &found["looked_at"]), (&2.into(), &3.into()));
+    let labels: Vec<&str> =
+        found["sheets"].as_array().unwrap().iter().map(|s| s["label"].as_str().unwrap()).collect();
+    assert_eq!(labels, ["R-0002", "R-0001", "R-0003"]);
+    assert_eq!(found["sheets"][2]["room"], "none");
+    let lift = ["find", "--size", "250x150", "--thickness", "3", "--lift", "3"];
+    assert_eq!(rack.yes(&lift)["looked_at"], 2);
+    assert_eq!(rack.run(&["find", "--size", "1000x700"]).outcome, Some(Outcome::No));
+    let pdf = rack.bench.path("labels.pdf");
+    rack.yes(&["label", "--matching", "rack", "--out", &pdf, "--paper", "letter"]);
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));
+    rack.yes(&["stocktake", "begin"]);
+    rack.yes(&["stocktake", "there", "R-0001", "R-0002"]);
+    let ended = rack.yes(&["stocktake", "end", "--rest-is-missing"]);
+    assert_eq!(ended["missing"][0], "R-0003");
+    let csv = rack.bench.path("list.csv");
+    rack.yes(&["export", &csv]);
+    assert_eq!(rack.yes(&["import", &csv])["alike"], 3);
+    let json = rack.bench.path("all.json");
+    rack.yes(&["export", &json]);
+    let dxf = rack.bench.path("R-0001.dxf");
+    rack.yes(&["export", &dxf]);
+    let other = Rack::new("rack_other");
+    assert_eq!(other.yes(&["import", &json])["added"].as_array().unwrap().len(), 3);
+    other.run(&["import", &dxf]).refused("--material");
+    let taken = other.yes(&["import", &dxf, "--material", "S235", "--thickness", "3"]);
+    assert_eq!(taken["added"][0], "R-0004");
+    other.is_sound();
+    rack.run(&["export", "rack.xlsx"]).refused(".csv");
+}

@@ -9,7 +9,6 @@ mod silhouette;
 mod tests;
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
 use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
@@ -39,9 +38,8 @@ pub(crate) struct RackPlace {
 /// The sheets to be seen: worked out anew when the list, the filter or what was found changes.
 #[derive(Default)]
 struct Shown {
-    of: Option<(usize, String, usize)>,
+    of: Option<(u64, String)>,
     sheets: Vec<(Entry, Option<Room>)>,
-    weight: f64,
 }
 
 const EDGE: f32 = 20.0;
@@ -49,11 +47,7 @@ const EDGE: f32 = 20.0;
 impl Shown {
     fn renew(&mut self, desk: &Desk, typed: &str) {
         let found = desk.finding().and_then(|f| f.found());
-        let of = (
-            Arc::as_ptr(desk.listing()) as usize,
-            typed.to_owned(),
-            found.map_or(0, |f| f.as_ptr() as usize),
-        );
+        let of = (desk.revision(), typed.to_owned());
         if self.of.as_ref() == Some(&of) {
             return;
         }
@@ -79,7 +73,6 @@ impl Shown {
                 .map(|e| (e.clone(), None))
                 .collect(),
         };
-        self.weight = self.sheets.iter().map(|(e, _)| e.weight()).sum();
         self.of = Some(of);
     }
 }

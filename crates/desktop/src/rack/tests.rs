@@ -75,9 +75,10 @@ impl Bench {
     }
 
     fn type_into(&mut self, name: &str, text: &str) {
-        self.harness.get_by_label(name).focus();
+        // The field comes after the words that name it.
+        self.harness.get_all_by_label(name).last().unwrap().focus();
         self.harness.run_steps(1);
-        self.harness.get_by_label(name).type_text(text);
+        self.harness.get_all_by_label(name).last().unwrap().type_text(text);
         self.harness.run_steps(2);
     }
 
