@@ -5,6 +5,7 @@ use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
 use oddment_core::check::CheckedPlan;
@@ -113,7 +114,9 @@ type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
 
 /// The rack, as far as it is known here.
 pub struct Desk {
-    work: Sender<Work>,
+    /// Taken away at the end, which ends the thread.
+    work: Option<Sender<Work>>,
+    thread: Option<JoinHandle<()>>,
     news: Receiver<News>,
     path: Option<PathBuf>,
     name: String,
@@ -139,11 +142,12 @@ impl Desk {
         let (work, jobs) = channel::<Work>();
         let (tell, news) = channel();
         let wake_thread = wake.clone();
-        std::thread::Builder::new()
+        let thread = std::thread::Builder::new()
             .name("shop file".into())
             .spawn(move || keep_shop(&keep, &jobs, &tell, &wake_thread))?;
         Ok(Self {
-            work,
+            work: Some(work),
+            thread: Some(thread),
             news,
             path: None,
             name: String::new(),
@@ -363,7 +367,20 @@ impl Desk {
 
     fn send(&self, work: impl FnOnce(&mut Shop) -> News + Send + 'static) {
         // Where the thread is gone it has said why.
-        let _ = self.work.send(Box::new(work));
+        if let Some(thread) = &self.work {
+            let _ = thread.send(Box::new(work));
+        }
+    }
+}
+
+impl Drop for Desk {
+    /// What was begun is finished before the program ends.
+    fn drop(&mut self) {
+        self.work = None;
+        if let Some(thread) = self.thread.take() {
+            // Where it panicked there is nothing to wait for.
+            let _ = thread.join();
+        }
     }
 }
 
