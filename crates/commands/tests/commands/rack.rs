@@ -79,7 +79,8 @@ fn a_sheet_comes_is_cut_and_the_cut_is_taken_back() {
     assert_eq!(shown["outline"]["pieces"][0]["cutouts"].as_array().unwrap().len(), 4);
     assert_eq!(shown["history"].as_array().unwrap().len(), 2);
     let again = rack.yes(&["record", &plan]);
-    assert_eq!((&again["event"], &again["sheets"][0]["recorded"]), (&().into(), &false.into()));
+    assert!(again["event"].is_null());
+    assert_eq!(again["sheets"][0]["recorded"], false);
     let undone = rack.yes(&["undo"]);
     assert_eq!(undone["undone"]["kind"], "cut");
     let metal = rack.yes(&["show", "offcut"])["metal_mm2"].as_f64().unwrap();
@@ -106,7 +107,7 @@ fn sheets_are_listed_by_what_is_typed_and_held() {
     assert_eq!(held["held_for"], "order 212");
     rack.run(&["hold", "R-0002", "--for", "order 9"]).refused("held for order 212");
     assert_eq!(rack.yes(&["list", "held", "212"])["sheets"][0]["label"], "R-0002");
-    assert_eq!(rack.yes(&["hold", "R-0002", "--release"])["held_for"], ().into());
+    assert!(rack.yes(&["hold", "R-0002", "--release"])["held_for"].is_null());
     let ran = rack.run(&["list", "titanium"]);
     assert_eq!(ran.outcome, Some(Outcome::No), "{ran:?}");
 }
@@ -194,7 +195,8 @@ fn sheets_with_room_are_found_and_labelled_counted_and_exchanged() {
         rack.yes(&["add", size, "--material", "S235", "--thickness", "3", "--stands", "rack A"]);
     }
     let found = rack.yes(&["find", "--size", "250x150", "--thickness", "3"]);
-    assert_eq!((&found["have_room"], &found["looked_at"]), (&2.into(), &3.into()));
+    assert_eq!(found["have_room"], 2);
+    assert_eq!(found["looked_at"], 3);
     let labels: Vec<&str> =
         found["sheets"].as_array().unwrap().iter().map(|s| s["label"].as_str().unwrap()).collect();
     assert_eq!(labels, ["R-0002", "R-0001", "R-0003"]);

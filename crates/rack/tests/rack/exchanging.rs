@@ -63,7 +63,7 @@ fn everything_goes_out_and_the_sheets_come_into_another_shop() {
     let text = shop.everything_json().unwrap();
     let other = Folder::new();
     let mut empty = other.shop();
-    assert_eq!(empty.take_everything(&text).unwrap(), [label.clone()]);
+    assert_eq!(empty.take_everything(&text).unwrap(), std::slice::from_ref(&label));
     assert_eq!(empty.sheet(&label).unwrap().outline, shop.sheet(&label).unwrap().outline);
     sound(&empty);
     let said = empty.take_everything(&text).unwrap_err().to_string();
