@@ -139,7 +139,8 @@ pub fn propose(outline: &Outline, facts: &Facts, material: &Material, kerf: f64)
         length: line.length(&metal),
         kept_is: (kept_kg, kept_kg * material.price),
         scrap_is: (scrap_kg, scrap_kg * material.scrap),
-        cut_up_length: cut_up.iter().map(|line| line.length(&rest)).sum(),
+        // An empty sum is −0.
+        cut_up_length: cut_up.iter().map(|line| line.length(&rest)).sum::<f64>() + 0.0,
         cut_up,
         kept,
     })
