@@ -116,7 +116,7 @@ fn part(args: &FindArgs, console: &mut Console<'_>) -> Result<Part, Refusal> {
     let mut part = match (&args.part, args.size) {
         (Some(path), _) => {
             let reading = Reading {
-                clearances: GivenClearances::default(),
+                clearances: args.clearances,
                 turning: &args.turning,
                 units: args.units.unit(),
             };

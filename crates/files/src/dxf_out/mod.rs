@@ -85,7 +85,7 @@ const SHEET_NO_GO: Layer = Layer { name: "CONSTRUCTION_NO_GO", colour: 30, dashe
 /// One sheet alone, in its own coordinates, as a drawing that reads back as the same metal: its edges on
 /// `SHEET`, cut-outs on `SHEET_CUTOUT`; where nothing may lie is drawn on a layer for construction.
 pub fn sheet_dxf(sheet: &Sheet) -> String {
-    let mut writer = Writer::new(&[SHEET, SHEET_CUTOUT, SHEET_NO_GO]);
+    let mut writer = Writer::new(&[SHEET, SHEET_CUTOUT, SHEET_NO_GO], LengthUnit::Mm);
     draw_sheet(&mut writer, sheet, &SHEET_NO_GO, Pose::identity());
     writer.finish()
 }

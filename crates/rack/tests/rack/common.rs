@@ -92,6 +92,7 @@ pub(crate) fn plan_with(
         stock: vec![Stock { sheet, count: 1 }],
         wanted: parts.iter().map(|(part, _, _)| wanted(part)).collect(),
         clearances,
+        starts: None,
     };
     let placement = |(part, (_, x, y)): (usize, &(Part, f64, f64))| Placement {
         part,
