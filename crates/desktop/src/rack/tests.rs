@@ -183,13 +183,13 @@ fn room_is_looked_for_and_sheets_are_held_and_counted() {
 #[test]
 fn every_act_of_the_rack_is_in_the_list() {
     let names: Vec<String> = oddment_app::act::listed()
-        .into_iter()
+        .iter()
         .filter(|l| matches!(l.act, Act::Rack(_)) || l.act == Act::Go(Place::Rack))
-        .map(|l| l.name)
+        .map(|l| l.name.clone())
         .collect();
     assert!(names.iter().any(|n| n == "Rack") && names.iter().any(|n| n == "Record the cut"));
     let record = oddment_app::act::listed()
-        .into_iter()
+        .iter()
         .find(|l| l.act == Act::Rack(RackAct::Record(false)))
         .unwrap();
     assert_eq!(record.keys[0].to_string(), "Ctrl Enter");
