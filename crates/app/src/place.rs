@@ -9,18 +9,21 @@ pub enum Place {
     /// Will it go in, and where?
     #[default]
     Sheet,
+    /// How will it be cut?
+    Cut,
     /// What have we got?
     Rack,
 }
 
 impl Place {
     /// All places, in the order of the top line.
-    pub const ALL: [Self; 2] = [Self::Sheet, Self::Rack];
+    pub const ALL: [Self; 3] = [Self::Sheet, Self::Cut, Self::Rack];
 
     /// Its name.
     pub fn name(self) -> &'static str {
         match self {
             Self::Sheet => "Sheet",
+            Self::Cut => "Cut",
             Self::Rack => "Rack",
         }
     }
@@ -29,6 +32,7 @@ impl Place {
     pub fn question(self) -> &'static str {
         match self {
             Self::Sheet => "will it go in, and where?",
+            Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
         }
     }
@@ -37,6 +41,7 @@ impl Place {
     pub fn key(self) -> &'static str {
         match self {
             Self::Sheet => "1",
+            Self::Cut => "C",
             Self::Rack => "3",
         }
     }

@@ -15,6 +15,7 @@ mod sheet_card;
 mod tests;
 mod theme;
 mod top_line;
+mod walk;
 mod window;
 
 use std::sync::Arc;

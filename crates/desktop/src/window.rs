@@ -17,12 +17,14 @@ use crate::rack::RackPlace;
 use crate::sheet::SheetPlace;
 use crate::sheet_card::{self, SheetCard};
 use crate::theme::{self, Colours, Weight};
+use crate::walk::CutPlace;
 use crate::{keys, look, top_line};
 
 /// Everything in the window.
 pub struct Window {
     session: Session,
     sheet: SheetPlace,
+    cut: CutPlace,
     rack: RackPlace,
     asking: Option<Asking>,
     /// Theme and size that egui's own controls were dressed for.
@@ -48,6 +50,7 @@ impl Window {
         Self {
             session,
             sheet: SheetPlace::default(),
+            cut: CutPlace::default(),
             rack: RackPlace::default(),
             asking: None,
             dressed: None,
@@ -79,6 +82,7 @@ impl Window {
         let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
+            Place::Cut => &mut self.cut,
             Place::Rack => &mut self.rack,
         };
         acts.extend(dropped(&ctx, view));

@@ -1,6 +1,7 @@
 //! The place *Sheet*: will it go in, and where?
 
 mod draw;
+mod ground;
 mod heading;
 mod hint;
 mod minimap;
@@ -21,9 +22,11 @@ use oddment_core::shape::{Bounds, Point, SheetSpace};
 
 use crate::place::PlaceView;
 use crate::theme::{self, Colours};
+pub(crate) use ground::Ground;
+pub(crate) use heading::show as describe;
 use pictures::Pictures;
 use pointer::Gesture;
-use view::View;
+pub(crate) use view::View;
 
 /// What the place remembers from frame to frame; nothing that matters to the job.
 #[derive(Default)]

@@ -154,3 +154,26 @@ fn acts_are_found_by_typing() {
     harness.run_steps(2);
     assert!(session(&harness).settings().inch);
 }
+
+#[test]
+fn the_cut_of_what_is_laid_is_walked_through() {
+    let mut harness = window();
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 400.0) - row);
+    harness.key_press(Key::C);
+    let began = Instant::now();
+    while !says(&harness, "Next contour") {
+        assert!(began.elapsed() < Duration::from_secs(60), "no cut came");
+        std::thread::sleep(Duration::from_millis(10));
+        harness.run_steps(2);
+    }
+    assert!(says(&harness, "start of the outline of deck-bracket #1"));
+    assert!(says(&harness, "pierces"));
+    assert!(says(&harness, "contour 1 of"));
+    harness.key_press(Key::ArrowRight);
+    harness.run_steps(2);
+    assert!(says(&harness, "contour 2 of"));
+    harness.key_press(Key::Space);
+    harness.run_steps(2);
+    assert!(says(&harness, "Pause"));
+}

@@ -1,0 +1,209 @@
+//! The card beside the cut: minutes, pierces, money, what to watch, and the numbers to type where a
+//! part's own drawing is run at the machine.
+
+use eframe::egui::{RichText, ScrollArea, Ui};
+use oddment_app::session::Session;
+use oddment_core::cutting::position::{Zero, offset_to_type, zero_point};
+use oddment_core::cutting::{ByHand, PassKind};
+use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::units::LengthUnit;
+use oddment_files::words::concern_words;
+
+use super::clock::{Clock, minutes};
+use super::work::Planned;
+use crate::sheet;
+use crate::theme::{self, Colours, Weight};
+
+/// What the card remembers.
+#[derive(Default)]
+pub(crate) struct Facts {
+    zero: Zero,
+    machine_turns: bool,
+    /// Where the zero of the part that is being cut lies, as last shown.
+    at: Option<Point<SheetSpace>>,
+}
+
+impl Facts {
+    /// Where the machine's zero of the part that is being cut would lie.
+    pub(crate) fn zero_at(&self) -> Option<Point<SheetSpace>> {
+        self.at
+    }
+
+    /// Draws the card.
+    pub(crate) fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        planned: &Planned,
+        clock: &mut Clock,
+        by_hand: &mut ByHand,
+    ) {
+        let rect = ui.max_rect();
+        sheet::card(ui, c, rect, |ui| {
+            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                figures(ui, c, session, planned);
+                self.position(ui, c, session, planned, clock.now());
+                warnings(ui, c, session, planned, clock);
+                hands(ui, c, by_hand);
+            });
+        });
+    }
+
+    /// X, Y, angle, and the offset to type, of the part that is being cut.
+    fn position(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        planned: &Planned,
+        now: f64,
+    ) {
+        self.at = None;
+        let Some(moment) = planned.cut.at(now) else { return };
+        let placed = planned.cut.passes[planned.cut.legs[moment.leg].pass].placed;
+        let p = &planned.layout.placements[placed];
+        let job = session.view().job();
+        let Some(wanted) = job.wanted.get(p.part) else { return };
+        let unit = session.settings().unit();
+        let datum = job.stock[planned.layout.stock].sheet.bounds().min;
+        title(ui, &format!("{} #{}", wanted.part.name, p.copy));
+        quiet(ui, c, "Run by its own drawing, the machine takes as zero:");
+        ui.horizontal_wrapped(|ui| {
+            for (zero, name) in [
+                (Zero::DrawingOrigin, "drawing origin"),
+                (Zero::BoxCorner, "box corner"),
+                (Zero::FirstPierce, "first pierce"),
+            ] {
+                if theme::choice(ui, c, name, self.zero == zero).clicked() {
+                    self.zero = zero;
+                }
+            }
+            if theme::choice(ui, c, "it can turn a job", self.machine_turns).clicked() {
+                self.machine_turns = !self.machine_turns;
+            }
+        });
+        let first = planned.cut.passes.iter().find(|pass| {
+            pass.placed == placed && pass.kind != PassKind::Mark && pass.start.is_some()
+        });
+        let pierce = first.and_then(|pass| pass.start.as_ref()).map(|start| start.pierce);
+        let at = zero_point(&wanted.part.region, &p.pose, self.zero, pierce, self.machine_turns);
+        let Some(at) = at else {
+            quiet(ui, c, "It has no pierce to take as zero.");
+            return;
+        };
+        self.at = Some(at);
+        let offset = offset_to_type(at, datum, &planned.facts.lies);
+        number(ui, c, "X to type", &unit.show(offset.x), unit);
+        number(ui, c, "Y to type", &unit.show(offset.y), unit);
+        let degrees = p.pose.turn.to_degrees().rem_euclid(360.0);
+        if self.machine_turns {
+            number(ui, c, "Angle to type", &format!("{degrees:.3}°"), unit);
+        } else if !(0.0005..359.9995).contains(&degrees) && !p.pose.flipped {
+            quiet(ui, c, "The drawing is used as it is.");
+        } else {
+            let said = format!("Use its drawing turned by {degrees:.3}°, from the exported cut.");
+            quiet(ui, c, &said);
+        }
+        if p.pose.flipped {
+            quiet(ui, c, "It lies with its other face up: use the mirrored drawing.");
+        }
+    }
+}
+
+fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
+    let cut = &planned.cut;
+    let (least, most) =
+        (cut.likely_seconds * (1.0 - cut.band), cut.likely_seconds * (1.0 + cut.band));
+    let time = format!("{} to {} min", minutes(least), minutes(most));
+    ui.label(RichText::new(time).font(theme::large_strong()));
+    let why = match planned.facts.learnt {
+        Some(_) => "as learnt from recorded cuts",
+        None => "until minutes are recorded, within a quarter either way",
+    };
+    quiet(ui, c, why);
+    let unit = session.settings().unit();
+    let length = match unit {
+        LengthUnit::Mm => format!("{:.2} m", cut.length / 1000.0),
+        LengthUnit::Inch => format!("{:.0} in", cut.length / unit.in_mm()),
+    };
+    let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
+    let of = |n: usize, one: &str, more: &str| {
+        if n == 1 { format!("1 {one}") } else { format!("{n} {more}") }
+    };
+    let pierces = of(cut.pierces, "pierce", "pierces");
+    ui.label(format!("{length} of cut, {pierces}, {}", of(tabs, "tab", "tabs")));
+    let feed = &planned.facts.feed;
+    let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
+    let speed = format!("{:.1} m/min", feed.speed * 0.06);
+    ui.label(format!(
+        "{}{gas} at {speed}, about {:.2} in money",
+        planned.facts.machine.name, cut.money
+    ));
+    if planned.assumed {
+        quiet(ui, c, "The sheet's metal is not recorded: reckoned as steel, 2 mm.");
+    }
+    quiet(ui, c, "From starting values to verify on your own machine.");
+}
+
+fn warnings(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned, clock: &mut Clock) {
+    title(ui, "Watch");
+    if planned.cut.warnings.is_empty() {
+        quiet(
+            ui,
+            c,
+            "Nothing special in this cut. The machine's manual and trained people come first.",
+        );
+    }
+    for warning in &planned.cut.warnings {
+        let p = &planned.layout.placements[warning.placed];
+        let part = session.view().job().wanted.get(p.part);
+        let name = part.map_or("a part", |w| w.part.name.as_str());
+        let says = format!(
+            "{}  {name} #{}: {}",
+            minutes(warning.seconds),
+            p.copy,
+            concern_words(warning.concern)
+        );
+        let label = eframe::egui::Label::new(RichText::new(says).color(c.short)).wrap();
+        let response = ui.add(label.sense(eframe::egui::Sense::click()));
+        if response.on_hover_text("Go to that moment").clicked() {
+            clock.go(warning.seconds);
+        }
+    }
+}
+
+/// What was chosen by hand, and the way back.
+fn hands(ui: &mut Ui, c: &Colours, by_hand: &mut ByHand) {
+    title(ui, "By hand");
+    quiet(
+        ui,
+        c,
+        "Drag a pierce or a tab along its contour. Double-click a contour for a new tab, a tab to take it away.",
+    );
+    let any = !by_hand.starts.is_empty() || !by_hand.tabs.is_empty();
+    if any && theme::button(ui, c, "As it comes by itself", "", Weight::Plain).clicked() {
+        *by_hand = ByHand::default();
+    }
+}
+
+fn title(ui: &mut Ui, text: &str) {
+    ui.add_space(12.0);
+    ui.label(RichText::new(text).font(theme::strong()));
+}
+
+fn quiet(ui: &mut Ui, c: &Colours, text: &str) {
+    let text = RichText::new(text).font(theme::small()).color(c.quiet);
+    ui.add(eframe::egui::Label::new(text).wrap());
+}
+
+/// A number that a person carries to the machine.
+fn number(ui: &mut Ui, c: &Colours, label: &str, value: &str, unit: LengthUnit) {
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(label).color(c.quiet));
+        ui.label(RichText::new(value).font(theme::large_strong()));
+        if !value.ends_with('°') {
+            ui.label(RichText::new(unit.to_string()).color(c.quiet));
+        }
+    });
+}

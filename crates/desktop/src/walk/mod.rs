@@ -1,0 +1,176 @@
+//! The place *Cut*: how will it be cut? The cut of the sheet that is shown, walked through in time.
+
+mod clock;
+mod draw;
+mod facts;
+mod hands;
+mod line;
+mod work;
+
+use eframe::egui::{Key, Rect, Sense, Ui, pos2};
+use oddment_app::act::Act;
+use oddment_app::session::{Ask, Session};
+use oddment_core::cutting::ByHand;
+use oddment_core::shape::{Bounds, SheetSpace};
+
+use crate::place::PlaceView;
+use crate::sheet::{self, View};
+use crate::theme::{self, Colours, Weight};
+use clock::Clock;
+use hands::Grip;
+use work::{Planned, Work};
+
+const EDGE: f32 = 20.0;
+const FACTS: f32 = 312.0;
+
+/// What the place remembers from frame to frame.
+#[derive(Default)]
+pub(crate) struct CutPlace {
+    view: Option<View>,
+    /// What the view was fitted to: sheet, and area on the screen.
+    fitted: Option<(usize, Bounds<SheetSpace>, Rect)>,
+    ground: sheet::Ground,
+    work: Work,
+    clock: Clock,
+    by_hand: ByHand,
+    /// The names of the parts that `by_hand` speaks of.
+    by_hand_for: Vec<String>,
+    grip: Option<Grip>,
+    facts: facts::Facts,
+}
+
+impl CutPlace {
+    fn zoom(&mut self, factor: f64) {
+        if let Some(view) = &mut self.view {
+            view.zoom(factor, view.middle);
+        }
+    }
+
+    /// Starts and tabs chosen for other parts are forgotten.
+    fn keep_hands_of(&mut self, session: &Session) {
+        let names = session.view().job().wanted.iter().map(|w| &w.part.name);
+        if !names.clone().eq(&self.by_hand_for) {
+            self.by_hand_for = names.cloned().collect();
+            self.by_hand = ByHand::default();
+        }
+    }
+
+    /// Space plays, arrows step from contour to contour.
+    fn keys(&mut self, ui: &Ui, planned: &Planned) {
+        if ui.ctx().text_edit_focused() {
+            return;
+        }
+        let pressed = |key| ui.input(|i| i.key_pressed(key));
+        if pressed(Key::Space) {
+            self.clock.toggle(&planned.cut);
+        }
+        if pressed(Key::ArrowRight) {
+            self.clock.step(&planned.cut, true);
+        }
+        if pressed(Key::ArrowLeft) {
+            self.clock.step(&planned.cut, false);
+        }
+    }
+}
+
+impl PlaceView for CutPlace {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        sheet::describe(ui, c, session, acts);
+    }
+
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        let Some(planned) = self.work.newest() else { return };
+        let name = if self.clock.playing() { "Pause" } else { "Play" };
+        if theme::button(ui, c, name, "Space", Weight::Strong).clicked() {
+            self.clock.toggle(&planned.cut);
+        }
+        ui.add_space(10.0);
+        if session.checked().is_clear()
+            && theme::button(ui, c, "Export", "", Weight::Words).clicked()
+        {
+            acts.push(Act::Export);
+        }
+    }
+
+    fn show(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        area: Rect,
+        _acts: &mut Vec<Act>,
+    ) {
+        let Some(slot) = session.slot() else { return };
+        self.keep_hands_of(session);
+        self.work.ask(ui.ctx(), session, &self.by_hand);
+        let right = area.right() - EDGE;
+        let facts_left = (right - FACTS).max(area.left() + 300.0);
+        let line_top = area.bottom() - EDGE - (c.touch + 58.0);
+        let line = Rect::from_min_max(
+            pos2(area.left() + EDGE, line_top),
+            pos2(facts_left - 14.0, area.bottom() - EDGE),
+        );
+        let facts = Rect::from_min_max(
+            pos2(facts_left, area.top() + 8.0),
+            pos2(right, area.bottom() - EDGE),
+        );
+        let room = Rect::from_min_max(
+            pos2(area.left() + EDGE + 8.0, area.top() + 16.0),
+            pos2(facts_left - 24.0, line_top - 20.0),
+        );
+        let bounds = session.view().job().stock[slot.stock].sheet.bounds();
+        let fitted = (session.shown().0, bounds, room);
+        if self.fitted != Some(fitted) {
+            self.view = Some(View::fit(bounds, room));
+            self.fitted = Some(fitted);
+        }
+        let mut view = self.view.unwrap_or_else(|| View::fit(bounds, room));
+        let canvas = ui.interact(area, ui.scope_id().with("cut canvas"), Sense::click_and_drag());
+        let planned = self.work.newest();
+        hands::gestures(
+            ui,
+            &canvas,
+            &mut view,
+            planned.as_deref(),
+            session,
+            &mut self.grip,
+            &mut self.by_hand,
+        );
+        self.view = Some(view);
+        let painter = ui.painter_at(area);
+        self.ground.draw(&painter, c, session, slot, view, area);
+        let Some(planned) = planned else {
+            let at = room.center();
+            let text = if session.view().layout(slot).is_some() {
+                "Working out the cut…"
+            } else {
+                "Nothing is laid on this sheet: there is nothing to cut."
+            };
+            let align = eframe::egui::Align2::CENTER_CENTER;
+            theme::tag(ui.painter(), at, align, text, theme::body(), c.text, c.bed);
+            return;
+        };
+        self.keys(ui, &planned);
+        self.clock.run(ui, &planned.cut);
+        let freed = planned.cut.freed_by(self.clock.now());
+        self.ground.tint(&painter, c, session, slot, view, &freed);
+        draw::draw(&painter, c, &view, &planned, self.clock.now(), self.facts.zero_at());
+        draw::name_starts(ui, &view, &planned, session);
+        if let Some(grip) = &self.grip {
+            grip.draw(&painter, c, &view, ui);
+        }
+        let mut line_ui = sheet::child(ui, line, "cut line");
+        line::show(&mut line_ui, c, session, &planned, &mut self.clock, line);
+        let mut facts_ui = sheet::child(ui, facts, "cut facts");
+        self.facts.show(&mut facts_ui, c, session, &planned, &mut self.clock, &mut self.by_hand);
+    }
+
+    fn answer(&mut self, ask: Ask) {
+        match ask {
+            Ask::FitView => self.fitted = None,
+            Ask::ZoomIn => self.zoom(1.25),
+            Ask::ZoomOut => self.zoom(0.8),
+            _ => {}
+        }
+    }
+}
