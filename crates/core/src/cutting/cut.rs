@@ -153,7 +153,7 @@ pub fn plan_cut(
     let order = cutting_order(&pieces, &sheet.bounds(), held);
 
     let mut legs = Legs::new(facts, sheet.bounds().min);
-    let mut passes = marks(job, layout, &mut legs);
+    let mut passes = marks(job, layout, &watch, &mut legs);
     let mut paths = Paths::default();
     for (placed, contour) in order {
         let p = &layout.placements[placed];
@@ -245,7 +245,7 @@ fn rests(layout: &Layout, regions: &[Region<SheetSpace>], facts: &CutFacts) -> V
 }
 
 /// Engraving: all of it before anything is cut, while the sheet is whole. Bend lines are left out.
-fn marks(job: &Job, layout: &Layout, legs: &mut Legs<'_>) -> Vec<Pass> {
+fn marks(job: &Job, layout: &Layout, watch: &Watch<'_>, legs: &mut Legs<'_>) -> Vec<Pass> {
     let mut open: Vec<(usize, Vec<Edge<SheetSpace>>)> = Vec::new();
     for (placed, p) in layout.placements.iter().enumerate() {
         let marks = job.wanted[p.part].part.marks.iter().filter(|m| m.kind == MarkKind::Engrave);
@@ -268,7 +268,8 @@ fn marks(job: &Job, layout: &Layout, legs: &mut Legs<'_>) -> Vec<Pass> {
             held: true,
             legs: 0..0,
         };
-        let range = legs.pass(passes.len(), &pass, false, false);
+        let lifted = watch.snags(head, pass.run[0].from());
+        let range = legs.pass(passes.len(), &pass, lifted, false);
         passes.push(Pass { legs: range, ..pass });
     }
     passes

@@ -281,18 +281,18 @@ fn what_is_wrong_is_told_at_its_place() {
 
 #[test]
 fn low_moves_do_not_cross_what_is_free() {
+    let mut plate = plate();
+    let line = vec![Edge::new(Point::new(100.0, 50.0), Point::new(200.0, 50.0), 0.0)];
+    plate.marks.push(Mark { kind: MarkKind::Engrave, edges: line });
     let parts = vec![
         laid(0, 1, 20.0, 20.0, 0.0),
         laid(0, 2, 340.0, 20.0, 0.0),
         laid(0, 3, 660.0, 20.0, 0.0),
     ];
-    let cut = cut(
-        &job(vec![plate()], vec![rectangle(400.0, 400.0, 100.0, 100.0)]),
-        parts,
-        &facts(),
-        &ByHand::default(),
-    );
-    let mut free: Vec<EdgeSet<SheetSpace>> = vec![edge_set(&rectangle(400.0, 400.0, 100.0, 100.0))];
+    // The first of them lies on the way from the datum corner to the first mark.
+    let old = [rectangle(6.0, 3.5, 6.0, 4.0), rectangle(400.0, 400.0, 100.0, 100.0)];
+    let cut = cut(&job(vec![plate], old.to_vec()), parts, &facts(), &ByHand::default());
+    let mut free: Vec<EdgeSet<SheetSpace>> = old.iter().map(edge_set).collect();
     for pass in &cut.passes {
         let way = cut.legs[pass.legs.start];
         if way.doing == (Doing::Moving { lifted: false }) {

@@ -102,7 +102,7 @@ impl Facts {
         } else if !(0.0005..359.9995).contains(&degrees) && !p.pose.flipped {
             quiet(ui, c, "The drawing is used as it is.");
         } else {
-            let said = format!("Use its drawing turned by {degrees:.3}°, from the exported cut.");
+            let said = format!("Turn its drawing by {degrees:.3}° counter-clockwise first.");
             quiet(ui, c, &said);
         }
         if p.pose.flipped {
@@ -137,7 +137,7 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
     let speed = format!("{:.1} m/min", feed.speed * 0.06);
     ui.label(format!(
-        "{}{gas} at {speed}, about {:.2} in money",
+        "{}{gas} at {speed}, about {:.2} for machine time and pierces",
         planned.facts.machine.name, cut.money
     ));
     if planned.assumed {
