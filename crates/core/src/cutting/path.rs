@@ -15,6 +15,8 @@ const FARTHEST_PAST: f64 = 4.0;
 const NO_WIDTH: f64 = 1e-6;
 /// Two places are one, mm.
 const SAME: f64 = 1e-6;
+/// A vertex so near (mm) the line past it is none.
+const STRAIGHT: f64 = 1e-7;
 /// What polygons may be off where a contour is too tangled for lines and arcs, mm.
 const POLYGON_BOUND: f64 = 0.001;
 
@@ -120,19 +122,19 @@ fn tip<S: Space>(
     (edges.distance_to(tip) > half).then_some(tip)
 }
 
-/// Leaves out vertices between two lines that run on in one direction.
+/// Leaves out vertices that lie on the line from the last one kept to the next.
 fn without_straight<S: Space>(vertices: Vec<Vertex<S>>) -> Vec<Vertex<S>> {
     let n = vertices.len();
-    (0..n)
-        .filter(|i| {
-            let (before, at, after) =
-                (&vertices[(i + n - 1) % n], &vertices[*i], &vertices[(i + 1) % n]);
-            let (a, b) = (at.point - before.point, after.point - at.point);
-            let straight = a.cross(b).abs() <= SAME * a.length().max(b.length()) && a.dot(b) > 0.0;
-            !(before.bulge == 0.0 && at.bulge == 0.0 && straight)
-        })
-        .map(|i| vertices[i])
-        .collect()
+    let mut kept: Vec<Vertex<S>> = Vec::with_capacity(n);
+    for (i, at) in vertices.iter().enumerate() {
+        let before = kept.last().unwrap_or(&vertices[n - 1]);
+        let line = Edge::Line { from: before.point, to: vertices[(i + 1) % n].point };
+        let lines = before.bulge == 0.0 && at.bulge == 0.0;
+        if !(lines && line.nearest(at.point).distance(at.point) <= STRAIGHT) {
+            kept.push(*at);
+        }
+    }
+    kept
 }
 
 /// The path as polygons, for contours that cross or touch themselves.

@@ -72,6 +72,18 @@ fn very_acute_corners_are_rounded_not_run_far_past() {
 }
 
 #[test]
+fn hardly_bent_corners_are_corners_too() {
+    let points = [(0.0, 0.0), (20.0, -0.03), (40.0, 0.0), (40.0, 30.0), (0.0, 30.0)];
+    let bent = Loop::<PartSpace>::polygon(points.map(|(x, y)| Point::new(x, y))).unwrap();
+    let path = beam_path(&bent, 0.5);
+    assert_eq!(path.loops[0].vertices().len(), 5);
+    let own = edge_set(&bent);
+    for at in path.loops[0].edges().flat_map(|e| samples(&e, 20)) {
+        assert!(own.distance_to(at) > 0.5 - 1e-6);
+    }
+}
+
+#[test]
 fn rounded_ends_stay_arcs() {
     let slot = [(0.0, 0.0, 0.0), (20.0, 0.0, 1.0), (20.0, 8.0, 0.0), (0.0, 8.0, 1.0)]
         .map(|(x, y, bulge)| Vertex { point: Point::new(x, y), bulge });
