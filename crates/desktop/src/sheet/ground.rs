@@ -5,7 +5,7 @@ use oddment_app::open_job::SheetSlot;
 use oddment_app::session::Session;
 
 use super::View;
-use super::draw::{Layer, Scene};
+use super::draw::{Field, Layer, Scene};
 use super::pictures::{Pictures, placed};
 use crate::theme::Colours;
 
@@ -14,6 +14,7 @@ use crate::theme::Colours;
 pub(crate) struct Ground {
     pictures: Pictures,
     layer: Layer,
+    field: Field,
 }
 
 impl Ground {
@@ -29,7 +30,7 @@ impl Ground {
     ) {
         let scene = Scene { c, session, slot, view, area };
         self.layer.draw(painter, &scene, &mut self.pictures);
-        scene.draw_lively(painter, &mut self.pictures);
+        scene.draw_lively(painter, &mut self.pictures, &mut self.field);
     }
 
     /// Lays a tint over placed parts, by their places in the layout's list.
