@@ -178,3 +178,31 @@ fn field(
     ui.end_row();
     response
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn refused(card: AddCard, says: &str) {
+        let said = card.sheet(LengthUnit::Mm).err().unwrap();
+        assert!(said.contains(says), "{said}");
+    }
+
+    #[test]
+    fn what_was_typed_wrongly_is_said() {
+        let typed = || AddCard {
+            size: "980x610".into(),
+            material: "S235".into(),
+            thickness: "3".into(),
+            ..AddCard::default()
+        };
+        assert!(typed().sheet(LengthUnit::Mm).is_ok());
+        refused(AddCard { size: "wide".into(), ..typed() }, "size: write for example");
+        refused(AddCard { kind: Kind::Clean, ..typed() }, "clean rectangle:");
+        let larger = AddCard { kind: Kind::Corner, inner: "2000x10".into(), ..typed() };
+        refused(larger, "does not go into");
+        refused(AddCard { material: " ".into(), ..typed() }, "material:");
+        refused(AddCard { thickness: "thin".into(), ..typed() }, "thickness:");
+    }
+}
