@@ -197,7 +197,8 @@ mod tests {
 
     fn label(i: usize, width: f64, height: f64) -> Label {
         let outer = Loop::rectangle(Point::origin(), Point::new(width, height)).unwrap();
-        let hole = Loop::circle(Point::new(width / 2.0, height / 2.0), height / 4.0).unwrap();
+        let hole =
+            Loop::circle(Point::new(width / 2.0, height / 2.0), width.min(height) / 4.0).unwrap();
         let metal = Region::new(outer, vec![hole]);
         let name = format!("R-{i:04}");
         Label {
