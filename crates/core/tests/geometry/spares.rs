@@ -207,7 +207,9 @@ proptest! {
     ) {
         let set = a.edge_set().placed(&pose);
         prop_assert!(room(&set, &set.clone().complement()).abs() < 1e-6);
-        prop_assert!(room(&set, &set) < -0.005);
+        if !shared_points(&set, &set, 0.02).is_empty() {
+            prop_assert!(room(&set, &set) < -0.005);
+        }
         // A small one lies in the shape, or outside, or it meets both.
         let small = small
             .edge_set()
