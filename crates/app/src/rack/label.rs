@@ -7,13 +7,13 @@ use oddment_rack::when;
 /// The label to print for a sheet.
 pub fn label_of(sheet: &RackSheet) -> Label {
     let (entry, facts) = (&sheet.entry, &sheet.entry.facts);
-    let grade = if facts.grade.is_empty() { String::new() } else { format!(" ({})", facts.grade) };
-    let mut lines = vec![format!("{} mm {}{grade}", facts.thickness, facts.material)];
+    let mut lines = vec![format!("{} mm {}", facts.thickness, facts.material)];
     let mut line = |name: &str, text: &str| {
         if !text.is_empty() {
             lines.push(format!("{name}{text}"));
         }
     };
+    line("", &facts.grade);
     line("heat ", &facts.heat);
     line("certificate ", &facts.certificate);
     line("stands ", &facts.stands);

@@ -1,6 +1,6 @@
 //! Adding a sheet at the keyboard, in under a minute.
 
-use eframe::egui::{Context, Grid, Id, Key, Modal, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align2, Context, Grid, Id, Key, Modal, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
@@ -107,6 +107,7 @@ impl AddCard {
             ui.label("material");
             let text = TextEdit::singleline(&mut self.material)
                 .desired_width(150.0)
+                .align(Align2::LEFT_CENTER)
                 .min_size(vec2(150.0, 36.0));
             ui.add(text).accessible_name("material");
             ui.horizontal(|ui| {
@@ -122,6 +123,7 @@ impl AddCard {
             ui.label("stands");
             let text = TextEdit::singleline(&mut self.stands)
                 .desired_width(150.0)
+                .align(Align2::LEFT_CENTER)
                 .min_size(vec2(150.0, 36.0));
             ui.add(text).accessible_name("stands");
             ui.horizontal(|ui| {
@@ -172,7 +174,10 @@ fn field(
     c: &Colours,
 ) -> eframe::egui::Response {
     ui.label(name);
-    let edit = TextEdit::singleline(text).desired_width(150.0).min_size(vec2(150.0, 36.0));
+    let edit = TextEdit::singleline(text)
+        .desired_width(150.0)
+        .align(Align2::LEFT_CENTER)
+        .min_size(vec2(150.0, 36.0));
     let response = ui.add(edit).accessible_name(name);
     ui.label(RichText::new(help).font(theme::small()).color(c.quiet));
     ui.end_row();
