@@ -5,7 +5,8 @@
 //!
 //! Read in this order: [`shape`], [`part`] and [`sheet`], [`distances`] (how far apart things must
 //! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at
-//! all?), [`packer`] (make a plan), [`cutting`] (from plan to cut).
+//! all?), [`packer`] (make a plan), [`cutting`] (from plan to cut), [`square_up`] (how the sheet
+//! lies on the bed).
 
 pub mod bars;
 pub mod check;
@@ -22,4 +23,5 @@ pub mod part;
 pub mod plan;
 pub mod shape;
 pub mod sheet;
+pub mod square_up;
 pub mod units;

@@ -1,4 +1,5 @@
-//! The check: whether a plan is clear, measured on the true lines and arcs.
+//! The check: whether a plan is clear, measured on the true lines and arcs: as recorded, or as laid
+//! where sheets were squared up on the bed.
 //!
 //! It shares with the packer the shapes, the rule of distances and the distance of two shapes, and
 //! nothing else. A [`CheckedPlan`] can only be made here; what exports or records a plan asks for
@@ -10,6 +11,7 @@ use crate::cutting::ContourNo;
 use crate::cutting::starts::find_starts;
 use crate::plan::{Count, Job, Layout, Plan};
 use crate::shape::{Gap, Point, SheetSpace};
+use crate::square_up::SquaredUp;
 
 pub use scene::{Near, Scene, to_obstacle};
 
@@ -25,7 +27,7 @@ pub enum Party {
     SheetEdge,
     /// An old cut-out, counted over the sheet's bodies, and the middle of its box.
     CutOut(usize, Point<SheetSpace>),
-    /// A no-go zone, by its place in the sheet's list.
+    /// A no-go zone, by its place in the sheet's list; what stands on the bed follows the sheet's own.
     NoGo(usize),
 }
 
@@ -127,11 +129,34 @@ impl Report {
     }
 }
 
-/// A plan with the verdict of the check; only [`check`] makes one.
+/// What a plan was checked against, the surer after the less sure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Basis {
+    /// The sheet as recorded, lying within the planned lay of where the plan has it.
+    Recorded,
+    /// The sheet as it was squared up on the bed; its pointer points are not ticked off yet.
+    SquaredUp,
+    /// The sheet as it was squared up, every pointer point ticked off.
+    Laid,
+}
+
+impl Basis {
+    /// As in “clear as laid”.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Recorded => "as recorded",
+            Self::SquaredUp => "as squared up",
+            Self::Laid => "as laid",
+        }
+    }
+}
+
+/// A plan with the verdict of the check; only [`check`] and [`check_laid`] make one.
 #[derive(Clone, Debug)]
 pub struct CheckedPlan {
     plan: Plan,
     report: Report,
+    squared_up: Vec<Option<SquaredUp>>,
 }
 
 impl CheckedPlan {
@@ -145,14 +170,42 @@ impl CheckedPlan {
         &self.report
     }
 
-    /// Whether the plan is clear as recorded.
+    /// Whether the plan is clear on its [`basis`](Self::basis).
     pub fn is_clear(&self) -> bool {
         self.report.is_clear()
+    }
+
+    /// How the sheet of a layout lies, where it was squared up.
+    pub fn squared_up(&self, layout: usize) -> Option<&SquaredUp> {
+        self.squared_up.get(layout)?.as_ref()
+    }
+
+    /// What a layout was checked against.
+    pub fn basis_of(&self, layout: usize) -> Basis {
+        match self.squared_up(layout) {
+            None => Basis::Recorded,
+            Some(squared_up) if squared_up.ticked => Basis::Laid,
+            Some(_) => Basis::SquaredUp,
+        }
+    }
+
+    /// The least sure of what its layouts were checked against.
+    pub fn basis(&self) -> Basis {
+        let layouts = 0..self.plan.layouts.len();
+        layouts.map(|l| self.basis_of(l)).min().unwrap_or(Basis::Recorded)
     }
 }
 
 /// Checks a plan against its job, as recorded.
 pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
+    check_laid(job, plan, Vec::new())
+}
+
+/// Checks a plan against its job, each layout whose sheet was squared up as it is laid: with the lay that
+/// remains, with what stands on the bed, and within the head's reach. Layouts that the list says nothing
+/// of are checked as recorded.
+pub fn check_laid(job: &Job, plan: Plan, mut squared_up: Vec<Option<SquaredUp>>) -> CheckedPlan {
+    squared_up.resize(plan.layouts.len(), None);
     let mut report = Report::default();
     counts(job, &plan, &mut report.faults);
     for (l, layout) in plan.layouts.iter().enumerate() {
@@ -169,9 +222,12 @@ pub fn check(job: &Job, plan: Plan) -> CheckedPlan {
                 report.faults.push(Fault::WrongMetal { layout: l, placed: i });
             }
         }
-        distances(job, l, layout, &mut report);
+        match &squared_up[l] {
+            Some(s) => distances(&s.as_laid(job, layout.stock), l, layout, &mut report),
+            None => distances(job, l, layout, &mut report),
+        }
     }
-    CheckedPlan { plan, report }
+    CheckedPlan { plan, report, squared_up }
 }
 
 fn counts(job: &Job, plan: &Plan, faults: &mut Vec<Fault>) {

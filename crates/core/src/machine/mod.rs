@@ -37,10 +37,8 @@ impl Bed {
         of_sheet: &Bounds<SheetSpace>,
         lies: &Pose<SheetSpace, BedSpace>,
     ) -> bool {
-        let Bounds { min, max } = *of_sheet;
-        let corners = [(min.x, min.y), (max.x, min.y), (max.x, max.y), (min.x, max.y)];
-        corners.into_iter().all(|(x, y)| {
-            let at = lies.apply(crate::shape::Point::new(x, y));
+        of_sheet.corners().into_iter().all(|corner| {
+            let at = lies.apply(corner);
             (0.0..=self.width).contains(&at.x) && (0.0..=self.height).contains(&at.y)
         })
     }

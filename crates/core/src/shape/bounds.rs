@@ -48,6 +48,12 @@ impl<S: Space> Bounds<S> {
         Self { min: self.min - by, max: self.max + by }
     }
 
+    /// Its corners, counter-clockwise from the least.
+    pub fn corners(&self) -> [Point<S>; 4] {
+        let Self { min, max } = *self;
+        [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)]
+    }
+
     /// Millimetres along x.
     pub fn width(&self) -> f64 {
         self.max.x - self.min.x

@@ -1,0 +1,164 @@
+//! Whether what is left over is as small as it should be, and what explains it where it is not.
+
+use super::fit::{Fit, Measured, Missing, fit};
+use super::seek::{How, Other, apart, others};
+use super::statistics::{limit_99, limit_999};
+use super::{Feature, features};
+use crate::shape::{Bounds, SheetSpace};
+use crate::sheet::Sheet;
+
+/// Explanations offered, at most.
+const MOST: usize = 4;
+/// A feature this far (mm) from every like one tells two ways of lying apart.
+const TELLS: f64 = 8.0;
+/// Poses this near (mm) are the same.
+const SAME: f64 = 5.0;
+
+/// What is made of the measurements.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Verdict {
+    /// Something is left open: measure more.
+    Open(Missing),
+    /// A pose is found, but nothing could show a mistake: measure one more point.
+    Untested,
+    /// What is left over is as small as it should be.
+    Fine,
+    /// What is left over is too large; what may explain it, the likeliest first.
+    TooLarge(Vec<Explanation>),
+}
+
+/// What may explain measurements that do not fit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Explanation {
+    /// This measurement is bad: the others fit.
+    Bad(usize, Fit),
+    /// The sheet lies turned or with its other face up, or other features were hit: with the
+    /// measurements taken so, all of them fit. A fit with the other face up is of no use for a plan.
+    Otherwise(How, Vec<Measured>, Fit),
+    /// It is another sheet, by its place in the list that was given.
+    OtherSheet(usize, How),
+}
+
+/// Another way the sheet may lie that these measurements can't tell from the one that was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Doubt {
+    /// How it would lie.
+    pub how: How,
+    /// What to measure to know.
+    pub tell: Feature,
+}
+
+/// How a sheet lies and what is to be thought of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement {
+    /// The fit of all measurements, where nothing is left open.
+    pub fit: Option<Fit>,
+    /// What is made of it.
+    pub verdict: Verdict,
+    /// Ways of lying that can't be told from it; only where it is fine.
+    pub doubts: Vec<Doubt>,
+}
+
+impl Judgement {
+    /// The fit, where it may be relied on.
+    pub fn relied_on(&self) -> Option<&Fit> {
+        self.fit.as_ref().filter(|_| self.verdict == Verdict::Fine)
+    }
+}
+
+/// Fits and judges. Where the fit is too poor, tries for each measurement whether the others fit
+/// without it, whether all fit with the sheet turned, mirrored or with other features hit, and whether
+/// they fit one of `rivals`.
+pub fn judge(sheet: &Sheet, measured: &[Measured], rivals: &[Sheet]) -> Judgement {
+    let none = |verdict| Judgement { fit: None, verdict, doubts: Vec::new() };
+    let fit = match fit(measured) {
+        Ok(fit) => fit,
+        Err(missing) => return none(Verdict::Open(missing)),
+    };
+    if fit.spare == 0 {
+        return Judgement { fit: Some(fit), verdict: Verdict::Untested, doubts: Vec::new() };
+    }
+    let (known, bounds) = (features(sheet), sheet.bounds());
+    let others = others(measured, &known, &bounds, &fit.pose);
+    if fit.misfit <= limit_99(fit.spare) {
+        let doubts = doubts(&known, &bounds, &fit, &others);
+        return Judgement { fit: Some(fit), verdict: Verdict::Fine, doubts };
+    }
+    let explanations = explain(measured, &known, others, &fit, rivals);
+    Judgement { fit: Some(fit), verdict: Verdict::TooLarge(explanations), doubts: Vec::new() }
+}
+
+/// How much larger the misfit is than it would be on the average.
+fn excess(fit: &Fit) -> f64 {
+    fit.misfit - fit.spare as f64
+}
+
+/// The likelier of two explanations has the lower cost: its excess of misfit, and twice the logarithm of how
+/// rare such a mistake is taken to be.
+fn explain(
+    measured: &[Measured],
+    known: &[Feature],
+    others_here: Vec<Other>,
+    taken: &Fit,
+    rivals: &[Sheet],
+) -> Vec<Explanation> {
+    const TURNED: f64 = 4.0;
+    const OTHER_WAY: f64 = 2.0;
+    const BAD: f64 = 9.0;
+    const RIVAL: f64 = 6.0;
+    let mut found: Vec<(f64, Explanation)> = Vec::new();
+    for other in others_here {
+        let mut cost = excess(&other.fit) + TURNED;
+        if other.how == How::AS_TAKEN {
+            // One of many like features hit by mistake, for each that is another.
+            cost += other.changed as f64 * 2.0 * (known.len().max(2) as f64).ln();
+        } else if other.how.flipped || other.how.quarters % 2 == 1 {
+            cost += OTHER_WAY;
+        }
+        found.push((cost, Explanation::Otherwise(other.how, other.measured, other.fit)));
+    }
+    for i in 0..measured.len() {
+        let mut without = measured.to_vec();
+        without.remove(i);
+        if let Ok(fit) = fit(&without)
+            && fit.spare > 0
+            && fit.misfit <= limit_999(fit.spare)
+        {
+            found.push((excess(&fit) + BAD, Explanation::Bad(i, fit)));
+        }
+    }
+    for (n, rival) in rivals.iter().enumerate() {
+        let (known, bounds) = (features(rival), rival.bounds());
+        let fits = others(measured, &known, &bounds, &taken.pose);
+        if let Some(best) = fits.iter().min_by(|a, b| a.fit.misfit.total_cmp(&b.fit.misfit)) {
+            found.push((excess(&best.fit) + RIVAL, Explanation::OtherSheet(n, best.how)));
+        }
+    }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    found.into_iter().take(MOST).map(|(_, explanation)| explanation).collect()
+}
+
+/// The other ways of lying that would put some feature of the sheet elsewhere.
+fn doubts(
+    known: &[Feature],
+    bounds: &Bounds<SheetSpace>,
+    fit: &Fit,
+    others: &[Other],
+) -> Vec<Doubt> {
+    let points: Vec<&Feature> = known.iter().filter(|f| f.is_point()).collect();
+    let mut doubts: Vec<Doubt> = Vec::new();
+    for other in others.iter().filter(|o| apart(&o.fit.pose, &fit.pose, bounds) > SAME) {
+        // Where a feature would be found on the sheet as recorded, if it lay the other way.
+        let carried = fit.pose.inverse().after(&other.fit.pose);
+        let off = |f: &&&Feature| {
+            let at = carried.apply(f.at());
+            let like = points.iter().filter(|g| g.is_like(f));
+            like.map(|g| g.at().distance(at)).fold(f64::INFINITY, f64::min)
+        };
+        let Some(tell) = points.iter().max_by(|f, g| off(f).total_cmp(&off(g))) else { continue };
+        if off(&tell) > TELLS && doubts.iter().all(|d| d.how != other.how) {
+            doubts.push(Doubt { how: other.how, tell: **tell });
+        }
+    }
+    doubts
+}
