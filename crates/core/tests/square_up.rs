@@ -316,8 +316,8 @@ fn a_sheet_turned_by_two_degrees_is_checked_again_with_its_clamps() {
     assert!((short.required - 10.5).abs() < 1e-9);
     assert!((short.gap.distance - 10.4).abs() < 1e-6, "{short:?}");
     // Turned as planned the side would run at y = 80, and this clamp be 2.8 mm nearer to it.
-    let straight = squared_up(0.0, &Pose::new(Vector::new(100.0, 50.0), 0.0, false));
-    let straight = SquaredUp { clamps: vec![below(10.6)], ..straight };
+    let mut straight = squared_up(0.0, &Pose::new(Vector::new(100.0, 50.0), 0.0, false));
+    straight.clamps = vec![below(10.6)];
     assert!(!verdict(&straight).is_clear());
 }
 
