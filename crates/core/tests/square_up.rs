@@ -1,4 +1,5 @@
 //! Squaring up, by synthetic measurements with known truth.
+#![cfg(test)]
 
 use fastrand::Rng;
 use oddment_core::check::{Basis, Fault, Party, check, check_laid};
