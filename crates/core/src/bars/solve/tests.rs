@@ -114,6 +114,15 @@ proptest! {
     }
 }
 
+#[test]
+fn a_short_bar_is_not_taken_where_two_parts_share_a_long_one() {
+    let kinds = [17, 39, 17].map(|length| Kind { length, count: 1 }).to_vec();
+    let bars =
+        vec![Bar { room: 20, count: Some(1), cost: 1 }, Bar { room: 39, count: None, cost: 3 }];
+    let solved = within(&Problem { kinds, bars }, 2_000);
+    assert_eq!((solved.cost, solved.proven), (6, true));
+}
+
 /// Bars sawn at random into parts, so that filling every bar to its end is the one way.
 fn sawn(random: &mut fastrand::Rng, bars: usize, room: i64, pieces: usize) -> Problem {
     let mut kinds = Vec::new();

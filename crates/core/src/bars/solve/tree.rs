@@ -200,11 +200,16 @@ impl<'a> Tree<'a> {
                 let left = open.values().map(|n| n.bound).chain([node.bound]).chain(unresolved);
                 return left.min();
             }
-            self.offer_rounded(&node, &relaxed);
+            self.offer_rounded(&node, &relaxed, false);
             if node.bound >= self.best_cost {
                 continue;
             }
             let Some(decision) = self.decision(&node, &relaxed) else {
+                // Nothing is fractional: what no pattern carries lies alone.
+                self.offer_rounded(&node, &relaxed, true);
+                if node.bound >= self.best_cost {
+                    continue;
+                }
                 unresolved = Some(unresolved.map_or(node.bound, |u| u.min(node.bound)));
                 continue;
             };
@@ -233,8 +238,9 @@ impl<'a> Tree<'a> {
         }
     }
 
-    /// Lays the patterns most used, each as often as it goes, and the rest greedily.
-    fn offer_rounded(&mut self, node: &Node, relaxed: &Relaxed) {
+    /// Lays the patterns most used, each as often as it goes, and the rest greedily, or each lot on a
+    /// bar of its own, as the program has it.
+    fn offer_rounded(&mut self, node: &Node, relaxed: &Relaxed, alone: bool) {
         let mut wanted: Vec<usize> = node.lots.iter().map(|l| l.count).collect();
         let mut left: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
         let mut laid: Vec<Laid> = node.laid.to_vec();
@@ -259,6 +265,15 @@ impl<'a> Tree<'a> {
         }
         for (pattern, _) in used.iter().filter(|(_, level)| (level + WHOLE).fract() > 0.3) {
             lay(pattern, 1);
+        }
+        let lots = node.lots.iter().enumerate().filter(|(_, lot)| alone || lot.kinds.len() > 1);
+        for (i, lot) in lots {
+            if let Some(bar) = self.order.bar_alone(lot.length) {
+                let often = wanted[i].min(left[bar]);
+                left[bar] -= often;
+                wanted[i] -= often;
+                laid.extend((0..often).map(|_| Laid { bar, kinds: lot.kinds.clone() }));
+            }
         }
         let mut rest = vec![0; self.order.kinds.len()];
         for (lot, count) in node.lots.iter().zip(&wanted) {
