@@ -3,10 +3,9 @@
 use std::path::Path;
 
 use oddment_core::check::{CheckedPlan, Fault, Party, check};
-use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::fit::{RESOLUTION, Verdict, fit};
 use oddment_core::job::Budget;
-use oddment_core::packer::{Packed, Progress, Settings, pack};
+use oddment_core::packer::{Progress, Settings, pack};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
@@ -58,10 +57,7 @@ pub(crate) fn search(
         let mut shown = |progress: Progress<'_>| {
             meter.found(summary(&job.job, progress.plan), progress.steps);
         };
-        let mut packed = match job.job.starts {
-            None => pack(&job.job, &job.locked, settings, budget, &mut shown),
-            Some(rule) => with_starts(job, &rule, settings, (&half, budget), &mut shown),
-        };
+        let mut packed = pack(&job.job, &job.locked, settings, budget, &mut shown);
         if packed.plan.placements().next().is_none() {
             packed.plan = place.unwrap_or_default();
         }
@@ -69,46 +65,6 @@ pub(crate) fn search(
     });
     let facts = RunFacts { seconds, steps: packed.steps, seed: args.seed };
     (cleared(&job.job, packed.plan), facts)
-}
-
-/// Packs twice: first with the job's own clearances, half of the time, which may leave contours
-/// without a place to start; and, where that is so, with so much more room round every part that a
-/// pierce always goes in. Keeps the plan of which the check leaves more.
-fn with_starts(
-    job: &SourcedJob,
-    rule: &StartRule,
-    settings: Settings,
-    (half, budget): (&Budget<'_>, &Budget<'_>),
-    shown: &mut (dyn FnMut(Progress<'_>) + Send),
-) -> Packed {
-    let first_steps = budget.steps.map(|steps| steps / 2);
-    let first = Budget { steps: first_steps, time_up: half.time_up, stop: half.stop.clone() };
-    let first = pack(&job.job, &job.locked, settings, &first, shown);
-    let area = |plan: &Plan| -> f64 {
-        let of = |p: &Placement| job.job.wanted[p.part].part.region.area();
-        plan.placements().map(of).sum()
-    };
-    let left = cleared(&job.job, first.plan.clone());
-    if left.is_clear() && left.plan().is_complete(&job.job) {
-        return first;
-    }
-    let roomy = Job { clearances: roomy(job.job.clearances, rule), ..job.job.clone() };
-    let steps = budget.steps.map(|steps| steps.saturating_sub(first.steps));
-    let rest = Budget { steps, time_up: budget.time_up, stop: budget.stop.clone() };
-    let second = pack(&roomy, &job.locked, settings, &rest, shown);
-    let steps = first.steps + second.steps;
-    let better = area(cleared(&job.job, second.plan.clone()).plan()) > area(left.plan());
-    Packed { plan: if better { second.plan } else { first.plan }, steps }
-}
-
-/// Clearances by which a pierce goes in between any two parts, and between a part and an edge.
-fn roomy(clearances: Clearances, rule: &StartRule) -> Clearances {
-    let web = clearances.web.max(2.0 * (rule.pierce - clearances.kerf));
-    let to_old_edge = 2.0 * rule.pierce - clearances.kerf;
-    let sensing = clearances.sensing.max(to_old_edge);
-    let EdgeDistance { own_cut, sheared, mill } = clearances.edge;
-    let [own_cut, sheared, mill] = [own_cut, sheared, mill].map(|edge| edge.max(to_old_edge));
-    Clearances { web, sensing, edge: EdgeDistance { own_cut, sheared, mill }, ..clearances }
 }
 
 /// A place for one of the part, where only one kind is wanted. A search can miss a place that is

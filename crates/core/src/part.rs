@@ -123,6 +123,11 @@ impl Part {
         }
     }
 
+    /// The faces that it may lie on: whether it is flipped.
+    pub fn faces(&self) -> &'static [bool] {
+        if self.flip { &[false, true] } else { &[false] }
+    }
+
     /// How it may be turned on a sheet whose grain runs at `sheet_grain` radians, when laid
     /// `flipped` or not. Empty where grain and allowed turns exclude each other.
     pub fn turns(&self, sheet_grain: Option<f64>, flipped: bool) -> Turning {

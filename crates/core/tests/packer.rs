@@ -2,7 +2,7 @@
 #![cfg(test)]
 
 use oddment_core::check::check;
-use oddment_core::distances::{Clearances, EdgeDistance};
+use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::packer::{Packed, Settings, Strip, pack, shorten};
 use oddment_core::part::{Part, Turning};
@@ -106,6 +106,40 @@ fn as_many_as_go_in() {
     assert!(made.plan.placed(0) >= 8, "{}", made.plan.placed(0));
 }
 
+fn with_starts(job: Job) -> Job {
+    Job { starts: Some(StartRule::STARTING), ..job }
+}
+
+fn block(width: f64, height: f64) -> Part {
+    let shape = Region::new(rectangle::<PartSpace>(width, height), Vec::new());
+    Part {
+        turning: Turning::Only(vec![0.0, 1.5 * std::f64::consts::PI]),
+        ..Part::new("block", shape)
+    }
+}
+
+#[test]
+fn blocks_move_apart_so_that_every_contour_can_be_started() {
+    // Side by side with 1.3 mm between them they fill the sheet, but for a strip in which there is
+    // room to start two rows of them.
+    let clearances = Clearances { web: 0.7, edge: EdgeDistance::all(1.0), ..CLEARANCES };
+    let metal = Region::new(rectangle(310.0, 208.0), Vec::new());
+    let sheet = Sheet::new("plate", &[metal], EdgeFacts::default());
+    let job = job(sheet, 1, vec![(block(100.0, 100.0), Count::Exactly(6))]);
+    let job = with_starts(Job { clearances, ..job });
+    let made = packed(&job, &Plan::default(), 1, 0, 4_000);
+    assert_eq!(made.plan.placed(0), 6);
+}
+
+#[test]
+fn rows_leave_room_for_starts() {
+    let metal = Region::new(rectangle(600.0, 400.0), Vec::new());
+    let sheet = Sheet::new("plate", &[metal], EdgeFacts::default());
+    let job = with_starts(job(sheet, 1, vec![(bracket(60.0, 50.0), Count::Max)]));
+    let made = packed(&job, &Plan::default(), 1, 0, 300);
+    assert!(made.plan.placed(0) >= 40, "{}", made.plan.placed(0));
+}
+
 #[test]
 fn a_part_that_is_too_big_is_left_out() {
     let big = Part::new("big", Region::new(rectangle(600.0, 20.0), Vec::new()));
@@ -206,6 +240,23 @@ fn an_order_for_several_sheets_takes_the_fewest() {
     let made = packed(&job, &Plan::default(), 1, 0, 5_000);
     assert!(made.plan.is_complete(&job));
     assert_eq!(made.plan.layouts.len(), 2);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    #[test]
+    fn whatever_is_laid_can_be_started(
+        sizes in prop::collection::vec((20.0..120.0, 20.0..90.0), 1..5),
+        holes in 0_usize..10,
+        web in 0.5..4.0,
+        seed in 0_u64..100,
+    ) {
+        let wanted = sizes.into_iter().map(|(w, h)| (bracket(w, h), Count::Exactly(3))).collect();
+        let job = job(offcut(holes), 1, wanted);
+        let job = with_starts(Job { clearances: Clearances { web, ..CLEARANCES }, ..job });
+        packed(&job, &Plan::default(), seed, 0, 200);
+    }
 }
 
 proptest! {

@@ -6,7 +6,7 @@ use fastrand::Rng;
 
 use super::figure::Place;
 use super::relocate::{Steps, descend};
-use super::scene::{Item, Scene, Scratch};
+use super::scene::{Scene, Scratch};
 use crate::part::Turning;
 
 /// Slides each part left as far as it goes, leftmost first, then down, and left again, until
@@ -64,7 +64,7 @@ pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scr
             scene.collisions(Some(i), index, p, cutoff, scratch)
         });
         if left == 0.0 {
-            let item = Item::new(scene.setting, index, place, false);
+            let item = scene.items[i].moved(scene.setting, place);
             if item.limits.max[0] <= reach {
                 scene.items[i] = item;
             }

@@ -58,6 +58,8 @@ pub(super) struct Figure {
     pub(super) area: f64,
     /// Greatest extent of its box, mm.
     pub(super) size: f64,
+    /// Areas that its contours enclose, mm²: outline, then holes.
+    pub(super) contours: Vec<f64>,
     /// Turns it may take.
     pub(super) turning: Turning,
     /// How far (mm) its edges may lie inside the true outline.
@@ -104,6 +106,7 @@ impl Figure {
             radius,
             area: region.area(),
             size: bounds.width().max(bounds.height()),
+            contours: region.loops().map(|l| l.area()).collect(),
             turning: part.turns(sheet_grain, flipped),
             inset,
             middle,
@@ -122,6 +125,12 @@ impl Figure {
         Limits::around(&self.edges.iter().map(turned).collect::<Vec<_>>())
     }
 
+    /// A point of its part, about its middle.
+    pub(super) fn own(&self, p: Point<PartSpace>) -> [f64; 2] {
+        let x = if self.flipped { -p.x } else { p.x };
+        [x - self.middle.x, p.y - self.middle.y]
+    }
+
     /// The part's pose when its figure lies at `place`.
     pub(super) fn pose(&self, place: Place) -> Pose<PartSpace, SheetSpace> {
         let turned = Pose::<PartSpace, SheetSpace>::new(Vector::default(), place.turn, false)
@@ -136,6 +145,11 @@ impl Figure {
         let at = pose.shift + turned;
         Place { x: at.x, y: at.y, turn: pose.turn }
     }
+}
+
+/// How far (mm) the edges of any of the figures may lie inside the true outline.
+pub(super) fn deepest_inset(figures: &[Figure]) -> f64 {
+    figures.iter().map(|f| f.inset).fold(0.0, f64::max)
 }
 
 /// The least area (mm²) that any of the parts' outlines encloses.

@@ -1,11 +1,11 @@
 //! The free metal of a sheet as the search sees it: a box, and convex pieces of all that bars it.
 
-use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
+use crate::distances::{Clearances, Obstacle, ObstacleKind, lead_obstacles, obstacles};
 use crate::sheet::Sheet;
 
 use super::convex::{Convex, normals};
 use super::field::{Field, Wall};
-use super::figure::{Line, chords, curve_allowance};
+use super::figure::{Figure, Line, chords, curve_allowance, deepest_inset};
 use super::laid::Pieces;
 use super::limits::Limits;
 use super::nofit::{Piece, convex_pieces};
@@ -46,32 +46,42 @@ impl Solid {
 }
 
 impl Ground {
-    /// The free metal of `sheet` under the rule of distances, arcs as chords within `bound` mm;
-    /// `inset` is how far a part's straight edges may lie inside its outline, and no part reaches
-    /// farther than `span` mm.
+    /// The free metal of `sheet` under the rule of distances, for these figures; arcs as chords
+    /// within `bound` mm.
     pub(super) fn new(
         sheet: &Sheet,
         clearances: &Clearances,
         bound: f64,
-        inset: f64,
-        span: f64,
+        figures: &[Figure],
     ) -> Self {
+        let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
+        Self::of(sheet, &obstacles(sheet, clearances), bound, deepest_inset(figures), span)
+    }
+
+    /// The free metal of `sheet` for lead-ins that reach no farther than `span` mm.
+    pub(super) fn for_leads(sheet: &Sheet, clearances: &Clearances, bound: f64, span: f64) -> Self {
+        Self::of(sheet, &lead_obstacles(sheet, clearances), bound, 0.0, span)
+    }
+
+    /// `inset` is how far a part's straight edges may lie inside its outline, and nothing that is
+    /// laid reaches farther than `span` mm.
+    fn of(sheet: &Sheet, obstacles: &[Obstacle], bound: f64, inset: f64, span: f64) -> Self {
         let bounds = sheet.bounds();
         let limits =
             Limits { min: [bounds.min.x, bounds.min.y], max: [bounds.max.x, bounds.max.y] };
         let (mut solids, mut walls, mut plain) = (Vec::new(), Vec::new(), limits);
-        for obstacle in obstacles(sheet, clearances) {
-            let own = walls_of(&obstacle, bound, inset);
+        for obstacle in obstacles {
+            let own = walls_of(obstacle, bound, inset);
             if obstacle.kind == ObstacleKind::Outside {
                 match between(&own, &limits) {
                     Some(left) => plain = left,
-                    None => solids.extend(outside(&obstacle, &own, &limits, bound, span)),
+                    None => solids.extend(outside(obstacle, &own, &limits, bound, span)),
                 }
             } else if let Some((middle, radius)) = obstacle.as_circle() {
                 let keep = own.iter().map(|w| w.keep).fold(0.0, f64::max);
                 solids.push(Solid::new(vec![[middle.x, middle.y]], radius + keep));
             } else {
-                let lines = lines_of(&obstacle, bound);
+                let lines = lines_of(obstacle, bound);
                 solids.extend(bodies(&convex_pieces(&lines), &own));
             }
             walls.extend(own);
@@ -122,16 +132,17 @@ impl Ground {
         }
     }
 
-    /// How deep pieces lie in the solids and the distance to be kept from them, or something above
-    /// `most` once it is more than that.
-    pub(super) fn depth(&self, pieces: &Pieces, touch: f64, most: f64) -> f64 {
+    /// How deep pieces lie in the solids and the distance to be kept from them, `more` mm beyond what
+    /// the ground asks for, or something above `most` once it is more than that.
+    pub(super) fn depth(&self, pieces: &Pieces, more: f64, touch: f64, most: f64) -> f64 {
         let Some(limits) = &pieces.limits else { return 0.0 };
         let mut sum = 0.0;
-        self.buckets.visit(limits, |i| {
+        self.buckets.visit(&limits.grown(more), |i| {
             let solid = &self.solids[i];
-            if sum <= most && solid.limits.meets(limits, solid.keep) {
+            let keep = solid.keep + more;
+            if sum <= most && solid.limits.meets(limits, keep) {
                 let convex = Convex { points: &solid.points, normals: &solid.normals };
-                sum += pieces.depth_to(convex, &solid.limits, solid.keep, touch);
+                sum += pieces.depth_to(convex, &solid.limits, keep, touch);
             }
         });
         sum

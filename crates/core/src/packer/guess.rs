@@ -31,14 +31,12 @@ pub(crate) fn guess(
     clearances: &Clearances,
 ) -> Option<Pose<PartSpace, SheetSpace>> {
     let least = smallest(std::iter::once(part));
-    let faces = if part.flip { &[false, true][..] } else { &[false][..] };
-    let figures: Vec<Figure> = faces
+    let figures: Vec<Figure> = part
+        .faces()
         .iter()
         .map(|flipped| Figure::new(0, part, *flipped, sheet.grain, ARC_BOUND, least))
         .collect();
-    let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
-    let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
-    let ground = Ground::new(sheet, clearances, ARC_BOUND, inset, span);
+    let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures);
     let setting = Setting::new(figures, ground, clearances.between_parts(), 0.0, &[]);
     let scene = Scene::new(&setting, Vec::new(), f64::INFINITY);
     let mut scratch = Scratch::default();

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use super::figure::{Figure, Line, Place};
 use super::limits::Limits;
 use super::nofit::{Piece, convex_pieces, rim};
-use super::scene::{Scene, Scratch, Setting};
+use super::scene::{Scene, Scratch};
 use crate::job::Stop;
 use crate::part::Turning;
 
@@ -41,10 +41,8 @@ pub(super) struct Lattice {
     pub(super) area: f64,
 }
 
-/// The densest lattices found of a figure, densest first.
-pub(super) fn lattices(setting: &Setting, index: usize, stop: &Stop) -> Vec<Lattice> {
-    let figure = &setting.figures[index];
-    let gap = setting.gap(figure, figure);
+/// The densest lattices found of a figure whose edges keep `gap` mm, densest first.
+pub(super) fn lattices(figure: &Figure, gap: f64, stop: &Stop) -> Vec<Lattice> {
     let pieces = convex_pieces(&figure.edges);
     let opposite: Vec<Piece> =
         pieces.iter().map(|piece| piece.iter().map(|p| [-p[0], -p[1]]).collect()).collect();

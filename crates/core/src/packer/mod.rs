@@ -12,6 +12,7 @@ mod ground;
 mod guess;
 mod laid;
 mod lattice;
+mod leads;
 mod limits;
 mod nofit;
 mod pairs;

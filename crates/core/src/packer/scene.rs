@@ -9,9 +9,13 @@ use std::sync::OnceLock;
 use super::figure::{Figure, Place};
 use super::ground::Ground;
 use super::laid::Pieces;
+use super::lattice::{Lattice, lattices};
+use super::leads::{Leads, Way};
 use super::limits::Limits;
 use super::pairs::{Pairs, Stand};
 use super::relocate::{Roomy, SNAP};
+use crate::job::Stop;
+use crate::plan::Placement;
 
 /// What a search runs on: the figures, the ground, and the distances.
 #[derive(Debug)]
@@ -24,8 +28,12 @@ pub(super) struct Setting {
     pub(super) gap: f64,
     /// Overlaps up to this (mm) count as touching.
     pub(super) touch: f64,
+    /// Ways to start, where every contour needs one.
+    pub(super) leads: Option<Leads>,
     /// Where figures may come to lie; made when first asked for.
     roomy: OnceLock<Roomy>,
+    /// Lattices of each figure, close and roomy; made when first asked for.
+    lattices: Vec<[OnceLock<Vec<Lattice>>; 2]>,
 }
 
 impl Setting {
@@ -41,7 +49,18 @@ impl Setting {
         let size = figures.iter().map(|f| f.size).fold(0.0, f64::max);
         let reach = gap + 2.0 * inset + SNAP * size;
         let pairs = Pairs::new(&figures, fixed, reach);
-        Self { figures, ground, pairs, gap, touch, roomy: OnceLock::new() }
+        let lattices = figures.iter().map(|_| [OnceLock::new(), OnceLock::new()]).collect();
+        Self { figures, ground, pairs, gap, touch, leads: None, roomy: OnceLock::new(), lattices }
+    }
+
+    /// The lattices found of a figure, densest first; `roomy` ones leave room for starts between any
+    /// two parts.
+    pub(super) fn lattices(&self, figure: usize, roomy: bool, stop: &Stop) -> &[Lattice] {
+        self.lattices[figure][usize::from(roomy)].get_or_init(|| {
+            let own = &self.figures[figure];
+            let room = self.leads.as_ref().filter(|_| roomy).map_or(0.0, Leads::room);
+            lattices(own, self.gap(own, own).max(room), stop)
+        })
     }
 
     /// Where figures may come to lie.
@@ -65,6 +84,8 @@ pub(super) struct Item {
     pieces: Pieces,
     pub(super) limits: Limits,
     stand: Option<Stand>,
+    /// Which way it must be possible to start it, and where that lies.
+    way: Option<(usize, Way)>,
 }
 
 impl Item {
@@ -73,11 +94,27 @@ impl Item {
         pieces.lay(&setting.figures[figure].pieces, place);
         let limits = pieces.limits.unwrap_or(Limits::EMPTY);
         let stand = setting.pairs.as_ref().and_then(|p| p.stand(figure, place.turn));
-        Self { figure, place, fixed, pieces, limits, stand }
+        Self { figure, place, fixed, pieces, limits, stand, way: None }
     }
-}
 
-impl Item {
+    /// Its part where it lies, not numbered.
+    pub(super) fn placement(&self, setting: &Setting) -> Placement {
+        let figure = &setting.figures[self.figure];
+        let pose = figure.pose(self.place);
+        Placement { part: figure.part, copy: 0, pose, locked: self.fixed }
+    }
+
+    /// The same elsewhere.
+    pub(super) fn moved(&self, setting: &Setting, place: Place) -> Self {
+        let item = Self::new(setting, self.figure, place, self.fixed);
+        match (&setting.leads, &self.way) {
+            (Some(leads), Some((way, _))) => {
+                Self { way: Some((*way, leads.lay(self.figure, *way, place))), ..item }
+            }
+            _ => item,
+        }
+    }
+
     /// Whether its metal covers a point.
     pub(super) fn covers(&self, p: [f64; 2]) -> bool {
         self.limits.holds(p) && self.pieces.covers(p)
@@ -119,10 +156,95 @@ impl<'a> Scene<'a> {
     }
 
     pub(super) fn put(&mut self, index: usize, place: Place) {
-        let item = &self.items[index];
-        if item.place != place {
-            self.items[index] = Item::new(self.setting, item.figure, place, item.fixed);
+        if self.items[index].place != place {
+            self.items[index] = self.items[index].moved(self.setting, place);
         }
+    }
+
+    /// Gives an item the way to start that collides least where it lies.
+    pub(super) fn give_way(&mut self, index: usize) {
+        let Some(leads) = &self.setting.leads else { return };
+        let item = &self.items[index];
+        let ways = (0..leads.count(item.figure)).map(|way| {
+            let laid = leads.lay(item.figure, way, item.place);
+            let depth = self.way_on_ground(index, &laid) + self.way_to_others(index, &laid);
+            (depth, way, laid)
+        });
+        let best = ways.min_by(|a, b| a.0.total_cmp(&b.0));
+        self.items[index].way = best.map(|(_, way, laid)| (way, laid));
+    }
+
+    /// Looks for a better way to start an item that was given one.
+    pub(super) fn renew_way(&mut self, index: usize) {
+        if self.items[index].way.is_some() {
+            self.give_way(index);
+        }
+    }
+
+    fn way_on_ground(&self, index: usize, way: &Way) -> f64 {
+        let Some(leads) = &self.setting.leads else { return 0.0 };
+        self.ground_weight(Some(index)) * leads.on_ground(way, self.setting.touch)
+    }
+
+    fn way_to_others(&self, index: usize, way: &Way) -> f64 {
+        let others = (0..self.items.len()).filter(|j| *j != index);
+        others
+            .map(|j| self.pair_weight(Some(index), j) * self.way_to_item(way, &self.items[j]))
+            .sum()
+    }
+
+    /// How deep a way to start lies in another item and its way.
+    fn way_to_item(&self, way: &Way, other: &Item) -> f64 {
+        let Some(leads) = &self.setting.leads else { return 0.0 };
+        let (touch, inset) = (self.setting.touch, self.setting.figures[other.figure].inset);
+        let between = other.way.as_ref().map_or(0.0, |(_, w)| leads.between(way, w, touch));
+        leads.to_metal(way, &other.pieces, inset, touch) + between
+    }
+
+    /// How deep the ways of two items lie in each other and in the other's metal.
+    fn ways(&self, i: usize, j: usize) -> f64 {
+        let Some(leads) = &self.setting.leads else { return 0.0 };
+        let (a, b) = (&self.items[i], &self.items[j]);
+        let one = a.way.as_ref().map_or(0.0, |(_, way)| self.way_to_item(way, b));
+        let inset = self.setting.figures[a.figure].inset;
+        let other = b
+            .way
+            .as_ref()
+            .map_or(0.0, |(_, way)| leads.to_metal(way, &a.pieces, inset, self.setting.touch));
+        one + other
+    }
+
+    /// As [`Self::collisions`], of ways to start alone; `metal` is the figure's at its place.
+    fn way_collisions(
+        &self,
+        skip: Option<usize>,
+        figure: usize,
+        place: Place,
+        metal: &Pieces,
+    ) -> f64 {
+        let Some(leads) = &self.setting.leads else { return 0.0 };
+        let mut total = 0.0;
+        if let Some((index, (way, _))) = skip.and_then(|i| Some((i, self.items[i].way.as_ref()?))) {
+            let laid = leads.lay(figure, *way, place);
+            total += self.way_on_ground(index, &laid) + self.way_to_others(index, &laid);
+        }
+        let inset = self.setting.figures[figure].inset;
+        for (j, item) in self.items.iter().enumerate().filter(|(j, _)| Some(*j) != skip) {
+            if let Some((_, way)) = &item.way {
+                let depth = leads.to_metal(way, metal, inset, self.setting.touch);
+                total += self.pair_weight(skip, j) * depth;
+            }
+        }
+        total
+    }
+
+    fn ground_weight(&self, of: Option<usize>) -> f64 {
+        of.and_then(|i| self.ground_weights.get(i)).copied().unwrap_or(1.0)
+    }
+
+    fn pair_weight(&self, of: Option<usize>, j: usize) -> f64 {
+        let n = self.items.len();
+        of.and_then(|i| self.pair_weights.get(i * n + j)).copied().unwrap_or(1.0)
     }
 
     pub(super) fn put_all(&mut self, places: &[Place]) {
@@ -142,7 +264,7 @@ impl<'a> Scene<'a> {
         cutoff: f64,
         scratch: &mut Scratch,
     ) -> f64 {
-        let (setting, n) = (self.setting, self.items.len());
+        let setting = self.setting;
         let own = &setting.figures[figure];
         let pieces = &mut scratch.pieces;
         let stand = setting.pairs.as_ref().and_then(|p| Some((p, p.stand(figure, place.turn)?)));
@@ -153,18 +275,18 @@ impl<'a> Scene<'a> {
                 pieces.limits.unwrap_or(Limits::EMPTY)
             }
         };
-        let known = |weights: &[f64], k: usize| weights.get(k).copied().unwrap_or(1.0);
-        let weight = skip.map_or(1.0, |i| known(&self.ground_weights, i));
+        let weight = self.ground_weight(skip);
         let mut total = weight * setting.ground.beyond(&limits, self.right, setting.touch);
         if total > cutoff {
             return total;
         }
-        if setting.ground.may_meet(&limits) {
-            if stand.is_some() {
-                pieces.lay(&own.pieces, place);
-            }
+        let near_ground = setting.ground.may_meet(&limits);
+        if stand.is_some() && (near_ground || setting.leads.is_some()) {
+            pieces.lay(&own.pieces, place);
+        }
+        if near_ground {
             let most = (cutoff - total) / weight;
-            total += weight * setting.ground.depth(pieces, setting.touch, most);
+            total += weight * setting.ground.depth(pieces, 0.0, setting.touch, most);
         }
         for (j, item) in self.items.iter().enumerate() {
             if total > cutoff {
@@ -177,7 +299,7 @@ impl<'a> Scene<'a> {
             if !limits.meets(&item.limits, gap) {
                 continue;
             }
-            let weight = skip.map_or(1.0, |i| known(&self.pair_weights, i * n + j));
+            let weight = self.pair_weight(skip, j);
             let depth = match (stand, item.stand) {
                 (Some((pairs, a)), Some(b)) => {
                     self.apart(pairs.spare((a, place), (b, item.place)), gap)
@@ -189,7 +311,7 @@ impl<'a> Scene<'a> {
             };
             total += weight * depth;
         }
-        total
+        total + self.way_collisions(skip, figure, place, pieces)
     }
 
     /// What is missing to `gap` mm where two figures are `spare` mm apart.
@@ -200,6 +322,10 @@ impl<'a> Scene<'a> {
 
     /// How deep two items lie in each other; 0 where they do not collide.
     fn pair(&self, i: usize, j: usize) -> f64 {
+        self.metal(i, j) + self.ways(i, j)
+    }
+
+    fn metal(&self, i: usize, j: usize) -> f64 {
         let (a, b) = (&self.items[i], &self.items[j]);
         let setting = self.setting;
         let gap = setting.gap(&setting.figures[a.figure], &setting.figures[b.figure]);
@@ -216,8 +342,12 @@ impl<'a> Scene<'a> {
 
     fn on_ground(&self, i: usize) -> f64 {
         let (item, ground, touch) = (&self.items[i], &self.setting.ground, self.setting.touch);
-        ground.beyond(&item.limits, self.right, touch)
-            + ground.depth(&item.pieces, touch, f64::INFINITY)
+        let way = match (&self.setting.leads, &item.way) {
+            (Some(leads), Some((_, way))) => leads.on_ground(way, touch),
+            _ => 0.0,
+        };
+        way + ground.beyond(&item.limits, self.right, touch)
+            + ground.depth(&item.pieces, 0.0, touch, f64::INFINITY)
     }
 
     /// Places within `within` mm of `place` at which item `index` touches two neighbours, or one,

@@ -73,6 +73,7 @@ impl<'a> Separation<'a> {
             self.steps += 1;
             if place != self.scene.items[i].place {
                 self.scene.put(i, place);
+                self.scene.renew_way(i);
                 self.scene.resurvey(i, &mut self.survey);
             }
         }

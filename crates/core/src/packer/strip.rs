@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::compact::push_together;
 use super::contact::{BEAM_STEPS, Beam};
-use super::figure::{Figure, Place, smallest};
+use super::figure::{Figure, Place, deepest_inset, smallest};
 use super::greedy::{Goal, place_one};
 use super::ground::Ground;
 use super::relocate::Effort;
@@ -165,7 +165,7 @@ impl Setup {
             .enumerate()
             .flat_map(|(i, (_, count))| std::iter::repeat_n(i, *count))
             .collect();
-        let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
+        let inset = deepest_inset(&figures);
         let gap = strip.clearances.between_parts();
         // Room for a loose first layout; whatever is too long for the strip's area is laid apart.
         let area: f64 = items.iter().map(|i| figures[*i].area).sum();
@@ -175,7 +175,7 @@ impl Setup {
         let corner = Point::new(length, strip.width);
         let region = Region::new(Loop::rectangle(Point::origin(), corner)?, Vec::new());
         let sheet = Sheet::new("strip", &[region], EdgeFacts::default());
-        let ground = Ground::new(&sheet, &strip.clearances, bound, inset, longest);
+        let ground = Ground::new(&sheet, &strip.clearances, bound, &figures);
         let setting = Setting::new(figures, ground, gap, strip.width * TOUCH, &[]);
         let names = strip.parts.iter().map(|(p, _)| p.name.clone()).collect();
         Ok(Self { setting, items, names, margin })

@@ -9,8 +9,11 @@
 mod choices;
 mod ground;
 
+use std::sync::OnceLock;
+
 use crate::check::Scene;
-use crate::plan::{Job, Layout};
+use crate::distances::StartRule;
+use crate::plan::{Job, Layout, Placement};
 use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Space};
 
 use super::ContourNo;
@@ -63,44 +66,69 @@ impl Starts {
 /// What a part allows of itself, for each of its contours: the same for all its copies of one face.
 pub type PartChoices = Vec<Vec<Start<PartSpace>>>;
 
+/// What the parts of a job allow of themselves: found once for each face of a part, when first asked
+/// for.
+#[derive(Debug)]
+pub struct Offered<'a> {
+    job: &'a Job,
+    rule: StartRule,
+    of: Vec<[OnceLock<PartChoices>; 2]>,
+}
+
+impl<'a> Offered<'a> {
+    /// Nothing where the job leaves starts to the machine.
+    pub fn new(job: &'a Job) -> Option<Self> {
+        let rule = job.starts?;
+        let of = job.wanted.iter().map(|_| [OnceLock::new(), OnceLock::new()]).collect();
+        Some(Self { job, rule, of })
+    }
+
+    /// What a part allows of itself on one of its faces.
+    pub fn of(&self, part: usize, flipped: bool) -> &PartChoices {
+        self.of[part][usize::from(flipped)].get_or_init(|| {
+            let region = &self.job.wanted[part].part.region;
+            choices(region, &self.job.clearances, &self.rule, flipped)
+        })
+    }
+
+    /// The lengths that starts ask for.
+    pub fn rule(&self) -> &StartRule {
+        &self.rule
+    }
+
+    /// A start for every contour of a layout whose sheet and parts are the job's; `scene` is of the
+    /// same layout.
+    pub fn find(&self, layout: &Layout, scene: &Scene) -> Starts {
+        let ground = Ground::new(self.job, layout, &self.rule, scene);
+        let offered = |placed: usize, contour: usize| -> &[Start<PartSpace>] {
+            let p = &layout.placements[placed];
+            self.of(p.part, p.pose.flipped).get(contour).map_or(&[], Vec::as_slice)
+        };
+        let contours = |p: &Placement| 1 + self.job.wanted[p.part].part.region.holes().len();
+        let of = layout.placements.iter().map(|p| vec![None; contours(p)]).collect();
+        let mut found = Starts { of };
+        for (placed, p) in layout.placements.iter().enumerate() {
+            for contour in 0..found.of[placed].len() {
+                let mut clear = offered(placed, contour)
+                    .iter()
+                    .map(|start| start.placed(&p.pose))
+                    .filter(|start| ground.allows(start, placed));
+                let first =
+                    clear.find(|start| in_the_way(&ground, &found, start, placed).is_empty());
+                found.of[placed][contour] = first;
+            }
+        }
+        for (placed, contour) in found.missing().collect::<Vec<_>>() {
+            make_way(&ground, layout, &offered, &mut found, placed, contour);
+        }
+        found
+    }
+}
+
 /// A start for every contour of a layout whose sheet and parts are the job's; nothing where the job
 /// leaves starts to the machine.
 pub fn find_starts(job: &Job, layout: &Layout, scene: &Scene) -> Starts {
-    let Some(rule) = job.starts else { return Starts::default() };
-    let ground = Ground::new(job, layout, &rule, scene);
-    let mut known: Vec<[Option<PartChoices>; 2]> = vec![[None, None]; job.wanted.len()];
-    for p in &layout.placements {
-        known[p.part][usize::from(p.pose.flipped)].get_or_insert_with(|| {
-            let region = &job.wanted[p.part].part.region;
-            choices(region, &job.clearances, &rule, p.pose.flipped)
-        });
-    }
-    let offered = |placed: usize, contour: usize| -> &[Start<PartSpace>] {
-        let p = &layout.placements[placed];
-        let choices = known[p.part][usize::from(p.pose.flipped)].as_ref();
-        choices.and_then(|c| c.get(contour)).map_or(&[], Vec::as_slice)
-    };
-    let mut found = Starts {
-        of: layout
-            .placements
-            .iter()
-            .map(|p| vec![None; 1 + job.wanted[p.part].part.region.holes().len()])
-            .collect(),
-    };
-    for (placed, p) in layout.placements.iter().enumerate() {
-        for contour in 0..found.of[placed].len() {
-            let mut clear = offered(placed, contour)
-                .iter()
-                .map(|start| start.placed(&p.pose))
-                .filter(|start| ground.allows(start, placed));
-            let first = clear.find(|start| in_the_way(&ground, &found, start, placed).is_empty());
-            found.of[placed][contour] = first;
-        }
-    }
-    for (placed, contour) in found.missing().collect::<Vec<_>>() {
-        make_way(&ground, layout, &offered, &mut found, placed, contour);
-    }
-    found
+    Offered::new(job).map_or_else(Starts::default, |offered| offered.find(layout, scene))
 }
 
 /// The starts found so far that lie too near `start`, which belongs to the part at `placed`.

@@ -6,13 +6,16 @@ use super::super::compact::{push_together, straighten};
 use super::super::contact::{BEAM_STEPS, Beam};
 use super::super::figure::Place;
 use super::super::greedy::{Goal, place_one};
-use super::super::lattice::{lattices, lay};
+use super::super::lattice::lay;
 use super::super::relocate::{Effort, random_place};
 use super::super::scene::{Item, Scene, Scratch, Setting};
 use super::super::separate::{Pool, Separation, State};
 use super::sheet::{Kept, SheetFill};
+use crate::check;
+use crate::cutting::starts::Offered;
 use crate::job::Stop;
 use crate::part::Turning;
+use crate::plan::{Job, Layout};
 
 /// Tries of the first, greedy placing of a part.
 const GREEDY_SAMPLES: usize = 60;
@@ -30,6 +33,9 @@ const FRESH_AFTER: usize = 2;
 /// Most parts that a layout is built of from scratch.
 const MOST_BUILT: usize = 80;
 
+/// Times that the parts of a clear layout are asked to make room for starts.
+const MOST_ASKED: usize = 8;
+
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
 
@@ -40,14 +46,17 @@ enum Aim {
     Insert,
     /// All that is lacking at once.
     InsertAll,
-    /// The same parts, left of a line; the share of the reach to be won.
-    Compress(f64),
+    /// The same parts, left of a line.
+    Compress,
 }
 
 /// One of the searches that run side by side.
 pub(super) struct Lane<'a> {
+    job: &'a Job,
+    stock: usize,
     setting: &'a Setting,
     faces: &'a [Vec<usize>],
+    offered: Option<&'a Offered<'a>>,
     wanted: &'a [usize],
     last: bool,
     care: u32,
@@ -59,6 +68,8 @@ pub(super) struct Lane<'a> {
     pool: Pool,
     /// Failed attempts in a row.
     fails: usize,
+    /// How often the attempt's parts were asked to make room for starts.
+    asked: usize,
     /// A layout being built from scratch.
     beam: Option<Beam>,
     /// How many were.
@@ -73,13 +84,9 @@ pub(super) struct Lane<'a> {
 }
 
 impl<'a> Lane<'a> {
-    pub(super) fn new(
-        setting: &'a Setting,
-        faces: &'a [Vec<usize>],
-        fill: &SheetFill<'a>,
-        rank: usize,
-        rng: Rng,
-    ) -> Self {
+    pub(super) fn new(fill: &SheetFill<'a>, rank: usize, rng: Rng) -> Self {
+        let ready = fill.ready;
+        let (setting, faces) = (&ready.setting, &ready.faces);
         let fixed = fill.layout.placements.iter().filter_map(|p| {
             let face = |f: &&usize| setting.figures[**f].flipped == p.pose.flipped;
             // A locked part on a face that it may not lie on is for the check to name.
@@ -88,8 +95,11 @@ impl<'a> Lane<'a> {
         });
         let scene = Scene::new(setting, fixed.collect(), f64::INFINITY);
         Self {
+            job: fill.job,
+            stock: ready.stock,
             setting,
             faces,
+            offered: ready.offered,
             wanted: fill.left,
             last: fill.last,
             care: fill.care,
@@ -98,6 +108,7 @@ impl<'a> Lane<'a> {
             loose: None,
             pool: Pool::default(),
             fails: 0,
+            asked: 0,
             beam: None,
             beams: 0,
             shrink: 0.02,
@@ -136,31 +147,85 @@ impl<'a> Lane<'a> {
             self.steps += (separation.steps - before).max(1);
             match state {
                 State::Going => self.attempt = Some((separation, aim)),
-                State::Clear => {
-                    let scene = &mut separation.scene;
-                    if aim == Aim::Compress(self.shrink) {
-                        push_together(scene, &mut self.scratch);
-                    }
-                    straighten(scene, &mut self.rng, &mut self.scratch);
-                    let found = Kept::of(&separation.scene);
-                    if found.is_better_than(&self.kept) {
-                        self.kept = found;
-                    }
-                    self.fails = 0;
-                    self.loose = None;
-                    self.pool.clear();
-                }
-                State::Stuck => {
-                    self.fails += 1;
-                    if aim == Aim::InsertAll {
-                        self.loose = Some(self.shaken_or_anew(separation));
-                    }
-                    if matches!(aim, Aim::Compress(_)) {
-                        self.shrink *= 0.5;
-                    }
-                }
+                State::Clear => self.cleared(separation, aim),
+                State::Stuck => self.failed(separation, aim),
             }
         }
+    }
+
+    /// Keeps what an attempt has come to, if every contour can be started there; otherwise asks for
+    /// room and goes on.
+    fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim) {
+        let scene = &mut separation.scene;
+        if aim == Aim::Compress {
+            push_together(scene, &mut self.scratch);
+        }
+        straighten(scene, &mut self.rng, &mut self.scratch);
+        let shut = self.keep(scene);
+        if shut.is_empty() {
+            self.fails = 0;
+            self.loose = None;
+            self.pool.clear();
+        } else if self.asked < MOST_ASKED {
+            self.asked += 1;
+            shut.into_iter().for_each(|i| scene.give_way(i));
+            separation.restart();
+            self.attempt = Some((separation, aim));
+        } else {
+            self.failed(separation, aim);
+        }
+    }
+
+    fn failed(&mut self, separation: Separation<'a>, aim: Aim) {
+        self.fails += 1;
+        match aim {
+            Aim::Insert => {}
+            Aim::InsertAll => self.start_again(separation),
+            Aim::Compress => self.shrink *= 0.5,
+        }
+    }
+
+    /// Keeps a clear layout if it is better than the one kept, without the parts that have a contour
+    /// which can't be started there; returns those.
+    fn keep(&mut self, scene: &Scene<'_>) -> Vec<usize> {
+        let shut = self.shut(scene);
+        let found = if shut.is_empty() {
+            Kept::of(scene)
+        } else {
+            let items = scene.items.iter().enumerate();
+            let open = items.filter(|(i, item)| item.fixed || !shut.contains(i));
+            let items = open.map(|(_, item)| item.clone()).collect();
+            Kept::of(&Scene::new(self.setting, items, f64::INFINITY))
+        };
+        // What others are asked to make room for does not count.
+        let locked = shut.iter().any(|i| scene.items[*i].fixed);
+        if !locked && found.is_better_than(&self.kept) {
+            self.kept = found;
+        }
+        shut
+    }
+
+    /// The items with a contour that can't be started where they lie; of what is locked only those
+    /// that could be started without the others.
+    fn shut(&self, scene: &Scene<'_>) -> Vec<usize> {
+        let Some(offered) = self.offered else { return Vec::new() };
+        let missing = |items: &mut dyn Iterator<Item = &Item>| -> Vec<usize> {
+            let placements = items.map(|i| i.placement(self.setting)).collect();
+            let layout = Layout { stock: self.stock, placements };
+            let ground = check::Scene::new(self.job, &layout);
+            let mut shut: Vec<usize> =
+                offered.find(&layout, &ground).missing().map(|(placed, _)| placed).collect();
+            shut.dedup();
+            shut
+        };
+        let mut shut = missing(&mut scene.items.iter());
+        if shut.iter().any(|i| scene.items[*i].fixed) {
+            let locked: Vec<usize> =
+                (0..scene.items.len()).filter(|i| scene.items[*i].fixed).collect();
+            let anyway = missing(&mut locked.iter().map(|i| &scene.items[*i]));
+            shut.retain(|i| !anyway.iter().any(|k| locked[*k] == *i));
+        }
+        shut
     }
 
     /// Begins to build a layout from scratch, if it is of few parts; each time with more care.
@@ -181,37 +246,45 @@ impl<'a> Lane<'a> {
     /// What a beam has built; what it lacks is thrown in to be pulled apart.
     fn take(&mut self, beam: Beam) {
         let (items, missing) = beam.best();
-        let found = Kept::of(&Scene::new(self.setting, items.clone(), f64::INFINITY));
-        if found.is_better_than(&self.kept) {
-            self.kept = found;
+        let mut scene = Scene::new(self.setting, items, f64::INFINITY);
+        let before = self.kept.area;
+        let shut = self.keep(&scene);
+        if self.kept.area > before {
             self.fails = 0;
             self.pool.clear();
         }
-        let all = (0..missing.len()).try_fold(items, |items, part| {
+        let whole = shut.is_empty() && missing.iter().all(|n| *n == 0);
+        shut.into_iter().for_each(|i| scene.give_way(i));
+        let all = (0..missing.len()).try_fold(scene.items, |items, part| {
             (0..missing[part]).try_fold(items, |items, _| self.thrown_in(items, part))
         });
-        self.loose = all.filter(|_| missing.iter().any(|n| *n > 0));
+        self.loose = all.filter(|_| !whole);
     }
 
-    /// Where the next attempt to place all starts: from one of the least bad layouts so far with two
-    /// parts in each other's place, and now and then with everything anywhere.
-    fn shaken_or_anew(&mut self, separation: Separation<'a>) -> Vec<Item> {
-        self.pool.note(&separation);
-        let mut scene = separation.scene;
-        if self.fails.is_multiple_of(FRESH_AFTER) {
-            self.pool.clear();
-            self.build();
-            for i in 0..scene.items.len() {
-                let anywhere =
-                    random_place(self.setting, scene.items[i].figure, f64::INFINITY, &mut self.rng);
-                if let Some(place) = anywhere.filter(|_| !scene.items[i].fixed) {
-                    scene.put(i, place);
-                }
-            }
-            return scene.items;
+    /// Says where the next attempt to place all starts: from one of the least bad layouts so far with
+    /// two parts in each other's place, or now and then anew.
+    fn start_again(&mut self, separation: Separation<'a>) {
+        if !self.fails.is_multiple_of(FRESH_AFTER) {
+            self.pool.note(&separation);
+            let mut scene = separation.scene;
+            self.pool.shake(&mut scene, &mut self.rng);
+            self.loose = Some(scene.items);
+            return;
         }
-        self.pool.shake(&mut scene, &mut self.rng);
-        scene.items
+        self.pool.clear();
+        self.build();
+        if self.beam.is_some() {
+            return;
+        }
+        let mut scene = separation.scene;
+        for i in 0..scene.items.len() {
+            let anywhere =
+                random_place(self.setting, scene.items[i].figure, f64::INFINITY, &mut self.rng);
+            if let Some(place) = anywhere.filter(|_| !scene.items[i].fixed) {
+                scene.put(i, place);
+            }
+        }
+        self.loose = Some(scene.items);
     }
 
     /// Learns of the best that any lane has found.
@@ -271,28 +344,64 @@ impl<'a> Lane<'a> {
                 scene.items.push(Item::new(self.setting, figure, place, false));
             }
         }
-        self.kept = Kept::of(&scene);
+        let shut = self.keep(&scene);
+        if !shut.is_empty() {
+            shut.into_iter().for_each(|i| scene.give_way(i));
+            let laid = |p: usize| {
+                let of = |i: &&Item| !i.fixed && self.setting.figures[i.figure].part == p;
+                scene.items.iter().filter(of).count()
+            };
+            if (0..self.wanted.len()).all(|p| laid(p) >= self.wanted[p]) {
+                self.loose = Some(scene.items);
+                return;
+            }
+        }
         if self.missing().iter().any(|n| *n > 0) {
             self.build();
         }
     }
 
-    /// Lays up to `most` copies of a part in the rows that take most of them, or that reach least
-    /// far where they take all; returns how many it laid.
+    /// Lays up to `most` copies of a part in rows: close ones, or where those leave no room for starts
+    /// and roomier ones lay more that have; returns how many it laid.
     fn lay_rows(&mut self, scene: &mut Scene<'a>, part: usize, most: usize, stop: &Stop) -> usize {
+        let close = self.rows(scene, part, most, false, stop);
+        let shut = self.shut(&close);
+        let laid = |rows: &Scene<'_>| rows.items.len() - scene.items.len();
+        let rows = if shut.is_empty() {
+            close
+        } else {
+            let roomy = self.rows(scene, part, most, true, stop);
+            let startable = laid(&close).saturating_sub(shut.len());
+            if laid(&roomy) > startable { roomy } else { close }
+        };
+        let laid = laid(&rows);
+        *scene = rows;
+        laid
+    }
+
+    /// The scene with up to `most` copies of a part in the rows that take most of them, or that reach
+    /// least far where they take all.
+    fn rows(
+        &mut self,
+        scene: &Scene<'a>,
+        part: usize,
+        most: usize,
+        roomy: bool,
+        stop: &Stop,
+    ) -> Scene<'a> {
         let mut best: Option<(usize, f64, usize, Vec<Place>)> = None;
         let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [4, 4] };
         for figure in &self.faces[part] {
-            for lattice in lattices(self.setting, *figure, stop) {
+            for lattice in self.setting.lattices(*figure, roomy, stop) {
                 for k in 0..shifts[0] * shifts[1] {
                     if stop.raised() {
-                        return 0;
+                        return scene.clone();
                     }
                     let shift = [
                         f64::from(k % shifts[0]) / f64::from(shifts[0]),
                         f64::from(k / shifts[0]) / f64::from(shifts[1]),
                     ];
-                    let mut places = lay(scene, *figure, &lattice, shift, &mut self.scratch);
+                    let mut places = lay(scene, *figure, lattice, shift, &mut self.scratch);
                     self.steps += 1 + places.len() as u64 / 50;
                     places.sort_by(|a, b| a.x.total_cmp(&b.x));
                     places.truncate(most);
@@ -306,12 +415,14 @@ impl<'a> Lane<'a> {
                 }
             }
         }
-        let Some((count, _, figure, places)) = best else { return 0 };
-        let new = places.into_iter().map(|p| Item::new(self.setting, figure, p, false));
+        let rows = best.map(|(_, _, figure, places)| (figure, places));
+        let new = rows.iter().flat_map(|(figure, places)| {
+            places.iter().map(|p| Item::new(self.setting, *figure, *p, false))
+        });
         let items = scene.items.iter().cloned().chain(new).collect();
-        *scene = Scene::new(self.setting, items, scene.right);
-        debug_assert!(scene.survey().total() == 0.0, "rows lie over each other");
-        count
+        let rows = Scene::new(self.setting, items, scene.right);
+        debug_assert!(rows.survey().total() == 0.0, "rows lie over each other");
+        rows
     }
 
     /// Parts that can lie on this sheet at all.
@@ -319,6 +430,7 @@ impl<'a> Lane<'a> {
         let can_turn = |f: &usize| !matches!(&self.setting.figures[*f].turning, Turning::Only(a) if a.is_empty());
         (0..self.faces.len())
             .filter(|p| self.wanted[*p] > 0 && self.faces[*p].iter().any(can_turn))
+            .filter(|p| self.offered.is_none_or(|offered| can_start(offered, *p)))
             .collect()
     }
 
@@ -372,6 +484,7 @@ impl<'a> Lane<'a> {
             return;
         };
         let scene = Scene::new(self.setting, items, f64::INFINITY);
+        self.asked = 0;
         self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
     }
 
@@ -397,6 +510,12 @@ impl<'a> Lane<'a> {
             }
         }
         let separation = Separation::new(scene, EFFORT, PATIENCE);
-        self.attempt = Some((separation, Aim::Compress(self.shrink)));
+        self.asked = 0;
+        self.attempt = Some((separation, Aim::Compress));
     }
+}
+
+/// Whether every contour of a part could be started at all.
+fn can_start(offered: &Offered<'_>, part: usize) -> bool {
+    offered.of(part, false).iter().all(|starts| !starts.is_empty())
 }

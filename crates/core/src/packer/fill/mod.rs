@@ -7,9 +7,10 @@ mod sheet;
 use fastrand::Rng;
 
 use super::{Packed, Progress, Settings};
+use crate::cutting::starts::Offered;
 use crate::job::Budget;
 use crate::plan::{Count, Job, Layout, Placement, Plan};
-use sheet::SheetFill;
+use sheet::{Ready, SheetFill};
 
 /// Parts never tried beyond this many for a part wanted as often as it goes in.
 const MOST_COPIES: usize = 5_000;
@@ -41,7 +42,19 @@ pub(super) fn fill(
         let more = s.count.saturating_sub(used).min(left.iter().sum());
         layouts.extend((0..more).map(|_| Layout { stock, placements: Vec::new() }));
     }
-    let mut run = Run { job, layouts, left, budget, steps: 0, better };
+    let offered = Offered::new(job);
+    let turns: Vec<f64> = layouts.iter().flat_map(|l| &l.placements).map(|p| p.pose.turn).collect();
+    let mut run = Run {
+        job,
+        offered: offered.as_ref(),
+        turns,
+        ready: None,
+        layouts,
+        left,
+        budget,
+        steps: 0,
+        better,
+    };
     // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows,
     // and where it takes several sheets, again with more care.
     let mut plan = run.sheets(rng.u64(..), 0, &mut None);
@@ -93,6 +106,11 @@ fn reach(job: &Job, layout: &Layout) -> f64 {
 /// All sheets of a job, one after the other.
 struct Run<'a, 'b> {
     job: &'a Job,
+    offered: Option<&'a Offered<'a>>,
+    /// Turns of locked parts.
+    turns: Vec<f64>,
+    /// Of the stock that was filled last.
+    ready: Option<Ready<'a>>,
     /// What is locked on each sheet there is.
     layouts: Vec<Layout>,
     /// How many of each part are to be placed.
@@ -123,9 +141,15 @@ impl Run<'_, '_> {
             if left.iter().all(|n| *n == 0) || self.budget.stop.raised() {
                 break;
             }
+            let layout = &self.layouts[l];
+            let ready = match self.ready.take() {
+                Some(ready) if ready.stock == layout.stock => ready,
+                _ => Ready::new(self.job, layout.stock, self.offered, &self.turns),
+            };
             let sheet = SheetFill {
                 job: self.job,
-                layout: &self.layouts[l],
+                ready: &ready,
+                layout,
                 left: &left,
                 last: l + 1 == layouts.len(),
                 // What time does not allow to be searched is at least laid.
@@ -148,6 +172,7 @@ impl Run<'_, '_> {
                 left[p.part] = left[p.part].saturating_sub(1);
             }
             layouts[l].placements = filled.placements;
+            self.ready = Some(ready);
         }
         numbered(layouts)
     }

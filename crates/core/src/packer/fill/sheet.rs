@@ -5,9 +5,11 @@ use rayon::prelude::*;
 
 use super::super::figure::{Figure, smallest};
 use super::super::ground::Ground;
+use super::super::leads::Leads;
 use super::super::scene::{Item, Scene, Setting};
 use super::super::{ARC_BOUND, LANES};
 use super::lane::Lane;
+use crate::cutting::starts::Offered;
 use crate::job::Budget;
 use crate::plan::{Job, Layout, Placement};
 
@@ -17,9 +19,57 @@ const TOUCH: f64 = 2e-4;
 /// Relocations that a lane does between two meetings with the others.
 const ROUND: u64 = 60;
 
+/// What all sheets of one stock share: the setting, for each part its figures, one for each face it
+/// may lie on, and the starts that parts allow.
+#[derive(Debug)]
+pub(super) struct Ready<'a> {
+    /// Which of the job's stock.
+    pub(super) stock: usize,
+    pub(super) setting: Setting,
+    pub(super) faces: Vec<Vec<usize>>,
+    pub(super) offered: Option<&'a Offered<'a>>,
+}
+
+impl<'a> Ready<'a> {
+    /// `turns` are those of locked parts.
+    pub(super) fn new(
+        job: &Job,
+        stock: usize,
+        offered: Option<&'a Offered<'a>>,
+        turns: &[f64],
+    ) -> Self {
+        let sheet = &job.stock[stock].sheet;
+        let mut figures: Vec<Figure> = Vec::new();
+        let least = smallest(job.wanted.iter().map(|w| &w.part));
+        let mut faces = Vec::with_capacity(job.wanted.len());
+        for (i, wanted) in job.wanted.iter().enumerate() {
+            let first = figures.len();
+            let made = wanted.part.faces().iter().map(|flipped| {
+                Figure::new(i, &wanted.part, *flipped, sheet.grain, ARC_BOUND, least)
+            });
+            figures.extend(made);
+            faces.push((first..figures.len()).collect());
+        }
+        let clearances = &job.clearances;
+        let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures);
+        let leads = offered.map(|offered| {
+            let reach = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max)
+                + 4.0 * offered.rule().lead.max(offered.rule().least_lead);
+            let ground = Ground::for_leads(sheet, clearances, ARC_BOUND, reach);
+            Leads::new(&figures, ground, offered, clearances, least)
+        });
+        let touch = TOUCH.min(1e-6 * (ground.limits.max[0] - ground.limits.min[0]));
+        let gap = clearances.between_parts();
+        let mut setting = Setting::new(figures, ground, gap, touch, turns);
+        setting.leads = leads;
+        Self { stock, setting, faces, offered }
+    }
+}
+
 /// One sheet to fill.
 pub(super) struct SheetFill<'a> {
     pub(super) job: &'a Job,
+    pub(super) ready: &'a Ready<'a>,
     /// What is locked on it.
     pub(super) layout: &'a Layout,
     /// How many of each part are still to place.
@@ -43,14 +93,9 @@ impl SheetFill<'_> {
         before: u64,
         better: &mut (dyn FnMut(Vec<Placement>, u64) + Send),
     ) -> Filled {
-        let (setting, faces) = self.setting();
         let mut rng = Rng::with_seed(self.seed);
-        let mut lanes: Vec<Lane<'_>> = (0..LANES)
-            .map(|k| {
-                let rng = Rng::with_seed(rng.u64(..));
-                Lane::new(&setting, &faces, self, k, rng)
-            })
-            .collect();
+        let mut lanes: Vec<Lane<'_>> =
+            (0..LANES).map(|k| Lane::new(self, k, Rng::with_seed(rng.u64(..)))).collect();
         let mut best = Kept::default();
         loop {
             let round = if self.care == 0 { 1 } else { ROUND };
@@ -64,55 +109,20 @@ impl SheetFill<'_> {
                 }
             }
             if improved {
-                better(self.placements(&setting, &best), steps);
+                better(self.placements(&best), steps);
             }
             for lane in &mut lanes {
                 lane.meet(&best);
             }
             if self.care == 0 || budget.spent(before + steps) || lanes.iter().all(|l| l.done) {
-                return Filled { placements: self.placements(&setting, &best), steps };
+                return Filled { placements: self.placements(&best), steps };
             }
         }
     }
 
-    /// The setting, and for each part its figures, one for each face it may lie on.
-    fn setting(&self) -> (Setting, Vec<Vec<usize>>) {
-        let sheet = &self.job.stock[self.layout.stock].sheet;
-        let mut figures: Vec<Figure> = Vec::new();
-        let least = smallest(self.job.wanted.iter().map(|w| &w.part));
-        let faces = self
-            .job
-            .wanted
-            .iter()
-            .enumerate()
-            .map(|(i, wanted)| {
-                let faces = if wanted.part.flip { &[false, true][..] } else { &[false][..] };
-                let made = faces.iter().map(|flipped| {
-                    Figure::new(i, &wanted.part, *flipped, sheet.grain, ARC_BOUND, least)
-                });
-                made.map(|figure| {
-                    figures.push(figure);
-                    figures.len() - 1
-                })
-                .collect()
-            })
-            .collect();
-        let inset = figures.iter().map(|f| f.inset).fold(0.0, f64::max);
-        let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
-        let clearances = &self.job.clearances;
-        let ground = Ground::new(sheet, clearances, ARC_BOUND, inset, span);
-        let gap = clearances.between_parts();
-        let fixed: Vec<f64> = self.layout.placements.iter().map(|p| p.pose.turn).collect();
-        let touch = TOUCH.min(1e-6 * (ground.limits.max[0] - ground.limits.min[0]));
-        (Setting::new(figures, ground, gap, touch, &fixed), faces)
-    }
-
-    fn placements(&self, setting: &Setting, kept: &Kept) -> Vec<Placement> {
-        let new = kept.items.iter().filter(|i| !i.fixed).map(|item| {
-            let figure = &setting.figures[item.figure];
-            let pose = figure.pose(item.place);
-            Placement { part: figure.part, copy: 0, pose, locked: false }
-        });
+    fn placements(&self, kept: &Kept) -> Vec<Placement> {
+        let setting = &self.ready.setting;
+        let new = kept.items.iter().filter(|i| !i.fixed).map(|item| item.placement(setting));
         self.layout.placements.iter().copied().chain(new).collect()
     }
 }
