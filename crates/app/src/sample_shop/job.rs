@@ -16,8 +16,8 @@ use oddment_files::job_file::{Origin, SourcedJob};
 use super::{SampleDrawing, SampleOrder, SamplePart, SampleSheet, SampleShop, SampleShopFault};
 
 impl SampleShop {
-    /// The order on these of the shop's sheets, with the clearances that a fibre laser starts from
-    /// at its thickness. Where the drawings lie in `folder` (an absolute path, see
+    /// The order on these of the shop's sheets, with the clearances and starts that a fibre laser
+    /// begins with at its thickness. Where the drawings lie in `folder` (an absolute path, see
     /// [`Self::write_drawings`]), the job names them there.
     ///
     /// # Errors
@@ -29,10 +29,12 @@ impl SampleShop {
         folder: Option<&Path>,
     ) -> Result<SourcedJob, SampleShopFault> {
         let thickness = self.first_part(order)?.thickness;
-        let clearances = starting_cut_data()?
+        let table = starting_cut_data()?;
+        let clearances = table
             .clearances(Process::FibreLaser, thickness)
             .ok_or(SampleShopFault::TooThick(thickness))?;
         let mut job = SourcedJob::new(clearances);
+        job.job.starts = table.starts(Process::FibreLaser, thickness);
         let origin = |drawing: &SampleDrawing| match folder {
             Some(folder) => {
                 Origin::Drawing { path: folder.join(drawing.file), mm_per_unit: 1.0, region: 0 }
