@@ -9,6 +9,7 @@
 //! lies on the bed).
 
 pub mod bars;
+pub mod capture;
 pub mod check;
 pub mod cut_data;
 pub mod cutting;
