@@ -6,11 +6,13 @@
 //! Read in this order: [`shape`], [`part`] and [`sheet`], [`distances`] (how far apart things must
 //! be), [`plan`] (what lies where), [`check`] (is it clear?), [`fit`] (is there any place at
 //! all?), [`packer`] (make a plan), [`cutting`] (from plan to cut), [`square_up`] (how the sheet
-//! lies on the bed).
+//! lies on the bed),
+//! [`compare`] (which sheets to cut it from).
 
 pub mod bars;
 pub mod capture;
 pub mod check;
+pub mod compare;
 pub mod cut_data;
 pub mod cutting;
 pub mod distances;

@@ -12,6 +12,7 @@ pub mod labels;
 pub mod outputs;
 pub mod picture;
 pub mod plan_file;
+pub mod policies;
 pub mod setup_sheet;
 mod shape_json;
 pub mod sound;

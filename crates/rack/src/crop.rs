@@ -5,7 +5,6 @@ use oddment_core::leftover::largest_rectangle;
 use oddment_core::shape::{Bounds, Edge, Loop, Point, Region, SheetSpace, subtract};
 
 use crate::facts::{Facts, Material};
-use crate::leftovers::is_kept;
 use crate::outline::Outline;
 
 /// Pieces for the bin are no longer than this (mm) on a side.
@@ -122,7 +121,7 @@ pub fn propose(outline: &Outline, facts: &Facts, material: &Material, kerf: f64)
             is_beyond == beyond
         });
         let kept = kept.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;
-        if rest.is_empty() || !is_kept(&kept, facts, material) {
+        if rest.is_empty() || !material.keeping().keeps(&kept, &facts.metal()) {
             return None;
         }
         let clear = largest_rectangle(&kept)?;

@@ -1,5 +1,6 @@
 //! What is known of a sheet besides its shape, and of materials.
 
+use oddment_core::leftover::Keeping;
 use serde::{Deserialize, Serialize};
 
 /// What is known of a sheet. Lengths mm, weights kg, money in the shop's currency, times seconds since
@@ -134,5 +135,11 @@ impl Material {
         let keep = KeepRule { amount: price, least: [150.0, 100.0] };
         let name = name.into();
         Self { name, density, price, scrap: 0.2 * price, stand_ins: Vec::new(), keep }
+    }
+
+    /// What of its leftovers is worth keeping.
+    pub fn keeping(&self) -> Keeping {
+        let KeepRule { amount, least } = self.keep;
+        Keeping { amount, least, price: self.price, scrap: self.scrap }
     }
 }

@@ -6,10 +6,10 @@
 //! first.
 
 use oddment_core::distances::Clearances;
-use oddment_core::fit::{Verdict, room_on};
+use oddment_core::fit::{Bulk, Verdict, room_on};
 use oddment_core::job::Budget;
 use oddment_core::part::Part;
-use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace, hull};
+use oddment_core::shape::{PartSpace, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
 
 use crate::facts::Material;
@@ -148,7 +148,7 @@ pub fn decide(
     let mut found = Vec::with_capacity(of);
     let mut open: Vec<(Entry, Sheet)> = Vec::new();
     for (entry, outline) in sheets {
-        if bulk.goes_into(&outline) {
+        if outline.pieces.iter().any(|piece| bulk.goes_into(piece.outer.shape())) {
             let sheet = sheet_of(&entry.label, &entry.facts, &outline);
             open.push((entry, sheet));
         } else {
@@ -192,47 +192,4 @@ pub fn decide(
     };
     found.sort_by(|a, b| rank(a).cmp(&rank(b)).then(then(a).total_cmp(&then(b))));
     found
-}
-
-/// What a part needs however it is turned.
-struct Bulk {
-    area: f64,
-    /// The least distance between two parallel lines that hold it.
-    narrowest: f64,
-    /// The greatest distance of two of its points.
-    longest: f64,
-}
-
-impl Bulk {
-    fn of(part: &Part) -> Self {
-        let outer = part.region.outer();
-        // Of arcs the ends and the middle: the hull of those lies within the part's.
-        let points: Vec<Point<PartSpace>> =
-            outer.edges().flat_map(|e| [e.from(), e.at(0.5)]).collect();
-        let corners = hull(&points);
-        let longest = corners
-            .iter()
-            .flat_map(|p| corners.iter().map(move |q| p.distance(*q)))
-            .fold(0.0, f64::max);
-        let sides = corners.iter().zip(corners.iter().cycle().skip(1));
-        let across = |(p, q): (&Point<PartSpace>, &Point<PartSpace>)| {
-            let way = (*q - *p).unit()?;
-            Some(corners.iter().map(|c| way.cross(*c - *p).abs()).fold(0.0, f64::max))
-        };
-        let narrowest = sides.filter_map(across).fold(f64::INFINITY, f64::min);
-        let narrowest = if narrowest.is_finite() { narrowest } else { 0.0 };
-        Self { area: part.region.area(), narrowest, longest }
-    }
-
-    /// Whether some piece of metal is not too small by area, width and diagonal.
-    fn goes_into(&self, outline: &Outline) -> bool {
-        outline.pieces.iter().any(|piece| {
-            let (shape, bounds) = (piece.outer.shape(), piece.outer.shape().bounds());
-            let (w, h) = (bounds.width(), bounds.height());
-            // As the fit test, which forgives the resolution of the check.
-            self.area <= shape.area() + SAME * (shape.perimeter() + 1.0)
-                && self.narrowest <= w.min(h) + 10.0 * SAME
-                && self.longest <= w.hypot(h) + 10.0 * SAME
-        })
-    }
 }

@@ -15,7 +15,6 @@ mod fault;
 pub mod find;
 pub mod history;
 mod label;
-mod leftovers;
 pub mod orders;
 pub mod outline;
 pub mod record;

@@ -1,5 +1,6 @@
 //! Where one part fits on a sheet: an answer, not a search.
 
+mod bulk;
 mod climb;
 mod field;
 mod laid;
@@ -24,6 +25,7 @@ use crate::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use crate::shape::{PartSpace, Point, Pose, SheetSpace};
 use crate::sheet::Sheet;
 
+pub use bulk::Bulk;
 pub use region::fit_region;
 
 use climb::Spot;

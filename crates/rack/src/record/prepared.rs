@@ -1,6 +1,7 @@
 //! Works out what a cut leaves, before anything is written.
 
 use oddment_core::check::{CheckedPlan, check};
+use oddment_core::leftover::{CRUMB, gone_with, take_part, take_region};
 use oddment_core::plan::{Job, Layout, Placement, Plan, Stock};
 use oddment_core::shape::{Point, Region, SheetSpace, Vector};
 use oddment_core::sheet::{EdgeFacts, EdgeKind, NoGo};
@@ -12,12 +13,8 @@ use super::changed::{Stand, cut_before, stand};
 use super::{CutFacts, CutPart, Keep, Outcome, Recorded, Recording, plan_key};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
-use crate::leftovers::{gone_with, is_kept, take_part, take_region};
 use crate::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, EdgeNote, Noting, Outline, Source};
 use crate::shop::{State, newest_state, outline, sheet_of};
-
-/// Pieces smaller than this (mm²) are crumbs: no label goes on one, whatever rule.
-const CRUMB: f64 = 400.0;
 
 /// Faults told of a plan that is not clear, at most.
 const FAULTS_TOLD: usize = 3;
@@ -211,12 +208,13 @@ fn worked_out(
             facts.heat, state.label
         ));
     }
+    let metal_of = facts.metal();
     let kept = |piece: &Region<SheetSpace>| match recording.keep {
         Keep::All => piece.area() >= CRUMB,
         Keep::Nothing => false,
         Keep::ByRule => {
             let rule = materials.iter().find(|m| m.name.eq_ignore_ascii_case(&facts.material));
-            piece.area() >= CRUMB && rule.is_none_or(|m| is_kept(piece, &facts, m))
+            piece.area() >= CRUMB && rule.is_none_or(|m| m.keeping().keeps(piece, &metal_of))
         }
     };
     let (stay, go): (Vec<_>, Vec<_>) = pieces.into_iter().partition(kept);
@@ -225,7 +223,6 @@ fn worked_out(
         .iter()
         .find(|m| m.name.eq_ignore_ascii_case(&facts.material))
         .map_or(0.0, |m| m.scrap);
-    let metal_of = facts.metal();
     let outline_of = |pieces: &[Region<SheetSpace>]| {
         let pieces: Vec<_> = pieces.iter().map(|r| noting.piece(r)).collect();
         let whole = Outline { pieces, no_go: Vec::new() };

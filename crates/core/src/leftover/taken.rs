@@ -1,11 +1,42 @@
-//! What is left of metal after cuts: shapes only.
+//! What is left of metal after cuts, and which of it is worth keeping.
 
-use oddment_core::leftover::largest_rectangle;
-use oddment_core::shape::{
+use super::largest_rectangle;
+use crate::shape::{
     Bounds, Loop, Region, SheetSpace, Side, grow_loop, offset, shrink_loop, subtract,
 };
+use crate::sheet::Metal as MadeOf;
 
-use crate::facts::{Facts, Material};
+/// Pieces smaller than this (mm²) are crumbs: no label goes on one, whatever rule.
+pub const CRUMB: f64 = 400.0;
+
+/// Which leftovers of a metal are worth keeping. Money is for a kilogram but for `amount`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Keeping {
+    /// Its metal must be worth more than scrap by so much.
+    pub amount: f64,
+    /// It must hold an upright rectangle of at least these sides (mm), either way round.
+    pub least: [f64; 2],
+    /// What the metal costs.
+    pub price: f64,
+    /// What it brings as scrap.
+    pub scrap: f64,
+}
+
+impl Keeping {
+    /// Whether a piece of metal made of this is worth keeping.
+    pub fn keeps(&self, piece: &Region<SheetSpace>, made_of: &MadeOf) -> bool {
+        let [a, b] = self.least;
+        let holds = |bounds: &Bounds<SheetSpace>| {
+            let (w, h) = (bounds.width(), bounds.height());
+            (w >= a && h >= b) || (w >= b && h >= a)
+        };
+        let area = piece.area();
+        area >= CRUMB
+            && made_of.weight(area) * (self.price - self.scrap) >= self.amount
+            && holds(&piece.bounds())
+            && largest_rectangle(piece).is_some_and(|found| holds(&found))
+    }
+}
 
 /// Edges nearer than this (mm) to a cut leave nothing between that could hold: the cut is widened
 /// until they meet. The last is far beyond rounding and far below what a cutter keeps.
@@ -18,7 +49,7 @@ type Metal = Region<SheetSpace>;
 
 /// Takes a part and the slot round it (and in its holes), `kerf` mm wide, out of the metal. Returns
 /// the pieces left, those in the part's holes too; `None` where the shapes are too tangled.
-pub(crate) fn take_part(metal: &[Metal], part: &Metal, kerf: f64) -> Option<Vec<Metal>> {
+pub fn take_part(metal: &[Metal], part: &Metal, kerf: f64) -> Option<Vec<Metal>> {
     WIDENED.iter().find_map(|more| {
         let gone = gone_with(part, kerf + more)?;
         // Metal nearer than this to the slot is none; a wider slot takes it.
@@ -28,7 +59,7 @@ pub(crate) fn take_part(metal: &[Metal], part: &Metal, kerf: f64) -> Option<Vec<
 }
 
 /// Takes an area out of the metal.
-pub(crate) fn take_region(metal: &[Metal], gone: &Metal) -> Option<Vec<Metal>> {
+pub fn take_region(metal: &[Metal], gone: &Metal) -> Option<Vec<Metal>> {
     let mut left = Vec::with_capacity(metal.len());
     for piece in metal {
         if piece.bounds().distance_squared(&gone.bounds()) > 0.0 {
@@ -47,7 +78,7 @@ fn is_grazed(metal: &Metal, gone: &Metal) -> bool {
 }
 
 /// All that is gone where a part was cut out with a slot `kerf` mm wide.
-pub(crate) fn gone_with(part: &Metal, kerf: f64) -> Option<Metal> {
+pub fn gone_with(part: &Metal, kerf: f64) -> Option<Metal> {
     if kerf <= 0.0 {
         return Some(part.clone());
     }
@@ -69,22 +100,9 @@ pub(crate) fn gone_with(part: &Metal, kerf: f64) -> Option<Metal> {
     Some(Region::new(outer.outer().clone(), holes))
 }
 
-/// Whether a piece is worth keeping, by the material's rule.
-pub(crate) fn is_kept(piece: &Metal, facts: &Facts, material: &Material) -> bool {
-    let [a, b] = material.keep.least;
-    let holds = |bounds: &Bounds<SheetSpace>| {
-        let (w, h) = (bounds.width(), bounds.height());
-        (w >= a && h >= b) || (w >= b && h >= a)
-    };
-    let worth = facts.metal().weight(piece.area()) * (material.price - material.scrap);
-    worth >= material.keep.amount
-        && holds(&piece.bounds())
-        && largest_rectangle(piece).is_some_and(|found| holds(&found))
-}
-
 #[cfg(test)]
 mod tests {
-    use oddment_core::shape::Point;
+    use crate::shape::Point;
 
     use super::*;
 
