@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use oddment_core::part::Turning;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use crate::compare::args::CompareArgs;
 use crate::rack::args::RackArgs;
 
 /// Plans new sheet-metal parts into partly used sheets and keeps the rack of remnants.
@@ -37,6 +38,7 @@ pub(crate) enum Command {
     Shorten(ShortenArgs),
     Bars(BarsArgs),
     Check(CheckArgs),
+    Compare(Box<CompareArgs>),
     Rack(RackArgs),
     Demo(DemoArgs),
 }

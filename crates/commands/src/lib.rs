@@ -7,6 +7,7 @@
 mod args;
 mod bars;
 mod check;
+mod compare;
 mod console;
 mod demo;
 mod fit;
@@ -86,6 +87,7 @@ pub fn run_in(
         Command::Shorten(args) => shorten::run(args, console),
         Command::Bars(args) => bars::run(args, console),
         Command::Check(args) => check::run(args, console),
+        Command::Compare(args) => compare::run(args, console),
         Command::Rack(args) => rack::run(&args.command, console),
         Command::Demo(args) => demo::run(args, console),
     });

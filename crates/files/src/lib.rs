@@ -1,5 +1,6 @@
 //! Drawings, jobs, plans and pictures in and out of files.
 
+pub mod account_words;
 pub mod bars;
 pub mod cut_data;
 

@@ -42,7 +42,7 @@ pub(crate) fn run(command: &RackCommand, console: &mut Console<'_>) -> Result<Ou
 }
 
 /// Opens the shop file meant, and tells what there is to say of it.
-fn open(arg: &ShopArg, console: &mut Console<'_>) -> Result<Shop, Refusal> {
+pub(crate) fn open(arg: &ShopArg, console: &mut Console<'_>) -> Result<Shop, Refusal> {
     let keep = kept(console)?;
     let shop = open_shop(&keep, arg.shop.as_deref())
         .map_err(|NoShop { path, fault }| Refusal::about(path.display(), fault))?;
@@ -62,7 +62,7 @@ fn kept(console: &Console<'_>) -> Result<Keep, Refusal> {
 }
 
 /// A fault of the open shop.
-fn about(shop: &Shop) -> impl Fn(ShopFault) -> Refusal + use<> {
+pub(crate) fn about(shop: &Shop) -> impl Fn(ShopFault) -> Refusal + use<> {
     about_path(shop.path())
 }
 

@@ -3,6 +3,7 @@
 mod bars;
 #[cfg(test)]
 mod common;
+mod compare;
 mod hostile;
 mod rack;
 mod steps;

@@ -1,0 +1,32 @@
+//! Every item of every way as a table for spreadsheets.
+
+use oddment_core::compare::{Comparison, Question};
+use oddment_files::account_words::{formula_words, item_words, way_words};
+
+/// The table (CSV).
+pub(super) fn table(question: &Question, found: &Comparison, currency: &str) -> String {
+    let mut text = format!("way,kind,sheet,item,how,{},minutes\r\n", quoted(currency));
+    for (n, way) in found.ways.iter().enumerate() {
+        for item in &way.account.items {
+            let sheet = &question.candidates[way.sheets[item.sheet].candidate].sheet.name;
+            text += &format!(
+                "{},{},{},{},{},{:.4},{:.2}\r\n",
+                n + 1,
+                quoted(way_words(way.kind)),
+                quoted(sheet),
+                quoted(item_words(item.kind)),
+                quoted(&formula_words(item)),
+                item.amount(),
+                item.minutes,
+            );
+        }
+    }
+    text
+}
+
+/// Quoted, so that commas stay in their column; what a spreadsheet would take for a formula is text.
+fn quoted(text: &str) -> String {
+    let text = text.replace('"', "\"\"");
+    let risky = text.starts_with(['=', '+', '-', '@']);
+    if risky { format!("\"'{text}\"") } else { format!("\"{text}\"") }
+}

@@ -1,0 +1,60 @@
+//! A comparison as people read it.
+
+use oddment_core::compare::{Comparison, Question};
+use oddment_files::account_words::way_words;
+
+use super::said::ComparisonSaid;
+use crate::console::Console;
+
+/// How the comparison stands while it goes on.
+pub(super) fn so_far(now: &Comparison) -> String {
+    let (looked, of) = now.looked_at;
+    let best = match now.best() {
+        Some(best) => format!("{:.2}, {}", best.score, way_words(best.kind)),
+        None => "no way for all parts yet".to_owned(),
+    };
+    format!("{best}; {looked} of {of} sheets looked at")
+}
+
+pub(super) fn tell(
+    question: &Question,
+    found: &Comparison,
+    said: &ComparisonSaid,
+    currency: &str,
+    console: &mut Console<'_>,
+) {
+    if !question.is_priced() {
+        console.say("No price of the material is known: ways are ranked by metal.");
+    }
+    let unit = if question.is_priced() { currency } else { "kg" };
+    for way in &found.ways {
+        let of = |s: &oddment_core::compare::ways::SheetUse| &question.candidates[s.candidate];
+        let names: Vec<&str> = way.sheets.iter().map(|s| of(s).sheet.name.as_str()).collect();
+        let missing: usize = way.missing.iter().sum();
+        let missing =
+            if missing > 0 { format!(", {missing} parts missing") } else { String::new() };
+        console.say(format_args!(
+            "{:>9.2} {unit} · {:.0} min · {} · {}{missing}",
+            way.score,
+            way.account.minutes(),
+            way_words(way.kind),
+            names.join(", "),
+        ));
+    }
+    for none in &said.no_place {
+        let short = match none.short_mm {
+            Some(mm) => format!("{mm:.1} mm short at its best place"),
+            None => "too small however it is turned".to_owned(),
+        };
+        console.say(format_args!("{} goes on no sheet; on {}: {short}.", none.part, none.sheet));
+    }
+    if let (Some(why), Some(best)) = (&said.why, found.best()) {
+        console.say(format_args!("The best ({}) {why}.", way_words(best.kind)));
+    }
+    if let Some(gap) = found.gap() {
+        let (bound, gap) = (found.bound, 100.0 * gap);
+        console.say(format_args!(
+            "No way costs less than {bound:.2} {unit}; the best is within {gap:.0} % of that."
+        ));
+    }
+}
