@@ -19,6 +19,7 @@ pub mod sample_shop;
 pub mod session;
 pub mod settings;
 pub mod sheet_facts;
+pub mod shop;
 pub mod start;
 #[cfg(test)]
 mod trial;

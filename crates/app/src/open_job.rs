@@ -155,6 +155,7 @@ impl OpenJob {
         let sourced = self.job_mut();
         sourced.job.wanted.remove(part);
         sourced.parts.remove(part);
+        sourced.cut.remove_part(part);
         for p in self.plan.layouts.iter_mut().flat_map(|l| &mut l.placements) {
             if p.part > part {
                 p.part -= 1;

@@ -13,11 +13,18 @@ pub enum Place {
     Cut,
     /// What have we got?
     Rack,
+    /// What is it worked out with?
+    Shop,
 }
 
 impl Place {
-    /// All places, in the order of the top line.
-    pub const ALL: [Self; 3] = [Self::Sheet, Self::Cut, Self::Rack];
+    /// All places, in the order of the top line; the last stands behind the others.
+    pub const ALL: [Self; 4] = [Self::Sheet, Self::Cut, Self::Rack, Self::Shop];
+
+    /// Whether it stands behind the others: one goes there seldom.
+    pub fn is_behind(self) -> bool {
+        self == Self::Shop
+    }
 
     /// Its name.
     pub fn name(self) -> &'static str {
@@ -25,6 +32,7 @@ impl Place {
             Self::Sheet => "Sheet",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
+            Self::Shop => "Shop",
         }
     }
 
@@ -34,6 +42,7 @@ impl Place {
             Self::Sheet => "will it go in, and where?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
+            Self::Shop => "what is it all worked out with?",
         }
     }
 
@@ -43,6 +52,7 @@ impl Place {
             Self::Sheet => "1",
             Self::Cut => "C",
             Self::Rack => "3",
+            Self::Shop => "4",
         }
     }
 }

@@ -4,7 +4,7 @@ use std::fmt;
 
 use crate::cutting::{CutFacts, Feed};
 use crate::distances::{Clearances, EdgeDistance, StartRule};
-use crate::machine::{Machine, Motion};
+use crate::machine::Machine;
 use crate::shape::Pose;
 use crate::sheet::Metal;
 
@@ -166,8 +166,8 @@ pub struct ProcessRow {
     pub per_pierce: f64,
     /// Slugs that weigh more (kg) and may tip are held by tabs.
     pub heavy: f64,
-    /// How the head moves.
-    pub motion: Motion,
+    /// Whether tabs are set by themselves.
+    pub tabs: bool,
 }
 
 /// Holes up to so many times the thickness wide are cut slower.
@@ -195,7 +195,7 @@ impl CutRow {
     }
 }
 
-/// Cut data of several processes and thicknesses.
+/// Cut data of several processes and thicknesses, and the machines that cut.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CutTable {
     /// In any order.
@@ -204,6 +204,8 @@ pub struct CutTable {
     pub feeds: Vec<FeedRow>,
     /// One for each process.
     pub processes: Vec<ProcessRow>,
+    /// The most usual first.
+    pub machines: Vec<Machine>,
 }
 
 impl CutTable {
@@ -232,23 +234,62 @@ impl CutTable {
         self.row(process, thickness).map(|r| r.starts(thickness, clockwise))
     }
 
-    /// What a cut of this metal is worked out with, to start from. `None` where no row reaches so
-    /// far.
+    /// The machine of this name; without one the first.
+    pub fn machine(&self, name: Option<&str>) -> Option<&Machine> {
+        match name {
+            Some(name) => self.machines.iter().find(|m| m.name == name),
+            None => self.machines.first(),
+        }
+    }
+
+    /// The gases that a metal is cut with, the one that is taken where nobody says otherwise first.
+    pub fn gases(&self, process: Process, metal: &Metal) -> Vec<&str> {
+        let mut found: Vec<&str> = Vec::new();
+        for feed in self.feeds_for(process, metal) {
+            if !found.contains(&feed.gas.as_str()) {
+                found.push(&feed.gas);
+            }
+        }
+        found
+    }
+
+    /// What says how fast a metal is cut, with this gas where there is such a row.
+    pub fn feed(&self, process: Process, metal: &Metal, gas: Option<&str>) -> Option<&FeedRow> {
+        let feeds = self.feeds_for(process, metal);
+        let wanted = feeds.iter().find(|f| gas.is_some_and(|gas| f.gas == gas));
+        wanted.or(feeds.first()).copied()
+    }
+
+    /// The rows that reach as far as a metal is thick, the thinnest first.
+    fn feeds_for(&self, process: Process, metal: &Metal) -> Vec<&FeedRow> {
+        let alike = (process, Family::of(metal));
+        let reaches = |f: &&FeedRow| (f.process, f.family) == alike && metal.thickness <= f.up_to;
+        let mut feeds: Vec<&FeedRow> = self.feeds.iter().filter(reaches).collect();
+        feeds.sort_by(|a, b| a.up_to.total_cmp(&b.up_to));
+        feeds
+    }
+
+    /// What a cut of this metal is worked out with, to start from, on the first machine of a process.
+    /// `None` where no row reaches so far.
     pub fn facts(&self, process: Process, metal: &Metal) -> Option<CutFacts> {
-        let (thickness, family) = (metal.thickness, Family::of(metal));
+        let machine = self.machines.iter().find(|m| m.process == process)?;
+        self.facts_on(machine, metal, None)
+    }
+
+    /// What a cut of this metal is worked out with on a machine, and with this gas where there is a
+    /// row for it. `None` where no row reaches so far.
+    pub fn facts_on(
+        &self,
+        machine: &Machine,
+        metal: &Metal,
+        gas: Option<&str>,
+    ) -> Option<CutFacts> {
+        let (process, thickness) = (machine.process, metal.thickness);
         let (row, of_process) = (self.row(process, thickness)?, self.process(process)?);
-        let feed = self
-            .feeds
-            .iter()
-            .filter(|f| (f.process, f.family) == (process, family) && thickness <= f.up_to)
-            .min_by(|a, b| a.up_to.total_cmp(&b.up_to))?;
+        let feed = self.feed(process, metal, gas)?;
         let clearances = row.clearances(thickness);
         Some(CutFacts {
-            machine: Machine {
-                name: process.to_string(),
-                motion: of_process.motion,
-                ..Machine::starting()
-            },
+            machine: machine.clone(),
             feed: Feed {
                 gas: feed.gas.clone(),
                 speed: feed.speed,
@@ -261,7 +302,7 @@ impl CutTable {
             },
             lies: Pose::identity(),
             tab: row.tab,
-            tabs: true,
+            tabs: of_process.tabs,
             heavy: of_process.heavy,
             least_hole: row.least_hole_per_mm * thickness,
             least_web: clearances.web.min(thickness),

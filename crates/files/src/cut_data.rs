@@ -2,7 +2,7 @@
 
 use oddment_core::cut_data::{CutRow, CutTable, Family, FeedRow, Process, ProcessRow, StartRow};
 use oddment_core::distances::EdgeDistance;
-use oddment_core::machine::Motion;
+use oddment_core::machine::{Bed, Machine, Motion, Slats, Zero};
 use serde::Deserialize;
 
 /// Why cut data can't be used.
@@ -23,10 +23,19 @@ pub enum CutDataFault {
     /// A family of metals nobody knows.
     #[error("feed {0}: “{1}” is no family of metals; there are steel, stainless, aluminium")]
     UnknownFamily(usize, String),
+    /// Slats or teeth that are nearer or farther than any.
+    #[error("machine {0}: {1} is {2}; it must be from 2 to 1000 mm")]
+    NoPitch(usize, &'static str, f64),
+    /// Something that no machine takes as zero.
+    #[error("machine {0}: “{1}” is no zero; there are drawing origin, box corner, first pierce")]
+    UnknownZero(usize, String),
     /// A speed, a time or an amount of money that can't be.
     #[error("{0} {1}: {2} is {3}; it must be a number from 0 to 1,000,000, and speeds more than 0")]
     NoAmount(&'static str, usize, &'static str, f64),
 }
+
+/// The document of the starting points.
+pub(crate) const STARTING_CUT_DATA: &str = include_str!("../../../assets/cut_data.json");
 
 /// The starting points that come with the program. They are for a shop to replace by what its own
 /// machine and trials say.
@@ -34,7 +43,7 @@ pub enum CutDataFault {
 /// # Errors
 /// Never for the data the program was tested with.
 pub fn starting_cut_data() -> Result<CutTable, CutDataFault> {
-    read_cut_data(include_str!("../../../assets/cut_data.json"))
+    read_cut_data(STARTING_CUT_DATA)
 }
 
 /// Reads cut data; all lengths are mm.
@@ -49,10 +58,12 @@ pub fn read_cut_data(json: &str) -> Result<CutTable, CutDataFault> {
     let rows = file.rows.into_iter().enumerate().map(|(i, r)| r.checked(i + 1));
     let feeds = file.feeds.into_iter().enumerate().map(|(i, f)| f.checked(i + 1));
     let processes = file.processes.into_iter().enumerate().map(|(i, p)| p.checked(i + 1));
+    let machines = file.machines.into_iter().enumerate().map(|(i, m)| m.checked(i + 1));
     Ok(CutTable {
         rows: rows.collect::<Result<_, _>>()?,
         feeds: feeds.collect::<Result<_, _>>()?,
         processes: processes.collect::<Result<_, _>>()?,
+        machines: machines.collect::<Result<_, _>>()?,
     })
 }
 
@@ -119,11 +130,12 @@ struct ProcessFile {
     per_hour: f64,
     per_pierce: f64,
     heavy_kg: f64,
-    acceleration: f64,
-    rapid: f64,
-    corner_jump: f64,
-    lift_s: f64,
-    touch_off_s: f64,
+    #[serde(default = "yes")]
+    tabs: bool,
+}
+
+fn yes() -> bool {
+    true
 }
 
 impl ProcessFile {
@@ -134,14 +146,8 @@ impl ProcessFile {
             ("per_hour", self.per_hour),
             ("per_pierce", self.per_pierce),
             ("heavy_kg", self.heavy_kg),
-            ("acceleration", self.acceleration),
-            ("rapid", self.rapid),
-            ("corner_jump", self.corner_jump),
-            ("lift_s", self.lift_s),
-            ("touch_off_s", self.touch_off_s),
         ];
-        let speeds = ["small_share", "mark_feed", "acceleration", "rapid", "corner_jump"];
-        amounts("process", number, &given, &speeds)?;
+        amounts("process", number, &given, &["small_share", "mark_feed"])?;
         Ok(ProcessRow {
             process: process_named(number, self.process)?,
             clockwise_outside: self.clockwise_outside,
@@ -150,6 +156,71 @@ impl ProcessFile {
             per_hour: self.per_hour,
             per_pierce: self.per_pierce,
             heavy: self.heavy_kg,
+            tabs: self.tabs,
+        })
+    }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MachineFile {
+    name: String,
+    process: String,
+    bed_x: f64,
+    bed_y: f64,
+    clamp_x: f64,
+    clamp_y: f64,
+    slats_deg: f64,
+    slat_pitch: f64,
+    tooth_pitch: f64,
+    acceleration: f64,
+    rapid: f64,
+    corner_jump: f64,
+    lift_s: f64,
+    touch_off_s: f64,
+    zero: String,
+    turns: bool,
+}
+
+impl MachineFile {
+    fn checked(self, number: usize) -> Result<Machine, CutDataFault> {
+        let given = [
+            ("bed_x", self.bed_x),
+            ("bed_y", self.bed_y),
+            ("clamp_x", self.clamp_x),
+            ("clamp_y", self.clamp_y),
+            ("acceleration", self.acceleration),
+            ("rapid", self.rapid),
+            ("corner_jump", self.corner_jump),
+            ("lift_s", self.lift_s),
+            ("touch_off_s", self.touch_off_s),
+            ("slat_pitch", self.slat_pitch),
+            ("tooth_pitch", self.tooth_pitch),
+        ];
+        let some = ["bed_x", "bed_y", "clamp_x", "clamp_y", "acceleration", "rapid", "corner_jump"];
+        amounts("machine", number, &given, &some)?;
+        // Closer teeth than this are as good as a plate, and take long to count.
+        for (what, mm) in [("slat_pitch", self.slat_pitch), ("tooth_pitch", self.tooth_pitch)] {
+            if !(2.0..=1000.0).contains(&mm) {
+                return Err(CutDataFault::NoPitch(number, what, mm));
+            }
+        }
+        if !self.slats_deg.is_finite() {
+            return Err(CutDataFault::NoAmount("machine", number, "slats_deg", self.slats_deg));
+        }
+        let Some(zero) = Zero::named(&self.zero) else {
+            return Err(CutDataFault::UnknownZero(number, self.zero));
+        };
+        Ok(Machine {
+            name: self.name,
+            process: process_named(number, self.process)?,
+            bed: Bed { width: self.bed_x, height: self.bed_y },
+            clamp: [self.clamp_x, self.clamp_y],
+            slats: Slats {
+                direction: self.slats_deg.to_radians(),
+                pitch: self.slat_pitch,
+                tooth_pitch: self.tooth_pitch,
+            },
             motion: Motion {
                 acceleration: self.acceleration,
                 rapid: self.rapid,
@@ -157,6 +228,8 @@ impl ProcessFile {
                 lift_seconds: self.lift_s,
                 touch_off_seconds: self.touch_off_s,
             },
+            zero,
+            turns: self.turns,
         })
     }
 }
@@ -171,6 +244,8 @@ struct CutDataFile {
     feeds: Vec<FeedFile>,
     #[serde(default)]
     processes: Vec<ProcessFile>,
+    #[serde(default)]
+    machines: Vec<MachineFile>,
 }
 
 #[derive(Deserialize)]

@@ -108,6 +108,11 @@ impl<'a> Node<'a> {
         Self { value, place: String::new() }
     }
 
+    /// The value itself.
+    pub(crate) fn value(&self) -> &'a Value {
+        self.value
+    }
+
     /// Where it stands.
     pub(crate) fn place(&self) -> &str {
         if self.place.is_empty() { "the file" } else { &self.place }

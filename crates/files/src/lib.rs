@@ -3,7 +3,6 @@
 pub mod account_words;
 pub mod bars;
 pub mod cut_data;
-
 pub mod drawing;
 pub mod dxf_out;
 pub mod file;
@@ -20,4 +19,5 @@ pub mod sound;
 pub mod strip_file;
 #[cfg(test)]
 mod test_jobs;
+pub mod values;
 pub mod words;

@@ -22,6 +22,7 @@ mod schema;
 pub mod sheets;
 mod shop;
 pub mod stock_take;
+pub mod values;
 pub mod verify;
 pub mod when;
 

@@ -13,7 +13,7 @@ use crate::fault::ShopFault;
 pub(crate) const APPLICATION: i64 = 0x4F44_444D;
 
 /// Each brings a file from the version before to the next; the first makes version 1 of nothing.
-const STEPS: &[&str] = &[VERSION_1, VERSION_2];
+const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3];
 
 /// The version of files that are written here.
 pub(crate) const NEWEST: i64 = STEPS.len() as i64;
@@ -115,6 +115,21 @@ CREATE TABLE drawings (
     name TEXT NOT NULL,
     content BLOB NOT NULL
 );
+";
+
+/// Values that the shop keeps in place of starting values, each time they were said.
+const VERSION_3: &str = "
+CREATE TABLE shop_values (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    key TEXT NOT NULL,
+    value TEXT,
+    event INTEGER NOT NULL REFERENCES events (id)
+);
+CREATE INDEX shop_values_by_key ON shop_values (key, id);
+CREATE TRIGGER shop_values_stay BEFORE UPDATE ON shop_values
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+CREATE TRIGGER shop_values_are_kept BEFORE DELETE ON shop_values
+    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
 ";
 
 /// The version of an open file.

@@ -15,6 +15,7 @@ use crate::exchange::ReadAs;
 use crate::open_job::Copy;
 use crate::place::Place;
 use crate::rack::RackAct;
+use crate::shop::ShopAct;
 use crate::sheet_facts::SheetFacts;
 
 pub use listed::{KeyPress, Listed, listed, search};
@@ -26,6 +27,8 @@ pub enum Act {
     Go(Place),
     /// Do something with the rack.
     Rack(RackAct),
+    /// Say something of a value that is worked with.
+    Shop(ShopAct),
     /// Place the order's parts around what is locked.
     Fill,
     /// End the fill and keep its best so far.

@@ -20,7 +20,9 @@ use oddment_rack::outline::Outline;
 use oddment_rack::record::{Recorded, Recording};
 use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
+use oddment_rack::values::ShopValue;
 use oddment_rack::{Shop, ShopFault};
+use serde_json::Value;
 
 use super::finding::Finding;
 use super::{label_of, open_shop};
@@ -87,6 +89,8 @@ pub struct Listing {
     pub undoable: Option<Event>,
     /// The stock-take that is under way.
     pub walk: Option<StockTake>,
+    /// The values that the shop keeps in place of starting values.
+    pub values: Vec<ShopValue>,
 }
 
 /// What the thread tells.
@@ -100,6 +104,7 @@ enum News {
     Took(Box<RackSheet>),
     Recorded(Vec<(Recorded, Option<Sheet>)>),
     WalkEnded(Box<Differences>),
+    ValueHistory(String, Vec<ShopValue>),
 }
 
 /// What the session has to do about something that was done.
@@ -125,6 +130,7 @@ pub struct Desk {
     asked: HashSet<i64>,
     finding: Option<Finding>,
     told: Option<Differences>,
+    value_history: Option<(String, Vec<ShopValue>)>,
     notices: Vec<String>,
     problem: Option<String>,
     said: Option<String>,
@@ -156,6 +162,7 @@ impl Desk {
             asked: HashSet::new(),
             finding: None,
             told: None,
+            value_history: None,
             notices: Vec::new(),
             problem: None,
             said: None,
@@ -258,6 +265,7 @@ impl Desk {
                     done.push(Done::Recorded(recorded));
                 }
                 News::WalkEnded(told) => self.told = Some(*told),
+                News::ValueHistory(key, said) => self.value_history = Some((key, said)),
             }
         }
         if self.finding.as_mut().is_some_and(Finding::poll) {
@@ -361,6 +369,38 @@ impl Desk {
         });
     }
 
+    /// What was ever said of the value that was asked about last, the newest first.
+    pub fn said_of(&self, key: &str) -> &[ShopValue] {
+        let known = self.value_history.as_ref().filter(|(of, _)| of == key);
+        known.map_or(&[], |(_, said)| said)
+    }
+
+    /// Has what was ever said of a value told.
+    pub(crate) fn value_history(&mut self, key: String) {
+        self.send(move |shop| match shop.value_history(&key) {
+            Ok(said) => News::ValueHistory(key, said),
+            Err(why) => failed(why),
+        });
+    }
+
+    /// Keeps values, or puts starting values back.
+    pub(crate) fn set_values(&mut self, values: Vec<(String, Option<Value>)>, said: String) {
+        self.said = None;
+        self.did(move |shop| {
+            shop.set_values(&values, &said)?;
+            Ok(in_a_sentence(&said))
+        });
+    }
+
+    /// Keeps what is known of a material.
+    pub(crate) fn set_material(&mut self, material: Material) {
+        self.said = None;
+        self.did(move |shop| {
+            shop.set_material(&material)?;
+            Ok(format!("{} is kept so.", material.name))
+        });
+    }
+
     fn did(&self, work: impl FnOnce(&mut Shop) -> Result<String, ShopFault> + Send + 'static) {
         self.send(move |shop| work(shop).map_or_else(failed, News::Said));
     }
@@ -445,7 +485,7 @@ fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wak
         match jobs.recv_timeout(LOOK_AGAIN) {
             Ok(job) => {
                 let news = job(&mut shop);
-                if !matches!(news, News::Shapes(_) | News::Took(_)) {
+                if !matches!(news, News::Shapes(_) | News::Took(_) | News::ValueHistory(..)) {
                     shown = None;
                 }
                 say(news);
@@ -462,5 +502,6 @@ fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
         materials: shop.materials()?,
         undoable: shop.undoable()?,
         walk: shop.stock_take()?,
+        values: shop.values()?,
     })
 }

@@ -6,11 +6,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::Instant;
 
-use oddment_core::cut_data::Process;
 use oddment_core::distances::Clearances;
 use oddment_core::fit::RESOLUTION;
 use oddment_core::job::{Budget, Stop};
-use oddment_files::cut_data::starting_cut_data;
+use oddment_files::values::Values;
 use oddment_rack::Shop;
 use oddment_rack::find::{Found, Loadable, Room, Wish};
 
@@ -47,7 +46,7 @@ impl Finding {
             let time_up = || began.elapsed().as_secs_f64() > SECONDS;
             let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
             let found = Shop::open(&shop).and_then(|shop| {
-                shop.find(&wish(&wanted), &budget, &mut |done, of| {
+                shop.find(&wish(&wanted, &shop.working_values()?), &budget, &mut |done, of| {
                     telling.0.store(done, Ordering::Relaxed);
                     telling.1.store(of, Ordering::Relaxed);
                     wake();
@@ -104,12 +103,10 @@ impl Drop for Finding {
     }
 }
 
-fn wish(sought: &Sought) -> Wish {
+fn wish(sought: &Sought, values: &Values) -> Wish {
     let thickness = sought.metal.as_ref().map(|(_, thickness)| *thickness);
-    let starting = starting_cut_data().ok();
-    let clearances = thickness
-        .and_then(|t| starting?.clearances(Process::FibreLaser, t))
-        .unwrap_or(Clearances::STARTING);
+    let clearances =
+        thickness.and_then(|t| values.clearances(None, t)).unwrap_or(Clearances::STARTING);
     Wish {
         typed: sought.typed.clone(),
         material: sought.metal.as_ref().map(|(material, _)| material.clone()),

@@ -31,7 +31,7 @@ impl Session {
             stock.sheet.made_of =
                 self.open.job().stock.first().and_then(|s| s.sheet.made_of.clone());
         }
-        self.change(format!("Take the sheet {}", stock.sheet.name), |open| {
+        self.change_by_values(format!("Take the sheet {}", stock.sheet.name), |open| {
             open.plan.layouts.clear();
             let sourced = open.job_mut();
             sourced.job.stock.clear();

@@ -5,6 +5,7 @@ mod files;
 mod laying;
 mod order;
 mod rack;
+mod shop;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -80,6 +81,7 @@ pub struct Session {
     refused: Vec<String>,
     preview: Option<OpenJob>,
     settings: Settings,
+    in_force: shop::InForce,
     keep: Option<Keep>,
     autosave: Option<Autosave>,
     exchange: Exchange,
@@ -141,6 +143,7 @@ impl Session {
             refused: Vec::new(),
             preview: None,
             settings,
+            in_force: shop::InForce::starting(),
             keep,
             autosave,
             exchange: Exchange::new(wake.clone()),
@@ -284,6 +287,7 @@ impl Session {
             Act::Look => return Some(Ask::Look),
             Act::Go(place) => self.set(|s| s.place = place),
             Act::Rack(act) => self.rack_act(act),
+            Act::Shop(act) => self.shop_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),
@@ -456,7 +460,7 @@ impl Session {
                 });
             }
             Act::OpenSample(order) => match sample_order(order) {
-                Ok(Some(open)) => self.replace(open, None),
+                Ok(Some(open)) => self.replace(self.by_this_shop(open), None),
                 Ok(None) => {}
                 Err(why) => self.notice = Some(why.to_string()),
             },
@@ -489,6 +493,7 @@ impl Session {
         self.revision += 1;
         // What was being looked for on the sheet as it was is looked for no more.
         self.any_place = None;
+        self.renew_values();
         self.checked = check(self.open.job(), self.open.plan.clone());
         let open = &self.open;
         self.selected.retain(|c| open.find(*c).is_some());

@@ -95,7 +95,7 @@ impl Session {
             None => None,
         };
         let facts = facts.clone();
-        self.change(format!("Change the sheet {}", facts.name), |open| {
+        self.change_by_values(format!("Change the sheet {}", facts.name), |open| {
             let sourced = open.job_mut();
             let stock = &mut sourced.job.stock[slot.stock];
             if let Some((new, origin)) = plain {

@@ -28,6 +28,7 @@ impl Session {
 
     pub(super) fn poll_rack(&mut self) {
         let done = self.rack.as_mut().map(Desk::poll).unwrap_or_default();
+        self.take_values();
         for done in done {
             match done {
                 Done::Took(sheet) => {

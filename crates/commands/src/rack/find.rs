@@ -1,10 +1,8 @@
 //! `oddment rack find`: which sheets have room.
 
-use oddment_core::cut_data::Process;
 use oddment_core::fit::RESOLUTION;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
-use oddment_files::cut_data::starting_cut_data;
 use oddment_files::job_file::GivenClearances;
 use oddment_rack::find::{Loadable, Room, Wish};
 use serde::Serialize;
@@ -47,9 +45,9 @@ struct PoseSaid {
 
 pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let part = part(args, console)?;
-    let starting = starting_cut_data().map_err(|why| Refusal::about("oddment", why))?;
-    let of_thickness =
-        args.thickness.and_then(|t| starting.clearances(Process::FibreLaser, t)).map(Into::into);
+    let shop = open(&args.shop, console)?;
+    let values = shop.working_values().map_err(about(&shop))?;
+    let of_thickness = args.thickness.and_then(|t| values.clearances(None, t)).map(Into::into);
     let given: GivenClearances = args.clearances.into();
     let wish = Wish {
         typed: args.words.join(" "),
@@ -61,7 +59,6 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
         clearances: given.or(of_thickness.unwrap_or_default()).complete(),
         resolution: RESOLUTION,
     };
-    let shop = open(&args.shop, console)?;
     let limits = Limits::new(args.seconds, None);
     let (found, seconds) =
         within(limits, console, |budget, _| shop.find(&wish, budget, &mut |_, _| {}));

@@ -1,18 +1,7 @@
 //! Where a part lies as the machine is told: the numbers to type where a part's own drawing is run.
 
+pub use crate::machine::Zero;
 use crate::shape::{BedSpace, PartSpace, Point, Pose, Region, SheetSpace, Vector};
-
-/// What a machine takes as zero of a drawing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Zero {
-    /// The drawing's own origin.
-    #[default]
-    DrawingOrigin,
-    /// The lower left corner of the box round it.
-    BoxCorner,
-    /// Where it pierces first.
-    FirstPierce,
-}
 
 /// Where on the sheet the zero of a part's drawing lies. A machine that turns jobs (`turns`) takes
 /// the drawing as it is and its box before the turn; one that only shifts is given the drawing turned

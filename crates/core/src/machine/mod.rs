@@ -1,10 +1,13 @@
 //! The machine that cuts: how its head moves, what the sheet lies on, how large its bed is.
 
+mod limits;
 mod motion;
 mod slats;
 
+use crate::cut_data::Process;
 use crate::shape::{BedSpace, Bounds, Pose, SheetSpace};
 
+pub use limits::{Lift, Limits};
 pub use motion::Motion;
 pub use slats::Slats;
 
@@ -13,12 +16,51 @@ pub use slats::Slats;
 pub struct Machine {
     /// What the shop calls it.
     pub name: String,
+    /// How it cuts.
+    pub process: Process,
     /// Its bed.
     pub bed: Bed,
+    /// Width and depth of a clamp, mm.
+    pub clamp: [f64; 2],
     /// What the sheet lies on.
     pub slats: Slats,
     /// How its head moves.
     pub motion: Motion,
+    /// What it takes as zero of a drawing.
+    pub zero: Zero,
+    /// Whether it can turn a job; one that can not only shifts it, and is given the drawing turned.
+    pub turns: bool,
+}
+
+/// What a machine takes as zero of a drawing.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Zero {
+    /// The drawing's own origin.
+    #[default]
+    DrawingOrigin,
+    /// The lower left corner of the box round it.
+    BoxCorner,
+    /// Where it pierces first.
+    FirstPierce,
+}
+
+impl Zero {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::DrawingOrigin, Self::BoxCorner, Self::FirstPierce];
+
+    /// What people call it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::DrawingOrigin => "drawing origin",
+            Self::BoxCorner => "box corner",
+            Self::FirstPierce => "first pierce",
+        }
+    }
+
+    /// The one that people call so.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|z| z.words() == name)
+    }
 }
 
 /// The table a sheet is laid on, its corner at the origin of the bed's own coordinates.
@@ -49,9 +91,13 @@ impl Machine {
     pub fn starting() -> Self {
         Self {
             name: "cutter".to_owned(),
+            process: Process::default(),
             bed: Bed { width: 3050.0, height: 1550.0 },
+            clamp: [60.0, 80.0],
             slats: Slats::STARTING,
             motion: Motion::STARTING,
+            zero: Zero::default(),
+            turns: false,
         }
     }
 }

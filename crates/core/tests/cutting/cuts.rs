@@ -8,7 +8,7 @@ use oddment_core::cutting::tabs::{along_at, place_tabs, point_at, without_tabs};
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, PassKind, plan_cut};
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
-use oddment_core::machine::{Bed, Machine, Motion, Slats};
+use oddment_core::machine::{Bed, Machine, Motion};
 use oddment_core::part::{Mark, MarkKind, Part};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{
@@ -32,7 +32,6 @@ fn facts() -> CutFacts {
         machine: Machine {
             name: "test".into(),
             bed: Bed { width: 3000.0, height: 1500.0 },
-            slats: Slats::STARTING,
             motion: Motion {
                 acceleration: 1000.0,
                 rapid: 500.0,
@@ -40,6 +39,7 @@ fn facts() -> CutFacts {
                 lift_seconds: 1.0,
                 touch_off_seconds: 0.5,
             },
+            ..Machine::starting()
         },
         feed: Feed {
             gas: "oxygen".into(),

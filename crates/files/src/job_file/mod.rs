@@ -4,6 +4,7 @@
 mod drawings;
 mod entries;
 mod read;
+mod wishes;
 
 use std::path::PathBuf;
 
@@ -18,6 +19,8 @@ pub(crate) use entries::{
     EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet, read_starts,
 };
 pub use read::{parse_job, read_job};
+pub use wishes::CutWishes;
+pub(crate) use wishes::{WishesJson, edge_numbers, read_wishes};
 
 use crate::drawing::Problem;
 pub use crate::json::JobFault;
@@ -36,6 +39,8 @@ pub struct SourcedJob {
     pub sheets: Vec<Origin>,
     /// What a person has locked in its place.
     pub locked: Plan,
+    /// How it is to be cut.
+    pub cut: CutWishes,
     /// What a person should know of the drawings read for it.
     pub notes: Vec<DrawingNote>,
 }
@@ -80,6 +85,7 @@ impl SourcedJob {
             parts: Vec::new(),
             sheets: Vec::new(),
             locked: Plan::default(),
+            cut: CutWishes::default(),
             notes: Vec::new(),
         }
     }

@@ -7,7 +7,7 @@ use oddment_core::plan::{Layout, Placement, Plan};
 use oddment_core::units::LengthUnit;
 
 use super::entries::{read_clearances, read_part, read_pose, read_sheet, read_starts};
-use super::{Drawings, GivenClearances, JobFault, SourcedJob};
+use super::{Drawings, GivenClearances, JobFault, SourcedJob, read_wishes};
 use crate::file::read_text;
 use crate::json::{Faults, Node, document};
 
@@ -42,7 +42,7 @@ pub fn parse_job(
     let mut faults = Faults::default();
     let root = Node::root(&value);
     root.only_keys(
-        &["format", "version", "units", "clearances", "starts", "sheets", "parts", "locked"],
+        &["format", "version", "units", "clearances", "starts", "sheets", "parts", "locked", "cut"],
         &mut faults,
     );
     let given = root.get("clearances").map(|c| read_clearances(&c, &mut faults));
@@ -104,6 +104,7 @@ pub fn parse_job(
     // Names can only be looked up where all that bears a name was read.
     if faults.0.is_empty() {
         job.locked = read_locked(&root, &job, &mut faults);
+        job.cut = read_wishes(&root, &job.job.wanted, &mut faults);
     }
     job.notes = drawings.notes();
     faults.or(Some(job))

@@ -7,7 +7,7 @@ use oddment_core::plan::{Layout, Placement, Plan};
 
 use crate::job_file::{
     Drawings, GivenClearances, JobFault, MOST_COPIES, SourcedJob, read_clearances, read_part,
-    read_pose, read_sheet, read_starts,
+    read_pose, read_sheet, read_starts, read_wishes,
 };
 use crate::json::{Faults, Node, document};
 
@@ -64,6 +64,7 @@ pub fn read_plan(text: &str, drawings: Option<&Path>) -> Result<(SourcedJob, Pla
         plan.layouts.push(Layout { stock: index, placements });
     }
     job.locked = locked_of(&plan);
+    job.cut = read_wishes(&root, &job.job.wanted, &mut faults);
     job.notes = drawings.notes();
     faults.or(Some((job, plan)))
 }

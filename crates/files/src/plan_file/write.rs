@@ -9,7 +9,7 @@ use oddment_core::units::LengthUnit;
 use serde::Serialize;
 
 use super::RunFacts;
-use crate::job_file::{EDGE_KINDS, Origin, PRIORITIES, SourcedJob};
+use crate::job_file::{EDGE_KINDS, Origin, PRIORITIES, SourcedJob, WishesJson, edge_numbers};
 use crate::shape_json::ShapeJson;
 use crate::words::{fault_words, parties};
 
@@ -44,6 +44,7 @@ fn write<'a>(
         units: "mm",
         clearances: ClearancesJson::new(&j.clearances),
         starts: j.starts.as_ref().map(StartsJson::new),
+        cut: WishesJson::new(j, &job.cut),
         wanted: j
             .wanted
             .iter()
@@ -78,6 +79,8 @@ struct PlanJson<'a> {
     clearances: ClearancesJson,
     #[serde(skip_serializing_if = "Option::is_none")]
     starts: Option<StartsJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cut: Option<WishesJson>,
     wanted: Vec<WantedJson<'a>>,
     sheets: Vec<SheetJson<'a>>,
     check: CheckJson,
@@ -227,11 +230,7 @@ impl MarkJson {
             MarkKind::Engrave => "engrave",
             MarkKind::Bend => "bend",
         };
-        let edges = mark.edges.iter().map(|e| {
-            let (from, to) = (e.from(), e.to());
-            [from.x, from.y, to.x, to.y, e.bulge()]
-        });
-        Self { kind, edges: edges.collect() }
+        Self { kind, edges: mark.edges.iter().map(edge_numbers).collect() }
     }
 }
 

@@ -3,13 +3,15 @@
 //! ```json
 //! {"format": "oddment-shop-file", "version": 1, "units": "mm",
 //!  "shop": {"name", "currency"}, "materials": […], "orders": […],
+//!  "values": [{"key", "value"}],
 //!  "sheets": [{"label", "facts", "outline"}],
 //!  "events": [{"event", "at", "who", "kind", "said", "undoes"}],
 //!  "cuts": [{"sheet", "cut"}]}
 //! ```
 //!
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
-//! Events and cuts are for reading; taken in are materials, orders and the sheets that are here.
+//! `values` are those that the shop keeps in place of starting values. Events and cuts are for reading;
+//! taken in are materials, orders and the sheets that are here.
 
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
@@ -34,6 +36,7 @@ struct Document {
     shop: ShopDoc,
     materials: Vec<Material>,
     orders: Vec<Order>,
+    values: Vec<ValueDoc>,
     sheets: Vec<SheetDoc>,
     events: Vec<EventDoc>,
     cuts: Vec<CutDoc>,
@@ -50,6 +53,12 @@ struct SheetDoc {
     label: String,
     facts: Facts,
     outline: Value,
+}
+
+#[derive(Serialize)]
+struct ValueDoc {
+    key: String,
+    value: Option<Value>,
 }
 
 #[derive(Serialize)]
@@ -123,6 +132,11 @@ impl Shop {
             shop: ShopDoc { name, currency },
             materials: self.materials()?,
             orders: self.orders()?,
+            values: self
+                .values()?
+                .into_iter()
+                .map(|v| ValueDoc { key: v.key, value: v.value })
+                .collect(),
             sheets,
             events: events.into_iter().map(event).collect(),
             cuts,

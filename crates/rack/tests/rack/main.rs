@@ -8,4 +8,5 @@ mod interrupted;
 mod opening;
 mod recording;
 mod undoing;
+mod values;
 mod walking;

@@ -1,0 +1,173 @@
+//! What kind of value it is: how it is shown, and read back as typed.
+
+use oddment_core::units::{LengthUnit, parse_length};
+use serde_json::{Value, json};
+
+/// Millimetres in a metre, and in an inch, for speeds.
+const METRE: f64 = 1000.0;
+
+/// The kind of a value. What it is kept as stands in `assets/cut_data.json`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A length, mm.
+    Length,
+    /// A length, mm, or none.
+    LengthOrNone,
+    /// Times the thickness.
+    PerThickness,
+    /// A weight, kg.
+    Kilograms,
+    /// A density, kg/m³.
+    Density,
+    /// Seconds.
+    Seconds,
+    /// mm/min; shown in m/min or in/min.
+    Feed,
+    /// mm/s.
+    Speed,
+    /// mm/s².
+    Acceleration,
+    /// Money.
+    Money,
+    /// A share; shown in percent.
+    Share,
+    /// Degrees.
+    Degrees,
+    /// Yes or no.
+    Flag,
+    /// One of several words.
+    Choice(&'static [&'static str]),
+    /// Words.
+    Text,
+}
+
+impl Kind {
+    /// What numbers of this kind are in.
+    pub fn unit(self, unit: LengthUnit) -> String {
+        match self {
+            Self::Length | Self::LengthOrNone => unit.to_string(),
+            Self::PerThickness => "× thickness".into(),
+            Self::Kilograms => "kg".into(),
+            Self::Density => "kg/m³".into(),
+            Self::Seconds => "s".into(),
+            Self::Feed => match unit {
+                LengthUnit::Mm => "m/min".into(),
+                LengthUnit::Inch => "in/min".into(),
+            },
+            Self::Speed => format!("{unit}/s"),
+            Self::Acceleration => format!("{unit}/s²"),
+            Self::Share => "%".into(),
+            Self::Degrees => "°".into(),
+            Self::Money | Self::Flag | Self::Choice(_) | Self::Text => String::new(),
+        }
+    }
+
+    /// How much of what it is kept in makes one of what it is shown in.
+    fn scale(self, unit: LengthUnit) -> f64 {
+        match (self, unit) {
+            (Self::Feed, LengthUnit::Mm) => METRE,
+            (
+                Self::Feed | Self::Speed | Self::Acceleration | Self::Length | Self::LengthOrNone,
+                unit,
+            ) => unit.in_mm(),
+            (Self::Share, _) => 0.01,
+            _ => 1.0,
+        }
+    }
+
+    /// A value in words or digits, without its unit.
+    pub fn show(self, value: Option<&Value>, unit: LengthUnit) -> String {
+        match (self, value) {
+            (Self::LengthOrNone, None | Some(Value::Null)) => "none".into(),
+            (_, None) => "–".into(),
+            (Self::Flag, Some(value)) => {
+                if value == &json!(true) { "yes".into() } else { "no".into() }
+            }
+            (Self::Choice(_) | Self::Text, Some(value)) => match value.as_str() {
+                Some("") | None => "–".into(),
+                Some(text) => text.into(),
+            },
+            (kind, Some(value)) => match value.as_f64() {
+                // Rounded to what reads back, without trailing zeros.
+                Some(n) => ((n / kind.scale(unit) * 1e4).round() / 1e4).to_string(),
+                None => "–".into(),
+            },
+        }
+    }
+
+    /// A value as it was typed.
+    ///
+    /// # Errors
+    /// A sentence where it is none.
+    pub fn read(self, typed: &str, unit: LengthUnit) -> Result<Value, String> {
+        let typed = typed.trim();
+        match self {
+            Self::Length => parse_length(typed, unit).map(|mm| json!(mm)).map_err(|w| w.to_string()),
+            Self::LengthOrNone if ["", "none", "-", "–"].contains(&typed) => Ok(Value::Null),
+            Self::LengthOrNone => Self::Length.read(typed, unit),
+            Self::Flag => match typed {
+                "yes" => Ok(json!(true)),
+                "no" => Ok(json!(false)),
+                _ => Err("yes or no".into()),
+            },
+            Self::Choice(words) => {
+                let word = words.iter().find(|w| **w == typed);
+                word.map(|w| json!(w)).ok_or_else(|| format!("one of {}", words.join(", ")))
+            }
+            Self::Text => Ok(json!(typed)),
+            _ => {
+                let number = typed.trim_end_matches(&self.unit(unit)).trim().replace(',', ".");
+                let number: f64 =
+                    number.parse().map_err(|_| format!("“{typed}” is not a number"))?;
+                if number.is_finite() {
+                    Ok(json!(number * self.scale(unit)))
+                } else {
+                    Err(format!("“{typed}” is not a number"))
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(kind: Kind, kept: Value, mm: &str, inch: &str) {
+        for (unit, shown) in [(LengthUnit::Mm, mm), (LengthUnit::Inch, inch)] {
+            assert_eq!(kind.show(Some(&kept), unit), shown);
+            let back = kind.read(shown, unit).unwrap();
+            match kept.as_f64() {
+                Some(n) => assert!((back.as_f64().unwrap() - n).abs() < 1e-2 * n.max(0.1)),
+                None => assert_eq!(back, kept),
+            }
+        }
+    }
+
+    #[test]
+    fn values_read_back_as_they_are_shown() {
+        check(Kind::Length, json!(25.4), "25.4", "1");
+        check(Kind::LengthOrNone, Value::Null, "none", "none");
+        check(Kind::Feed, json!(6096.0), "6.096", "240");
+        check(Kind::Share, json!(0.6), "60", "60");
+        check(Kind::Flag, json!(true), "yes", "yes");
+        check(Kind::Seconds, json!(0.25), "0.25", "0.25");
+        check(Kind::Choice(&["a", "b"]), json!("b"), "b", "b");
+        check(Kind::Acceleration, json!(2540.0), "2540", "100");
+    }
+
+    #[test]
+    fn what_is_no_value_is_said() {
+        let check = |kind: Kind, typed: &str| {
+            assert!(kind.read(typed, LengthUnit::Mm).is_err(), "{typed}");
+        };
+        check(Kind::Length, "wide");
+        check(Kind::Seconds, "soon");
+        check(Kind::Seconds, "inf");
+        check(Kind::Flag, "maybe");
+        check(Kind::Choice(&["a"]), "b");
+        assert_eq!(Kind::Length.read("1/8in", LengthUnit::Mm), Ok(json!(3.175)));
+        assert_eq!(Kind::Feed.read("6 m/min", LengthUnit::Mm), Ok(json!(6000.0)));
+    }
+}
