@@ -14,6 +14,7 @@ use oddment_files::job_file::{
 };
 use oddment_files::outputs::write_outputs;
 use oddment_files::plan_file::{RunFacts, read_plan, write_work};
+use oddment_files::values::Values;
 
 use crate::keep::write_whole;
 use crate::open_job::OpenJob;
@@ -216,9 +217,10 @@ impl Exchange {
         folder: PathBuf,
         job: Arc<SourcedJob>,
         checked: CheckedPlan,
+        values: Arc<Values>,
     ) -> Result<(), String> {
         self.run("export", move || {
-            let written = write_outputs(&folder, &job, &checked, RunFacts::default());
+            let written = write_outputs(&folder, &job, &checked, RunFacts::default(), &values);
             Finished::Exported(written.map_err(|fault| fault.to_string()))
         })
     }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use oddment_app::sample_shop::{SampleShop, SampleShopFault};
 use oddment_core::plan::{Count, Job};
 use oddment_files::outputs::write_outputs;
+use oddment_files::values::Values;
 
 use crate::Outcome;
 use crate::args::DemoArgs;
@@ -36,7 +37,7 @@ pub(crate) fn run(args: &DemoArgs, console: &mut Console<'_>) -> Result<Outcome,
     let (plan, facts) = search(&job, args.search, console);
     tell(&job.job, &plan, console);
     if let Some(dir) = &args.out {
-        let written = write_outputs(dir, &job, &plan, facts)
+        let written = write_outputs(dir, &job, &plan, facts, Values::starting())
             .map_err(|fault| Refusal::about(dir.display(), fault))?;
         console.say("Written, beside the drawings that it was made from:");
         for file in written {

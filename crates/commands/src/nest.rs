@@ -11,6 +11,7 @@ use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::write_outputs;
 use oddment_files::plan_file::{RunFacts, write_plan};
+use oddment_files::values::Values;
 use oddment_files::words::{fault_words, measure_words};
 
 use crate::Outcome;
@@ -34,7 +35,7 @@ pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome,
     }
     let (plan, facts) = search(&job, args.search, console);
     if let Some(dir) = &args.out {
-        write_outputs(dir, &job, &plan, facts)
+        write_outputs(dir, &job, &plan, facts, Values::starting())
             .map_err(|fault| Refusal::about(dir.display(), fault))?;
     }
     console.print(args.json.wanted, &write_plan(&job, &plan, facts))?;

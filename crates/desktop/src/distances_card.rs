@@ -1,10 +1,12 @@
 //! The distances to keep, typed.
 
+use std::sync::Arc;
+
 use eframe::egui::{Context, Grid, Id, Modal, RichText, TextEdit, vec2};
 use oddment_app::act::Act;
-use oddment_core::cut_data::{CutTable, Process};
 use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::units::{LengthUnit, parse_length};
+use oddment_files::values::Values;
 
 use crate::theme::{self, Colours, Weight};
 
@@ -13,7 +15,7 @@ pub(crate) struct DistancesCard {
     fields: [String; 7],
     unit: LengthUnit,
     thickness: Option<f64>,
-    starting: Option<CutTable>,
+    values: Arc<Values>,
     fault: Option<String>,
 }
 
@@ -38,10 +40,14 @@ const ROWS: [(&str, &str); 7] = [
 ];
 
 impl DistancesCard {
-    /// Opens the card on these distances; starting values are offered for `thickness`.
-    pub(crate) fn new(now: &Clearances, unit: LengthUnit, thickness: Option<f64>) -> Self {
-        let starting = oddment_files::cut_data::starting_cut_data().ok();
-        Self { fields: as_text(now, unit), unit, thickness, starting, fault: None }
+    /// Opens the card on these distances; the shop's values are offered for `thickness`.
+    pub(crate) fn new(
+        now: &Clearances,
+        unit: LengthUnit,
+        thickness: Option<f64>,
+        values: Arc<Values>,
+    ) -> Self {
+        Self { fields: as_text(now, unit), unit, thickness, values, fault: None }
     }
 
     /// Draws the card.
@@ -88,16 +94,17 @@ impl DistancesCard {
         outcome
     }
 
-    /// The values to start from, by process.
+    /// The values of the shop, by machine.
     fn starting_values(&mut self, ui: &mut eframe::egui::Ui, c: &Colours) {
-        let (Some(thickness), Some(data)) = (self.thickness, &self.starting) else { return };
-        let says = format!("Values to start from at {thickness} mm; your machine's come first:");
+        let Some(thickness) = self.thickness else { return };
+        let says = format!("The shop’s values at {thickness} mm; see the place Shop:");
         ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
         let mut chosen = None;
         ui.horizontal(|ui| {
-            for process in Process::ALL {
-                let Some(clearances) = data.clearances(process, thickness) else { continue };
-                if theme::button(ui, c, &process.to_string(), "", Weight::Words).clicked() {
+            for machine in &self.values.table().machines {
+                let clearances = self.values.clearances(Some(&machine.name), thickness);
+                let Some(clearances) = clearances else { continue };
+                if theme::button(ui, c, &machine.name, "", Weight::Words).clicked() {
                     chosen = Some(clearances);
                 }
             }

@@ -11,6 +11,7 @@ mod place;
 mod rack;
 mod sheet;
 mod sheet_card;
+mod shop;
 #[cfg(test)]
 mod tests;
 mod theme;

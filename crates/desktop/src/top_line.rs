@@ -23,7 +23,7 @@ pub(crate) fn show(
 ) {
     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
-        for place in Place::ALL {
+        for place in Place::ALL.into_iter().filter(|p| !p.is_behind()) {
             if name(ui, c, place, session.settings().place == place).clicked() {
                 acts.push(Act::Go(place));
             }
@@ -32,6 +32,14 @@ pub(crate) fn show(
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 2.0;
             view.strong(ui, c, session, acts);
+            for place in Place::ALL.into_iter().filter(|p| p.is_behind()) {
+                let here = session.settings().place == place;
+                let weight = if here { Weight::Plain } else { Weight::Words };
+                let button = theme::button(ui, c, place.name(), place.key(), weight);
+                if button.on_hover_text(place.question()).clicked() {
+                    acts.push(Act::Go(place));
+                }
+            }
             if theme::button(ui, c, "All acts", "/", Weight::Words).clicked() {
                 acts.push(Act::FindAct);
             }

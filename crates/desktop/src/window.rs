@@ -16,6 +16,7 @@ use crate::place::PlaceView;
 use crate::rack::RackPlace;
 use crate::sheet::SheetPlace;
 use crate::sheet_card::{self, SheetCard};
+use crate::shop::ShopPlace;
 use crate::theme::{self, Colours, Weight};
 use crate::walk::CutPlace;
 use crate::{keys, look, top_line};
@@ -26,6 +27,7 @@ pub struct Window {
     sheet: SheetPlace,
     cut: CutPlace,
     rack: RackPlace,
+    shop: ShopPlace,
     asking: Option<Asking>,
     /// Theme and size that egui's own controls were dressed for.
     dressed: Option<(bool, u32)>,
@@ -52,6 +54,7 @@ impl Window {
             sheet: SheetPlace::default(),
             cut: CutPlace::default(),
             rack: RackPlace::default(),
+            shop: ShopPlace::default(),
             asking: None,
             dressed: None,
             closing: false,
@@ -84,6 +87,7 @@ impl Window {
             Place::Sheet => &mut self.sheet,
             Place::Cut => &mut self.cut,
             Place::Rack => &mut self.rack,
+            Place::Shop => &mut self.shop,
         };
         acts.extend(dropped(&ctx, view));
         view.show(ui, &c, &self.session, place, &mut acts);
@@ -196,7 +200,9 @@ impl Window {
                 let slot = self.session.slot().map_or(0, |s| s.stock);
                 let metal = job.stock.get(slot).and_then(|s| s.sheet.made_of.as_ref());
                 let unit = self.session.settings().unit();
-                let card = DistancesCard::new(&job.clearances, unit, metal.map(|m| m.thickness));
+                let thickness = metal.map(|m| m.thickness);
+                let values = self.session.values().clone();
+                let card = DistancesCard::new(&job.clearances, unit, thickness, values);
                 self.asking = Some(Asking::Distances(card));
             }
             Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => self.sheet.answer(ask),

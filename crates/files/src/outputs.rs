@@ -5,18 +5,17 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
-use oddment_core::cut_data::Process;
-use oddment_core::cutting::{ByHand, Cut, plan_cut};
-use oddment_core::plan::{Job, Layout};
+use oddment_core::cutting::{Cut, plan_cut};
+use oddment_core::plan::Layout;
 use oddment_core::shape::Pose;
 use oddment_core::units::LengthUnit;
 
-use crate::cut_data::starting_cut_data;
 use crate::dxf_out::{CutLines, cut_dxf, layout_dxf};
 use crate::job_file::SourcedJob;
 use crate::picture::{NoPdf, png, sheet_picture};
 use crate::plan_file::{RunFacts, write_plan};
 use crate::setup_sheet::{Paper, setup_sheet, traveller};
+use crate::values::Values;
 
 /// Pixels per point of the picture.
 const PIXELS: f64 = 1.5;
@@ -42,7 +41,7 @@ pub enum OutputFault {
 /// with lead-ins and tabs; one for each sheet) and `traveller.pdf`. The folder is made if it is not
 /// there. Each file is written beside its place and then moved there. A plan that is not clear gets
 /// no drawing for the machine, and one that lay there is taken away: it would belong to another plan.
-/// Returns what was written.
+/// `values` are those the cut is worked out with. Returns what was written.
 ///
 /// # Errors
 /// [`OutputFault`]; files that were there before stay whole.
@@ -51,8 +50,9 @@ pub fn write_outputs(
     job: &SourcedJob,
     checked: &CheckedPlan,
     run: RunFacts,
+    values: &Values,
 ) -> Result<Vec<PathBuf>, OutputFault> {
-    let cuts = cuts_of(&job.job, checked);
+    let cuts = cuts_of(job, checked, values);
     let sheet = setup_sheet(&job.job, checked, &cuts, Paper::A4, LengthUnit::Mm)?;
     let picture = png(&sheet_picture(&job.job, checked), PIXELS);
     let mut files: Vec<(String, Option<Vec<u8>>)> = vec![
@@ -96,18 +96,17 @@ pub fn write_outputs(
     Ok(written)
 }
 
-/// The cuts of a plan's layouts, by the starting values of a fibre laser; none where a layout's metal
-/// is not known, or is thicker than those reach.
-pub fn cuts_of(job: &Job, checked: &CheckedPlan) -> Vec<Cut> {
-    let Ok(table) = starting_cut_data() else { return Vec::new() };
+/// The cuts of a plan's layouts as it wishes them; none where a layout's metal is not known, or is
+/// thicker than the values reach.
+pub fn cuts_of(sourced: &SourcedJob, checked: &CheckedPlan, values: &Values) -> Vec<Cut> {
+    let job = &sourced.job;
     let cut = |layout: &Layout| {
         if !layout.is_known(job) {
             return None;
         }
         let metal = job.stock[layout.stock].sheet.made_of.as_ref()?;
-        let rule = table.starts(Process::FibreLaser, metal.thickness)?;
-        let facts = table.facts(Process::FibreLaser, metal)?;
-        Some(plan_cut(job, layout, &rule, &facts, &ByHand::default()))
+        let (rule, facts) = values.cutting(&sourced.cut, metal)?;
+        Some(plan_cut(job, layout, &rule, &facts, &sourced.cut.by_hand))
     };
     checked.plan().layouts.iter().map(cut).collect::<Option<Vec<Cut>>>().unwrap_or_default()
 }
@@ -154,13 +153,15 @@ mod tests {
         let folder = fresh_folder("outputs");
         let job = bracket_job();
         let checked = check(&job.job, two_brackets());
-        let written = write_outputs(&folder, &job, &checked, RunFacts::default()).unwrap();
+        let written =
+            write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting())
+                .unwrap();
         assert_eq!(written.len(), 4);
         assert_eq!(names(&folder), ["nest.dxf", "picture.png", "plan.json", "sheet.pdf"]);
         let mut faulty = two_brackets();
         faulty.layouts[0].placements[0].pose.shift.x = 0.0;
         let checked = check(&job.job, faulty);
-        write_outputs(&folder, &job, &checked, RunFacts::default()).unwrap();
+        write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting()).unwrap();
         // The drawing of the plan before would not be this plan's.
         assert_eq!(names(&folder), ["picture.png", "plan.json", "sheet.pdf"]);
         fs::remove_dir_all(&folder).unwrap();
@@ -172,7 +173,8 @@ mod tests {
         fs::write(&folder, "a file").unwrap();
         let job = bracket_job();
         let checked = check(&job.job, two_brackets());
-        let fault = write_outputs(&folder, &job, &checked, RunFacts::default()).unwrap_err();
+        let fault = write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting())
+            .unwrap_err();
         assert!(fault.to_string().contains("can't be written"), "{fault}");
         fs::remove_file(&folder).unwrap();
     }

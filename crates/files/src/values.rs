@@ -7,12 +7,14 @@
 use std::sync::LazyLock;
 
 use oddment_core::cut_data::{CutTable, Process};
+use oddment_core::cutting::CutFacts;
 use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::machine::{Limits, Machine};
 use oddment_core::sheet::Metal;
 use serde_json::{Map, Value, json};
 
 use crate::cut_data::{STARTING_CUT_DATA, read_cut_data};
+use crate::job_file::CutWishes;
 
 /// What tells the entries of each list apart.
 const LISTS: [(&str, &[&str]); 4] = [
@@ -161,13 +163,12 @@ impl Values {
         self.table.starts(self.machine(machine)?.process, thickness)
     }
 
-    /// How far (mm) the head keeps from clamps over metal so thick on a machine.
-    pub fn head(&self, machine: Option<&str>, metal: Option<&Metal>) -> f64 {
-        const USUAL: f64 = 15.0;
-        let row = self.machine(machine).and_then(|machine| {
-            self.table.row(machine.process, metal.map_or(0.0, |m| m.thickness))
-        });
-        row.map_or(USUAL, |row| row.head)
+    /// What a cut of this metal is worked out with, as a plan wishes it. `None` where no row reaches so
+    /// far.
+    pub fn cutting(&self, wishes: &CutWishes, metal: &Metal) -> Option<(StartRule, CutFacts)> {
+        let machine = self.machine(wishes.machine.as_deref())?;
+        let rule = self.table.starts(machine.process, metal.thickness)?;
+        Some((rule, self.table.facts_on(machine, metal, wishes.gas.as_deref())?))
     }
 }
 

@@ -81,7 +81,9 @@ fn all() -> Vec<Listed> {
     });
     let on_rack = on_rack().into_iter().map(|row| plain(Some(Place::Rack), row));
     let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
+    let on_cut = on_cut().into_iter().map(|row| plain(Some(Place::Cut), row));
     on_sheet
+        .chain(on_cut)
         .chain(on_rack)
         .chain(places)
         .chain(everywhere().map(|row| plain(None, row)))
@@ -102,6 +104,14 @@ fn everywhere() -> [Row; 7] {
         (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
         (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
         (Act::ToggleTargets, "Targets for gloves", "or the usual ones", &[]),
+    ]
+}
+
+/// What can be done with the cut.
+fn on_cut() -> [Row; 2] {
+    [
+        (Act::Undo, "Undo, at the cut", "takes back the last act", &["Ctrl+Z"]),
+        (Act::Redo, "Redo, at the cut", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),
     ]
 }
 

@@ -5,6 +5,7 @@ mod listed;
 
 use std::path::PathBuf;
 
+use oddment_core::cutting::ByHand;
 use oddment_core::distances::Clearances;
 use oddment_core::part::{MadeFrom, Priority, Turning};
 use oddment_core::plan::Count;
@@ -15,8 +16,8 @@ use crate::exchange::ReadAs;
 use crate::open_job::Copy;
 use crate::place::Place;
 use crate::rack::RackAct;
-use crate::shop::ShopAct;
 use crate::sheet_facts::SheetFacts;
+use crate::shop::ShopAct;
 
 pub use listed::{KeyPress, Listed, listed, search};
 
@@ -29,6 +30,8 @@ pub enum Act {
     Rack(RackAct),
     /// Say something of a value that is worked with.
     Shop(ShopAct),
+    /// Starts and tabs as they were moved by hand.
+    CutByHand(Box<ByHand>),
     /// Place the order's parts around what is locked.
     Fill,
     /// End the fill and keep its best so far.

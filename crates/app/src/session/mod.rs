@@ -304,7 +304,7 @@ impl Session {
                 self.keep_best();
                 self.remember_folder(&folder);
                 let (job, checked) = (self.open.sourced.clone(), self.checked.clone());
-                let started = self.exchange.export(folder, job, checked);
+                let started = self.exchange.export(folder, job, checked, self.values().clone());
                 self.started(started);
             }
             Act::OpenFile(file) => {
@@ -459,6 +459,9 @@ impl Session {
                     open.job_mut().job.clearances = clearances
                 });
             }
+            Act::CutByHand(by_hand) => self.change("Move starts and tabs", |open| {
+                open.job_mut().cut.by_hand = *by_hand;
+            }),
             Act::OpenSample(order) => match sample_order(order) {
                 Ok(Some(open)) => self.replace(self.by_this_shop(open), None),
                 Ok(None) => {}

@@ -20,13 +20,13 @@ pub struct Field {
 }
 
 const PROCESSES: &[&str] = &["fibre laser", "CO2 laser", "plasma", "waterjet"];
-const ZEROS: &[&str] =
-    &[Zero::ALL[0].words(), Zero::ALL[1].words(), Zero::ALL[2].words()];
+const ZEROS: &[&str] = &[Zero::ALL[0].words(), Zero::ALL[1].words(), Zero::ALL[2].words()];
 
 type Row = (&'static str, &'static str, &'static str, Kind);
 
 fn fields(key: impl Fn(&str) -> String, rows: &[Row]) -> Vec<Field> {
-    let field = |(field, name, help, kind): &Row| Field { key: key(field), name, help, kind: *kind };
+    let field =
+        |(field, name, help, kind): &Row| Field { key: key(field), name, help, kind: *kind };
     rows.iter().map(field).collect()
 }
 
@@ -43,7 +43,12 @@ pub fn cut_fields(process: Process, up_to: f64) -> Vec<Field> {
                 "the same, growing with the thickness; the larger of the two holds",
                 Kind::PerThickness,
             ),
-            ("edge/mill", "mill edge", "metal left along an edge as it came from the mill", Kind::Length),
+            (
+                "edge/mill",
+                "mill edge",
+                "metal left along an edge as it came from the mill",
+                Kind::Length,
+            ),
             ("edge/sheared", "sheared edge", "metal left along a sheared edge", Kind::Length),
             ("edge/own_cut", "own cut", "metal left along an edge cut here", Kind::Length),
             (
@@ -97,9 +102,19 @@ pub fn process_fields(process: Process) -> Vec<Field> {
         &[
             ("small_share", "feed along small holes", "share of the feed", Kind::Share),
             ("mark_feed", "engraving", "how fast it engraves", Kind::Feed),
-            ("per_hour", "an hour costs", "machine, gas, consumables, whoever stands by", Kind::Money),
+            (
+                "per_hour",
+                "an hour costs",
+                "machine, gas, consumables, whoever stands by",
+                Kind::Money,
+            ),
             ("per_pierce", "a pierce costs", "what of nozzle and gas it takes", Kind::Money),
-            ("heavy_kg", "heavy slug", "slugs that weigh more and may tip get tabs", Kind::Kilograms),
+            (
+                "heavy_kg",
+                "heavy slug",
+                "slugs that weigh more and may tip get tabs",
+                Kind::Kilograms,
+            ),
             ("tabs", "tabs by themselves", "on parts that may tip or fall through", Kind::Flag),
             (
                 "clockwise_outside",

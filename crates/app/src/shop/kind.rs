@@ -81,7 +81,11 @@ impl Kind {
             (Self::LengthOrNone, None | Some(Value::Null)) => "none".into(),
             (_, None) => "–".into(),
             (Self::Flag, Some(value)) => {
-                if value == &json!(true) { "yes".into() } else { "no".into() }
+                if value == &json!(true) {
+                    "yes".into()
+                } else {
+                    "no".into()
+                }
             }
             (Self::Choice(_) | Self::Text, Some(value)) => match value.as_str() {
                 Some("") | None => "–".into(),
@@ -102,7 +106,9 @@ impl Kind {
     pub fn read(self, typed: &str, unit: LengthUnit) -> Result<Value, String> {
         let typed = typed.trim();
         match self {
-            Self::Length => parse_length(typed, unit).map(|mm| json!(mm)).map_err(|w| w.to_string()),
+            Self::Length => {
+                parse_length(typed, unit).map(|mm| json!(mm)).map_err(|w| w.to_string())
+            }
             Self::LengthOrNone if ["", "none", "-", "–"].contains(&typed) => Ok(Value::Null),
             Self::LengthOrNone => Self::Length.read(typed, unit),
             Self::Flag => match typed {

@@ -143,7 +143,7 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     if planned.assumed {
         quiet(ui, c, "The sheet's metal is not recorded: reckoned as steel, 2 mm.");
     }
-    quiet(ui, c, "From starting values to verify on your own machine.");
+    quiet(ui, c, "From the values of the place Shop; verify them on your own machine.");
 }
 
 fn warnings(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned, clock: &mut Clock) {

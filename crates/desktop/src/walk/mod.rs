@@ -32,9 +32,6 @@ pub(crate) struct CutPlace {
     ground: sheet::Ground,
     work: Work,
     clock: Clock,
-    by_hand: ByHand,
-    /// The names of the parts that `by_hand` speaks of.
-    by_hand_for: Vec<String>,
     grip: Option<Grip>,
     facts: facts::Facts,
 }
@@ -43,15 +40,6 @@ impl CutPlace {
     fn zoom(&mut self, factor: f64) {
         if let Some(view) = &mut self.view {
             view.zoom(factor, view.middle);
-        }
-    }
-
-    /// Starts and tabs chosen for other parts are forgotten.
-    fn keep_hands_of(&mut self, session: &Session) {
-        let names = session.view().job().wanted.iter().map(|w| &w.part.name);
-        if !names.clone().eq(&self.by_hand_for) {
-            self.by_hand_for = names.cloned().collect();
-            self.by_hand = ByHand::default();
         }
     }
 
@@ -70,6 +58,13 @@ impl CutPlace {
         if pressed(Key::ArrowLeft) {
             self.clock.step(&planned.cut, false);
         }
+    }
+}
+
+/// Says what was moved, if anything was.
+fn changed(session: &Session, by_hand: ByHand, acts: &mut Vec<Act>) {
+    if by_hand != session.view().sourced.cut.by_hand {
+        acts.push(Act::CutByHand(Box::new(by_hand)));
     }
 }
 
@@ -98,11 +93,11 @@ impl PlaceView for CutPlace {
         c: &Colours,
         session: &Session,
         area: Rect,
-        _acts: &mut Vec<Act>,
+        acts: &mut Vec<Act>,
     ) {
         let Some(slot) = session.slot() else { return };
-        self.keep_hands_of(session);
-        self.work.ask(ui.ctx(), session, &self.by_hand);
+        let mut by_hand = session.view().sourced.cut.by_hand.clone();
+        self.work.ask(ui.ctx(), session);
         let right = area.right() - EDGE;
         let facts_left = (right - FACTS).max(area.left() + 300.0);
         let line_top = area.bottom() - EDGE - (c.touch + 58.0);
@@ -134,7 +129,7 @@ impl PlaceView for CutPlace {
             planned.as_deref(),
             session,
             &mut self.grip,
-            &mut self.by_hand,
+            &mut by_hand,
         );
         self.view = Some(view);
         let painter = ui.painter_at(area);
@@ -162,7 +157,8 @@ impl PlaceView for CutPlace {
         let mut line_ui = sheet::child(ui, line, "cut line");
         line::show(&mut line_ui, c, session, &planned, &mut self.clock, line);
         let mut facts_ui = sheet::child(ui, facts, "cut facts");
-        self.facts.show(&mut facts_ui, c, session, &planned, &mut self.clock, &mut self.by_hand);
+        self.facts.show(&mut facts_ui, c, session, &planned, &mut self.clock, &mut by_hand);
+        changed(session, by_hand, acts);
     }
 
     fn answer(&mut self, ask: Ask) {

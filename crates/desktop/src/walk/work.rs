@@ -5,12 +5,12 @@ use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::Context;
 use oddment_app::session::Session;
-use oddment_core::cut_data::Process;
-use oddment_core::cutting::{ByHand, Cut, CutFacts, plan_cut};
+use oddment_core::cutting::{Cut, CutFacts, plan_cut};
 use oddment_core::distances::StartRule;
-use oddment_core::plan::{Job, Layout};
+use oddment_core::plan::Layout;
 use oddment_core::sheet::Metal;
-use oddment_files::cut_data::starting_cut_data;
+use oddment_files::job_file::SourcedJob;
+use oddment_files::values::Values;
 
 /// What is taken where a sheet's metal is not recorded.
 const ASSUMED: (&str, f64, f64) = ("steel", 2.0, 7850.0);
@@ -23,15 +23,16 @@ pub(crate) struct Planned {
     pub(crate) facts: CutFacts,
     /// The metal was not recorded.
     pub(crate) assumed: bool,
+    /// How many parts the job had.
+    parts: usize,
     asked: Asked,
 }
 
 /// What a cut answers.
-#[derive(Clone, PartialEq)]
+#[derive(Clone, Copy, PartialEq)]
 struct Asked {
     revision: u64,
     sheet: usize,
-    by_hand: ByHand,
 }
 
 /// The newest cut, and the one being worked out.
@@ -44,40 +45,38 @@ pub(crate) struct Work {
 
 impl Work {
     /// Asks for the cut of the sheet that is shown, where it is not known yet.
-    pub(crate) fn ask(&mut self, ctx: &Context, session: &Session, by_hand: &ByHand) {
+    pub(crate) fn ask(&mut self, ctx: &Context, session: &Session) {
         if let Some(coming) = &self.coming
             && let Ok(planned) = coming.try_recv()
         {
             self.coming = None;
             self.newest = planned.map(Arc::new);
         }
-        let asked = Asked {
-            revision: session.revision(),
-            sheet: session.shown().0,
-            by_hand: by_hand.clone(),
+        let asked = Asked { revision: session.revision(), sheet: session.shown().0 };
+        let layout = session.slot().and_then(|slot| session.view().layout(slot)).cloned();
+        // A start or tab that was moved leaves the cut from before to be seen until the new one is there.
+        let other = |n: &Arc<Planned>| {
+            n.asked.sheet != asked.sheet
+                || layout.as_ref() != Some(&n.layout)
+                || session.view().job().wanted.len() != n.parts
         };
-        let stale = self
-            .newest
-            .as_ref()
-            .is_some_and(|n| (n.asked.revision, n.asked.sheet) != (asked.revision, asked.sheet));
-        if stale {
+        if self.newest.as_ref().is_some_and(other) {
             self.newest = None;
         }
         if self.asked.as_ref() == Some(&asked) || self.coming.is_some() {
             return;
         }
-        self.asked = Some(asked.clone());
-        let layout = session.slot().and_then(|slot| session.view().layout(slot)).cloned();
+        self.asked = Some(asked);
         let Some(layout) = layout.filter(|l| !l.placements.is_empty()) else {
             self.newest = None;
             return;
         };
-        let job = session.view().job().clone();
+        let (sourced, values) = (session.view().sourced.clone(), session.values().clone());
         let (send, coming) = channel();
         let ctx = ctx.clone();
         let work = move || {
             // Nobody may be waiting any more.
-            let _ = send.send(planned(job, layout, asked));
+            let _ = send.send(planned(&sourced, &values, layout, asked));
             ctx.request_repaint();
         };
         if std::thread::Builder::new().name("cut".into()).spawn(work).is_ok() {
@@ -90,13 +89,13 @@ impl Work {
     }
 }
 
-fn planned(job: Job, layout: Layout, asked: Asked) -> Option<Planned> {
-    let table = starting_cut_data().ok()?;
+fn planned(sourced: &SourcedJob, values: &Values, layout: Layout, asked: Asked) -> Option<Planned> {
+    let (job, wishes) = (&sourced.job, &sourced.cut);
     let known = job.stock.get(layout.stock)?.sheet.made_of.clone();
     let (assumed, (material, thickness, density)) = (known.is_none(), ASSUMED);
     let metal = known.unwrap_or_else(|| Metal { material: material.into(), thickness, density });
-    let rule = table.starts(Process::FibreLaser, metal.thickness)?;
-    let facts = table.facts(Process::FibreLaser, &metal)?;
-    let cut = plan_cut(&job, &layout, &rule, &facts, &asked.by_hand);
-    Some(Planned { cut, layout, rule, facts, assumed, asked })
+    let (rule, facts) = values.cutting(wishes, &metal)?;
+    let cut = plan_cut(job, &layout, &rule, &facts, &wishes.by_hand);
+    let parts = job.wanted.len();
+    Some(Planned { cut, layout, rule, facts, assumed, parts, asked })
 }
