@@ -168,8 +168,6 @@ struct MachineFile {
     process: String,
     bed_x: f64,
     bed_y: f64,
-    clamp_x: f64,
-    clamp_y: f64,
     slats_deg: f64,
     slat_pitch: f64,
     tooth_pitch: f64,
@@ -187,8 +185,6 @@ impl MachineFile {
         let given = [
             ("bed_x", self.bed_x),
             ("bed_y", self.bed_y),
-            ("clamp_x", self.clamp_x),
-            ("clamp_y", self.clamp_y),
             ("acceleration", self.acceleration),
             ("rapid", self.rapid),
             ("corner_jump", self.corner_jump),
@@ -197,7 +193,7 @@ impl MachineFile {
             ("slat_pitch", self.slat_pitch),
             ("tooth_pitch", self.tooth_pitch),
         ];
-        let some = ["bed_x", "bed_y", "clamp_x", "clamp_y", "acceleration", "rapid", "corner_jump"];
+        let some = ["bed_x", "bed_y", "acceleration", "rapid", "corner_jump"];
         amounts("machine", number, &given, &some)?;
         // Closer teeth than this are as good as a plate, and take long to count.
         for (what, mm) in [("slat_pitch", self.slat_pitch), ("tooth_pitch", self.tooth_pitch)] {
@@ -215,7 +211,6 @@ impl MachineFile {
             name: self.name,
             process: process_named(number, self.process)?,
             bed: Bed { width: self.bed_x, height: self.bed_y },
-            clamp: [self.clamp_x, self.clamp_y],
             slats: Slats {
                 direction: self.slats_deg.to_radians(),
                 pitch: self.slat_pitch,

@@ -53,7 +53,7 @@ pub fn write_outputs(
     values: &Values,
 ) -> Result<Vec<PathBuf>, OutputFault> {
     let cuts = cuts_of(job, checked, values);
-    let sheet = setup_sheet(&job.job, checked, &cuts, Paper::A4, LengthUnit::Mm)?;
+    let sheet = setup_sheet(&job.job, checked, &cuts, &values.limits(), Paper::A4, LengthUnit::Mm)?;
     let picture = png(&sheet_picture(&job.job, checked), PIXELS);
     let mut files: Vec<(String, Option<Vec<u8>>)> = vec![
         ("nest.dxf".into(), layout_dxf(job, checked).ok().map(String::into_bytes)),

@@ -8,6 +8,7 @@ use oddment_core::check::{CheckedPlan, check};
 use oddment_core::cut_data::Process;
 use oddment_core::cutting::{ByHand, Cut, PassKind, plan_cut};
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
+use oddment_core::machine::Limits;
 use oddment_core::part::{Mark, MarkKind, Part};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{BedSpace, Edge, Loop, Point, Pose, Region, SheetSpace, Vector, Vertex};
@@ -160,7 +161,7 @@ fn what_is_printed_tells_of_the_cut() {
     let (job, checked, cut) = planned();
     let cuts = [cut];
     for paper in [Paper::A4, Paper::Letter] {
-        let pages = setup_pages(&job, &checked, &cuts, paper, LengthUnit::Mm);
+        let pages = setup_pages(&job, &checked, &cuts, &Limits::STARTING, paper, LengthUnit::Mm);
         let said: Vec<String> = pages
             .iter()
             .flat_map(|p| &p.items)

@@ -70,6 +70,62 @@ fn a_part_put_down_on_a_hole_goes_beside_it_if_that_is_near() {
 }
 
 #[test]
+fn a_value_tried_for_the_plan_moves_its_distances_and_is_taken_back() {
+    use crate::shop::ShopAct;
+    use serde_json::json;
+
+    let mut session = session();
+    let metal =
+        oddment_core::sheet::Metal { material: "S235".into(), thickness: 2.0, density: 7850.0 };
+    let facts = crate::sheet_facts::SheetFacts { made_of: Some(metal), ..session.sheet_facts() };
+    session.apply(Act::SetClearances(oddment_core::distances::Clearances::STARTING));
+    session.apply(Act::SetSheet(facts));
+    let key = "rows/fibre laser/2.5/kerf";
+    session.apply(Act::Shop(ShopAct::Try(key.into(), Some(json!(0.2)))));
+    assert_eq!(session.view().job().clearances.kerf, 0.2);
+    assert_eq!(session.standing(key).now(), Some(&json!(0.2)));
+    session.apply(Act::Shop(ShopAct::UseMachine(Some("plasma".into()))));
+    assert_eq!(session.view().job().clearances.kerf, 1.2);
+    session.apply(Act::Undo);
+    session.apply(Act::Undo);
+    assert_eq!(session.view().job().clearances.kerf, 0.15);
+    assert_eq!(session.standing(key).origin(), "to start from");
+    // What can't be is refused, and distances that were typed stay.
+    session.apply(Act::Shop(ShopAct::Try(key.into(), Some(json!(-1)))));
+    assert!(session.notice().is_some_and(|n| n.contains("kerf is -1")));
+    let typed = oddment_core::distances::Clearances {
+        kerf: 0.5,
+        ..oddment_core::distances::Clearances::STARTING
+    };
+    session.apply(Act::SetClearances(typed));
+    session.apply(Act::Shop(ShopAct::UseMachine(Some("plasma".into()))));
+    assert_eq!(session.view().job().clearances, typed);
+}
+
+#[test]
+fn starts_and_tabs_moved_by_hand_are_kept_with_the_plan_and_taken_back() {
+    use oddment_core::cutting::ByHand;
+    use oddment_core::cutting::starts::Start;
+    use oddment_core::shape::Edge;
+
+    let mut session = with_plate(200.0, 200.0);
+    let (pierce, joins) = (Point::new(-3.0, -3.0), Point::new(-0.075, -0.075));
+    let start = Start { pierce, lead: vec![Edge::new(pierce, joins, 0.0)] };
+    let mut by_hand = ByHand::default();
+    by_hand.starts.insert((0, 1, 0), start);
+    by_hand.tabs.insert((0, 1, 0), vec![Point::new(50.0, 0.0)]);
+    session.apply(Act::CutByHand(Box::new(by_hand.clone())));
+    let text = crate::exchange::work_as_text(session.view(), session.checked());
+    let back = crate::exchange::work_from_text("t".into(), &text).unwrap();
+    assert_eq!(back.sourced.cut.by_hand, by_hand);
+    session.apply(Act::Undo);
+    assert_eq!(session.view().sourced.cut.by_hand, ByHand::default());
+    session.apply(Act::Redo);
+    session.apply(Act::RemovePart(0));
+    assert_eq!(session.view().sourced.cut.by_hand, ByHand::default());
+}
+
+#[test]
 fn what_is_locked_stays() {
     let mut session = with_plate(200.0, 200.0);
     session.apply(Act::Lock);

@@ -57,7 +57,6 @@ pub fn cut_fields(process: Process, up_to: f64) -> Vec<Field> {
                 "nearer to an old edge the head loses the surface; none where it does not sense",
                 Kind::LengthOrNone,
             ),
-            ("head", "head to clamp", "how far the head keeps from clamps", Kind::Length),
             ("start/pierce", "pierce", "from a pierce to what is kept, at least", Kind::Length),
             (
                 "start/pierce_per_mm",
@@ -134,8 +133,6 @@ pub fn machine_fields(name: &str) -> Vec<Field> {
             ("process", "cuts by", "its process", Kind::Choice(PROCESSES)),
             ("bed_x", "bed along X", "how far the head reaches", Kind::Length),
             ("bed_y", "bed along Y", "how far the head reaches", Kind::Length),
-            ("clamp_x", "clamp, wide", "along the sheet’s edge", Kind::Length),
-            ("clamp_y", "clamp, deep", "over the sheet", Kind::Length),
             ("slats_deg", "slats run at", "from X; 90 is across the bed", Kind::Degrees),
             ("slat_pitch", "slat to slat", "from the middle of one to the next", Kind::Length),
             ("tooth_pitch", "tooth to tooth", "along a slat", Kind::Length),

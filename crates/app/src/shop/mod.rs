@@ -67,7 +67,7 @@ pub fn new_machine(values: &Values, like: &str, name: &str) -> Option<(String, V
     let taken = |name: &str| values.table().machine(Some(name)).is_some();
     let free = (1..100)
         .map(|n| if n == 1 { name.clone() } else { format!("{name} {n}") })
-        .find(|n| !n.is_empty() && !taken(n))?;
+        .find(|n| !name.is_empty() && !taken(n))?;
     let mut machine = values.get(&format!("machines/{like}"))?.clone();
     machine["name"] = json!(free);
     Some((format!("machines/{free}"), machine, free))

@@ -20,8 +20,6 @@ pub struct Machine {
     pub process: Process,
     /// Its bed.
     pub bed: Bed,
-    /// Width and depth of a clamp, mm.
-    pub clamp: [f64; 2],
     /// What the sheet lies on.
     pub slats: Slats,
     /// How its head moves.
@@ -93,7 +91,6 @@ impl Machine {
             name: "cutter".to_owned(),
             process: Process::default(),
             bed: Bed { width: 3050.0, height: 1550.0 },
-            clamp: [60.0, 80.0],
             slats: Slats::STARTING,
             motion: Motion::STARTING,
             zero: Zero::default(),

@@ -7,7 +7,7 @@ use oddment_core::units::LengthUnit;
 
 use crate::theme::{self, Colours};
 
-/// The bed from above with its slats and a clamp, to scale.
+/// The bed from above with its slats, to scale.
 pub(super) fn bed(ui: &mut Ui, c: &Colours, machine: &Machine, unit: LengthUnit) {
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 190.0), Sense::hover());
     let painter = ui.painter_at(rect);
@@ -27,9 +27,6 @@ pub(super) fn bed(ui: &mut Ui, c: &Colours, machine: &Machine, unit: LengthUnit)
         let line = [at - along * reach, at + along * reach];
         clipped.line_segment(line, Stroke::new(1.0, c.rule));
     }
-    let [x, y] = machine.clamp.map(|mm| mm as f32 * scale);
-    let clamp = Rect::from_min_size(pos2(bed.left() + 30.0, bed.bottom() - y), vec2(x, y));
-    painter.rect(clamp, 1, c.metal, Stroke::new(1.0, c.metal_edge), StrokeKind::Inside);
     painter.rect_stroke(bed, 3, Stroke::new(1.5, c.metal_edge), StrokeKind::Inside);
     let size =
         format!("{} × {} {unit}", unit.show(machine.bed.width), unit.show(machine.bed.height));

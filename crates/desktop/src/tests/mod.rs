@@ -54,6 +54,34 @@ fn drag(harness: &mut Harness<'_, Option<Window>>, from: Pos2, by: Vec2) {
     harness.run_steps(2);
 }
 
+#[test]
+fn a_value_of_the_shop_is_tried_for_one_plan() {
+    let mut harness = window();
+    harness.get_by_label("Shop").click();
+    harness.run_steps(3);
+    harness.get_by_label("Weights").click();
+    harness.run_steps(3);
+    harness.get_by(|n| n.label().is_some_and(|l| l.starts_with("one person, 20 kg"))).click();
+    harness.run_steps(3);
+    assert!(says(&harness, "20 kg, to start from"));
+    let field = harness.get_by(|n| {
+        n.label().as_deref() == Some("one person") && n.value().is_some_and(|v| v == "20")
+    });
+    field.focus();
+    harness.run_steps(2);
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run_steps(1);
+    harness.get_by(|n| n.label().as_deref() == Some("one person")).type_text("15");
+    harness.run_steps(2);
+    harness.get_by_label("Only for this plan").click();
+    harness.run_steps(3);
+    assert!(says(&harness, "one person, 15 kg, for this plan"));
+    assert_eq!(session(&harness).values().limits().one_person, 15.0);
+    harness.get_by_label("No longer for this plan").click();
+    harness.run_steps(3);
+    assert_eq!(session(&harness).values().limits().one_person, 20.0);
+}
+
 fn says(harness: &Harness<'_, Option<Window>>, name: &str) -> bool {
     let says = |text: Option<String>| text.is_some_and(|l| l.contains(name));
     harness.query_all_by(|n| says(n.label()) || says(n.value())).next().is_some()

@@ -17,8 +17,9 @@ use crate::theme::{self, Colours, Weight};
 /// What the card remembers.
 #[derive(Default)]
 pub(crate) struct Facts {
-    zero: Zero,
-    machine_turns: bool,
+    /// Other than the machine has it.
+    zero: Option<Zero>,
+    turns: Option<bool>,
     /// Where the zero of the part that is being cut lies, as last shown.
     at: Option<Point<SheetSpace>>,
 }
@@ -68,26 +69,25 @@ impl Facts {
         let unit = session.settings().unit();
         let datum = job.stock[planned.layout.stock].sheet.bounds().min;
         title(ui, &format!("{} #{}", wanted.part.name, p.copy));
+        let machine = &planned.facts.machine;
+        let zero_now = self.zero.unwrap_or(machine.zero);
+        let turns = self.turns.unwrap_or(machine.turns);
         quiet(ui, c, "Run by its own drawing, the machine takes as zero:");
         ui.horizontal_wrapped(|ui| {
-            for (zero, name) in [
-                (Zero::DrawingOrigin, "drawing origin"),
-                (Zero::BoxCorner, "box corner"),
-                (Zero::FirstPierce, "first pierce"),
-            ] {
-                if theme::choice(ui, c, name, self.zero == zero).clicked() {
-                    self.zero = zero;
+            for zero in Zero::ALL {
+                if theme::choice(ui, c, zero.words(), zero_now == zero).clicked() {
+                    self.zero = Some(zero);
                 }
             }
-            if theme::choice(ui, c, "it can turn a job", self.machine_turns).clicked() {
-                self.machine_turns = !self.machine_turns;
+            if theme::choice(ui, c, "it can turn a job", turns).clicked() {
+                self.turns = Some(!turns);
             }
         });
         let first = planned.cut.passes.iter().find(|pass| {
             pass.placed == placed && pass.kind != PassKind::Mark && pass.start.is_some()
         });
         let pierce = first.and_then(|pass| pass.start.as_ref()).map(|start| start.pierce);
-        let at = zero_point(&wanted.part.region, &p.pose, self.zero, pierce, self.machine_turns);
+        let at = zero_point(&wanted.part.region, &p.pose, zero_now, pierce, turns);
         let Some(at) = at else {
             quiet(ui, c, "It has no pierce to take as zero.");
             return;
@@ -97,7 +97,7 @@ impl Facts {
         number(ui, c, "X to type", &unit.show(offset.x), unit);
         number(ui, c, "Y to type", &unit.show(offset.y), unit);
         let degrees = p.pose.turn.to_degrees().rem_euclid(360.0);
-        if self.machine_turns {
+        if turns {
             number(ui, c, "Angle to type", &format!("{degrees:.3}°"), unit);
         } else if !(0.0005..359.9995).contains(&degrees) && !p.pose.flipped {
             quiet(ui, c, "The drawing is used as it is.");

@@ -9,6 +9,7 @@ mod traveller;
 
 use oddment_core::check::{CheckedPlan, Fault, Measure, Scene};
 use oddment_core::cutting::Cut;
+use oddment_core::machine::{Lift, Limits};
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
@@ -21,10 +22,6 @@ use page::{GAP, Page, Style, wrapped};
 use pointers::{PointerPoint, pointer_points};
 pub use traveller::traveller;
 
-/// Up to this weight (kg) one person lifts, unless the shop says otherwise.
-const ONE_PERSON: f64 = 20.0;
-/// Up to this weight (kg) two people lift.
-const TWO_PEOPLE: f64 = 45.0;
 /// Faults and distances listed at most.
 const MOST_LISTED: usize = 5;
 
@@ -73,7 +70,7 @@ impl Paper {
 }
 
 /// The set-up sheets of a plan as a PDF, lengths in `unit`; `cuts` are those of its layouts, in their
-/// order, or none.
+/// order, or none; `limits` say how weights are lifted.
 ///
 /// # Errors
 /// [`NoPdf`] says why there is none.
@@ -81,10 +78,11 @@ pub fn setup_sheet(
     job: &Job,
     checked: &CheckedPlan,
     cuts: &[Cut],
+    limits: &Limits,
     paper: Paper,
     unit: LengthUnit,
 ) -> Result<Vec<u8>, NoPdf> {
-    pdf("Set-up sheet", &setup_pages(job, checked, cuts, paper, unit))
+    pdf("Set-up sheet", &setup_pages(job, checked, cuts, limits, paper, unit))
 }
 
 /// The pages of the set-up sheets.
@@ -92,6 +90,7 @@ pub fn setup_pages(
     job: &Job,
     checked: &CheckedPlan,
     cuts: &[Cut],
+    limits: &Limits,
     paper: Paper,
     unit: LengthUnit,
 ) -> Vec<Picture> {
@@ -100,7 +99,7 @@ pub fn setup_pages(
     for (i, layout) in layouts.iter().enumerate() {
         let sheet = format!("sheet {} of {}", i + 1, layouts.len());
         let cut = cuts.get(*layout);
-        SetUp { job, checked, layout: *layout, cut, sheet, paper, unit }.write(&mut pages);
+        SetUp { job, checked, layout: *layout, cut, limits, sheet, paper, unit }.write(&mut pages);
     }
     if pages.is_empty() {
         let mut page = Page::new(paper.size());
@@ -129,6 +128,7 @@ struct SetUp<'a> {
     checked: &'a CheckedPlan,
     layout: usize,
     cut: Option<&'a Cut>,
+    limits: &'a Limits,
     /// Which sheet of the plan it is, in words.
     sheet: String,
     paper: Paper,
@@ -376,16 +376,16 @@ impl SetUp<'_> {
 
     fn lifting(&self) -> String {
         let sheet = &self.job.stock[self.laid().stock].sheet;
-        let limits = format!(
-            "(One person up to {ONE_PERSON} kg, two up to {TWO_PEOPLE} kg, unless the shop says otherwise.)"
-        );
+        let Limits { one_person, two_people } = self.limits;
+        let limits =
+            format!("(One person up to {one_person} kg, two up to {two_people} kg, by the shop.)");
         let Some(metal) = &sheet.made_of else {
             return format!("Weight unknown: reckon it before lifting. {limits}");
         };
-        let by = |kg: f64| match kg {
-            kg if kg <= ONE_PERSON => "one person",
-            kg if kg <= TWO_PEOPLE => "two people",
-            _ => "a lifter",
+        let by = |kg: f64| match self.limits.lift(kg) {
+            Lift::OnePerson => "one person",
+            Lift::TwoPeople => "two people",
+            Lift::Lifter => "a lifter",
         };
         let whole = metal.weight(sheet.area());
         let heaviest = self

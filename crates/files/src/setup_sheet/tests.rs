@@ -7,7 +7,7 @@ use crate::picture::{Anchor, Item, Text, text_width};
 use crate::test_jobs::{bracket_job, strips, two_brackets};
 
 fn pages(job: &SourcedJob, plan: Plan) -> Vec<Picture> {
-    setup_pages(&job.job, &check(&job.job, plan), &[], Paper::A4, LengthUnit::Mm)
+    setup_pages(&job.job, &check(&job.job, plan), &[], &Limits::STARTING, Paper::A4, LengthUnit::Mm)
 }
 
 fn texts(page: &Picture) -> Vec<&Text> {
@@ -110,7 +110,7 @@ fn nothing_is_written_over_other_text_or_off_the_page() {
     let (job, plan) = strips(130);
     for (paper, unit) in [(Paper::A4, LengthUnit::Mm), (Paper::Letter, LengthUnit::Inch)] {
         let checked = check(&job.job, plan.clone());
-        let pages = setup_pages(&job.job, &checked, &[], paper, unit);
+        let pages = setup_pages(&job.job, &checked, &[], &Limits::STARTING, paper, unit);
         for (i, page) in pages.iter().enumerate() {
             let extents: Vec<_> = texts(page).into_iter().map(|t| (extent(t), t)).collect();
             for ([left, right, top, bottom], text) in &extents {
@@ -145,6 +145,8 @@ fn each_sheet_has_its_pages_and_an_empty_plan_one() {
 fn the_pdf_is_made_of_the_pages() {
     let (job, plan) = strips(130);
     let checked = check(&job.job, plan);
-    let file = setup_sheet(&job.job, &checked, &[], Paper::Letter, LengthUnit::Inch).unwrap();
+    let file =
+        setup_sheet(&job.job, &checked, &[], &Limits::STARTING, Paper::Letter, LengthUnit::Inch)
+            .unwrap();
     assert!(file.starts_with(b"%PDF-"));
 }
