@@ -230,8 +230,27 @@ impl ShopPlace {
         let gases: Vec<String> = table.feeds.iter().filter(alike).map(|f| f.gas.clone()).collect();
         for gas in gases {
             title(ui, c, &format!("With {gas}"), &format!("{family} up to {thickness} mm"));
+            self.gas(ui, c, session, &gas, acts);
             let fields = feed_fields(self.process, family, thickness, &gas);
             self.list(ui, c, session, &fields, acts);
+        }
+    }
+
+    /// Cuts the open plan with a gas, or again with the usual one.
+    fn gas(&self, ui: &mut Ui, c: &Colours, session: &Session, gas: &str, acts: &mut Vec<Act>) {
+        let wishes = &session.view().sourced.cut;
+        let machine = session.values().machine(wishes.machine.as_deref());
+        if machine.is_none_or(|m| m.process != self.process) {
+            return;
+        }
+        let wished = wishes.gas.as_deref() == Some(gas);
+        let (name, wish) = if wished {
+            ("Cut this plan with the usual gas".to_owned(), None)
+        } else {
+            (format!("Cut this plan with {gas}"), Some(gas.to_owned()))
+        };
+        if theme::button(ui, c, &name, "", Weight::Words).clicked() {
+            acts.push(Act::Shop(ShopAct::UseGas(wish)));
         }
     }
 

@@ -42,7 +42,7 @@ pub(super) fn cut(ui: &mut Ui, c: &Colours, row: &CutRow) {
     let wide = rect.width().min(640.0);
     let metal = Rect::from_min_size(rect.min + vec2(4.0, 4.0), vec2(wide - 8.0, 178.0));
     painter.rect(metal, 0, c.metal, Stroke::new(1.5, c.metal_edge), StrokeKind::Inside);
-    let part = vec2(wide * 0.30, 84.0);
+    let part = vec2(wide * 0.28, 84.0);
     let (slot, web) = (7.0, 26.0);
     let first = Rect::from_min_size(metal.min + vec2(70.0, 50.0), part);
     let second = Rect::from_min_size(pos2(first.right() + 2.0 * slot + web, first.top()), part);
@@ -55,7 +55,7 @@ pub(super) fn cut(ui: &mut Ui, c: &Colours, row: &CutRow) {
     let pierce = corner + vec2(34.0, -22.0);
     painter.line_segment([pierce, corner], Stroke::new(2.5, c.strong));
     painter.circle_filled(pierce, 4.5, c.strong);
-    say(&painter, c, pierce + vec2(8.0, 0.0), Align2::LEFT_CENTER, "pierce and lead-in");
+    say(&painter, c, pierce + vec2(8.0, 0.0), Align2::LEFT_CENTER, "pierce, lead-in");
     let hole = second.center();
     painter.circle(hole, 14.0, c.bed, Stroke::new(1.5, c.ink));
     say(&painter, c, hole + vec2(20.0, 0.0), Align2::LEFT_CENTER, "least hole");
