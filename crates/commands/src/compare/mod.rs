@@ -19,6 +19,7 @@ use oddment_files::cut_data::starting_cut_data;
 use oddment_files::job_file::{GivenClearances, Origin, SourcedJob};
 use oddment_files::outputs::{put, write_outputs};
 use oddment_files::plan_file::RunFacts;
+use oddment_files::values::Values;
 use oddment_rack::Shop;
 use oddment_rack::find::Loadable;
 
@@ -168,7 +169,7 @@ fn write(dir: &Path, order: &SourcedJob, way: &Way, run: RunFacts) -> Result<(),
         sheets: vec![Origin::Outline; way.job.stock.len()],
         ..SourcedJob::new(way.job.clearances)
     };
-    write_outputs(dir, &sourced, &way.checked, run)
+    write_outputs(dir, &sourced, &way.checked, run, Values::starting())
         .map(drop)
         .map_err(|why| Refusal::about(dir.display(), why))
 }
