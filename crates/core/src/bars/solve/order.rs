@@ -99,10 +99,10 @@ impl Order {
         Self { kinds, bars, dear, kind_sources, bar_sources, hopeless, cost_unit }
     }
 
-    /// What it costs to leave a part of `length` to a bar of its own, had without limit; more than
-    /// any plan where there is none.
-    pub(super) fn cost_alone(&self, length: i64) -> i64 {
-        self.bar_alone(length).map_or(self.dear, |bar| self.bars[bar].cost)
+    /// What it costs to leave so many parts, `length` long together, to a bar of their own, had
+    /// without limit; where there is none, to leave them out.
+    pub(super) fn cost_alone(&self, length: i64, parts: usize) -> i64 {
+        self.bar_alone(length).map_or(self.dear * parts as i64, |bar| self.bars[bar].cost)
     }
 
     /// The cheapest bar had without limit that takes a part of `length`.

@@ -55,6 +55,13 @@ pub(super) struct Relaxed {
 /// of the linear program.
 pub(super) const WHOLE: f64 = 1e-4;
 
+impl Lot {
+    /// What it costs to leave one of it to a bar of its own, or out.
+    fn cost_alone(&self, order: &Order) -> i64 {
+        order.cost_alone(self.length, self.kinds.len())
+    }
+}
+
 /// Fractions of a value unit: enough that rounding prices down costs a bound nothing that shows,
 /// and that sums over a bar stay within 62 bits.
 pub(super) fn value_scale(order: &Order) -> i64 {
@@ -116,7 +123,7 @@ impl Program {
         lots.sort_by_key(|l| (std::cmp::Reverse(node.lots[*l].length), *l));
         let mut right: Vec<f64> = lots.iter().map(|l| node.lots[*l].count as f64).collect();
         let mut costs: Vec<f64> =
-            lots.iter().map(|l| order.cost_alone(node.lots[*l].length) as f64).collect();
+            lots.iter().map(|l| node.lots[*l].cost_alone(order) as f64).collect();
         let (mut at_most, mut at_least) = (Vec::new(), Vec::new());
         let mut row = |limit: usize, cost: f64| {
             right.push(limit as f64);
@@ -182,7 +189,7 @@ impl Program {
         let mut pieces = Vec::new();
         for (row, lot) in self.lots.iter().enumerate() {
             let Lot { length, count, .. } = node.lots[*lot];
-            let most = order.cost_alone(length) * scale;
+            let most = node.lots[*lot].cost_alone(order) * scale;
             let value = ((prices[row] * scale as f64).floor().max(0.0) as i64).min(most);
             sum += i128::from(value) * count as i128;
             pieces.push(Piece { length, most: self.most[row], value });

@@ -123,6 +123,24 @@ fn a_short_bar_is_not_taken_where_two_parts_share_a_long_one() {
     assert_eq!((solved.cost, solved.proven), (6, true));
 }
 
+#[test]
+fn of_ways_to_cut_as_many_the_cheapest_is_found_where_bars_do_not_suffice() {
+    let kinds = [(25, 2), (30, 2), (15, 2)].map(|(length, count)| Kind { length, count }).to_vec();
+    let bars =
+        vec![Bar { room: 30, count: Some(1), cost: 0 }, Bar { room: 20, count: Some(1), cost: 1 }];
+    let solved = within(&Problem { kinds, bars }, 2_000);
+    assert_eq!((solved.missing.iter().sum::<usize>(), solved.cost), (4, 0));
+}
+
+#[test]
+fn a_part_carried_more_often_than_it_is_wanted_is_laid_as_often_as_that() {
+    let kinds = [(7, 2), (34, 2), (5, 2)].map(|(length, count)| Kind { length, count }).to_vec();
+    let bars =
+        vec![Bar { room: 51, count: Some(2), cost: 37 }, Bar { room: 34, count: Some(1), cost: 1 }];
+    let solved = within(&Problem { kinds, bars }, 2_000);
+    assert_eq!((solved.cost, solved.proven), (74, true));
+}
+
 /// Bars sawn at random into parts, so that filling every bar to its end is the one way.
 fn sawn(random: &mut fastrand::Rng, bars: usize, room: i64, pieces: usize) -> Problem {
     let mut kinds = Vec::new();

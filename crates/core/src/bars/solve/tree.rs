@@ -249,10 +249,13 @@ impl<'a> Tree<'a> {
         }
         let mut used: Vec<&(Pattern, f64)> = relaxed.used.iter().collect();
         used.sort_by(|a, b| b.1.fract().total_cmp(&a.1.fract()));
-        let mut lay = |pattern: &Pattern, often: usize| {
+        // The program may carry a lot more often than it is wanted: what is wanted of it is laid.
+        let mut lay = |pattern: &Pattern, often: usize, in_part: bool| {
             for _ in 0..often {
-                let all = pattern.picked.iter().all(|(lot, n)| wanted[*lot] >= *n);
-                if all && left[pattern.bar] > 0 {
+                let mut picked = pattern.picked.iter();
+                let some = picked.clone().any(|(lot, _)| wanted[*lot] > 0);
+                let all = picked.all(|(lot, n)| wanted[*lot] >= *n);
+                if (all || (in_part && some)) && left[pattern.bar] > 0 {
                     left[pattern.bar] -= 1;
                     let lots = taken(&pattern.picked, &mut wanted);
                     let kinds = lots.iter().flat_map(|l| node.lots[*l].kinds.clone()).collect();
@@ -261,10 +264,10 @@ impl<'a> Tree<'a> {
             }
         };
         for (pattern, level) in &used {
-            lay(pattern, (level + WHOLE).floor() as usize);
+            lay(pattern, (level + WHOLE).floor() as usize, true);
         }
         for (pattern, _) in used.iter().filter(|(_, level)| (level + WHOLE).fract() > 0.3) {
-            lay(pattern, 1);
+            lay(pattern, 1, false);
         }
         let lots = node.lots.iter().enumerate().filter(|(_, lot)| alone || lot.kinds.len() > 1);
         for (i, lot) in lots {
