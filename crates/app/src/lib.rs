@@ -20,6 +20,7 @@ pub mod session;
 pub mod settings;
 pub mod sheet_facts;
 pub mod shop;
+pub mod square_up;
 pub mod start;
 #[cfg(test)]
 mod trial;

@@ -39,6 +39,7 @@ pub(crate) enum Command {
     Bars(BarsArgs),
     Check(CheckArgs),
     Compare(Box<CompareArgs>),
+    Square(SquareArgs),
     Rack(RackArgs),
     Demo(DemoArgs),
 }
@@ -188,6 +189,86 @@ pub(crate) struct CheckArgs {
     pub(crate) drawings: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
+}
+
+/// Find how a plan's sheet lies on the bed from points measured on it, and check the plan as it is laid.
+///
+/// Drive to at least two places of the sheet with the beam off, better three or more, and type where
+/// each is. Without points it lists places to drive to.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  oddment square plan/plan.json\n  \
+    oddment square plan/plan.json --point A=112.4,80.6 --point B=1090.9,121.3 \\\n    \
+    --point edge:500,0=611.0,98.0 --clamp 100,60,80,30 --snug --out laid\n\n\
+    Exit code 1: the measurements leave something open or do not fit, or the plan is not clear as \
+    laid.")]
+pub(crate) struct SquareArgs {
+    /// The plan, as nest writes it.
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+    /// Which of the plan's sheets, from 1.
+    #[arg(long, value_name = "N", default_value = "1", value_parser = sheet_number)]
+    pub(crate) sheet: usize,
+    /// A place of the sheet and where it is on the bed: a letter of the pointer list, or corner:X,Y,
+    /// hole:X,Y or edge:X,Y near which it is on the sheet.
+    #[arg(long, value_name = "PLACE=X,Y", num_args = 1.., allow_hyphen_values = true)]
+    pub(crate) point: Vec<String>,
+    /// A file of such places, one a line.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) points: Option<PathBuf>,
+    /// How far off a measured point may be.
+    #[arg(long, value_name = "LENGTH", default_value = "0.5", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) pointer: f64,
+    /// What the head reaches, from the bed's zero: WIDTHxHEIGHT.
+    #[arg(long, value_name = "WxH", value_parser = bed)]
+    pub(crate) bed: Option<[f64; 2]>,
+    /// A clamp on the bed: X,Y,WIDTH,HEIGHT, and how far the head keeps from it if not as --head says.
+    #[arg(long, value_name = "X,Y,W,H[,KEEP]", allow_hyphen_values = true)]
+    pub(crate) clamp: Vec<String>,
+    /// How far the head keeps from clamps.
+    #[arg(long, value_name = "LENGTH", default_value = "10", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) head: f64,
+    /// How the drawings for the machine are written: where they are cut on the bed; turned, with the
+    /// datum corner at zero, for a machine that only shifts; or as on the sheet.
+    #[arg(long, value_enum, default_value = "bed")]
+    pub(crate) drawn: DrawnArg,
+    /// Move what became short to the nearest clear place.
+    #[arg(long)]
+    pub(crate) snug: bool,
+    /// Every point of the pointer list was driven to with the beam off, and was hit.
+    #[arg(long)]
+    pub(crate) ticked: bool,
+    /// A sheet that it may be instead, where the measurements do not fit.
+    #[arg(long, value_name = "DRAWING")]
+    pub(crate) other: Vec<PathBuf>,
+    /// Look for the plan's drawings in this folder, by name.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) drawings: Option<PathBuf>,
+    /// A folder to write the plan's files into, as laid.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// How drawings for the machine are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum DrawnArg {
+    Bed,
+    Turned,
+    Sheet,
+}
+
+fn sheet_number(text: &str) -> Result<usize, String> {
+    let number = text.parse().ok().filter(|n| *n >= 1);
+    number.ok_or_else(|| "write which of the plan's sheets, from 1".to_owned())
+}
+
+fn bed(text: &str) -> Result<[f64; 2], String> {
+    let sides = text.split_once('x').map(|(w, h)| [w, h].map(|t| parse_length(t, LengthUnit::Mm)));
+    match sides {
+        Some([Ok(width), Ok(height)]) if width > 0.0 && height > 0.0 => Ok([width, height]),
+        _ => Err("write width and height of the bed, as in 3050x1550".to_owned()),
+    }
 }
 
 /// Do the main job on the sample shop, start to finish.

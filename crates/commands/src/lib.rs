@@ -20,6 +20,7 @@ mod read;
 mod refusal;
 mod search;
 mod shorten;
+mod square;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal};
@@ -88,6 +89,7 @@ pub fn run_in(
         Command::Bars(args) => bars::run(args, console),
         Command::Check(args) => check::run(args, console),
         Command::Compare(args) => compare::run(args, console),
+        Command::Square(args) => square::run(args, console),
         Command::Rack(args) => rack::run(&args.command, console),
         Command::Demo(args) => demo::run(args, console),
     });

@@ -163,7 +163,11 @@ pub(crate) fn tell_check(job: &Job, checked: &CheckedPlan, console: &mut Console
     if plan.placements().next().is_none() {
         return;
     }
-    let verdict = if checked.is_clear() { "Clear as recorded" } else { "Not clear" };
+    let verdict = if checked.is_clear() {
+        format!("Clear {}", checked.basis().words())
+    } else {
+        "Not clear".to_owned()
+    };
     match &report.tightest {
         Some(tightest) => {
             let tightest = measure_words(job, plan, tightest, LengthUnit::Mm);

@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
-use oddment_core::cutting::{Cut, plan_cut};
+use oddment_core::cutting::{Cut, CutFacts, plan_cut};
 use oddment_core::plan::Layout;
 use oddment_core::shape::Pose;
 use oddment_core::units::LengthUnit;
@@ -54,7 +54,8 @@ pub fn write_outputs(
 ) -> Result<Vec<PathBuf>, OutputFault> {
     let cuts = cuts_of(job, checked, values);
     let sheet = setup_sheet(&job.job, checked, &cuts, &values.limits(), Paper::A4, LengthUnit::Mm)?;
-    let picture = png(&sheet_picture(&job.job, checked), PIXELS);
+    let with_bed = checked.with_bed(&job.job);
+    let picture = png(&sheet_picture(&with_bed, checked), PIXELS);
     let mut files: Vec<(String, Option<Vec<u8>>)> = vec![
         ("nest.dxf".into(), layout_dxf(job, checked).ok().map(String::into_bytes)),
         ("picture.png".into(), picture),
@@ -62,8 +63,11 @@ pub fn write_outputs(
     ];
     for (layout, cut) in cuts.iter().enumerate() {
         let lines = CutLines::BeamCentre;
-        let lies = Pose::identity();
-        let drawn = cut_dxf(&job.job, checked, layout, cut, lines, lies, LengthUnit::Mm);
+        let lies = checked.squared_up(layout).map_or_else(Pose::identity, |s| {
+            let stock = checked.plan().layouts[layout].stock;
+            s.drawing(job.job.stock[stock].sheet.bounds().min)
+        });
+        let drawn = cut_dxf(&with_bed, checked, layout, cut, lines, lies, LengthUnit::Mm);
         let name =
             if cuts.len() == 1 { "cut.dxf".into() } else { format!("cut-{}.dxf", layout + 1) };
         files.push((name, drawn.ok().map(String::into_bytes)));
@@ -100,15 +104,29 @@ pub fn write_outputs(
 /// thicker than the values reach.
 pub fn cuts_of(sourced: &SourcedJob, checked: &CheckedPlan, values: &Values) -> Vec<Cut> {
     let job = &sourced.job;
-    let cut = |layout: &Layout| {
+    let cut = |(n, layout): (usize, &Layout)| {
         if !layout.is_known(job) {
             return None;
         }
         let metal = job.stock[layout.stock].sheet.made_of.as_ref()?;
         let (rule, facts) = values.cutting(&sourced.cut, metal)?;
-        Some(plan_cut(job, layout, &rule, &facts, &sourced.cut.by_hand))
+        let by_hand = &sourced.cut.by_hand;
+        Some(match checked.squared_up(n) {
+            Some(s) => {
+                let facts = CutFacts { lies: s.pose(), ..facts };
+                plan_cut(&s.as_laid(job, layout.stock), layout, &rule, &facts, by_hand)
+            }
+            None => plan_cut(job, layout, &rule, &facts, by_hand),
+        })
     };
-    checked.plan().layouts.iter().map(cut).collect::<Option<Vec<Cut>>>().unwrap_or_default()
+    checked
+        .plan()
+        .layouts
+        .iter()
+        .enumerate()
+        .map(cut)
+        .collect::<Option<Vec<Cut>>>()
+        .unwrap_or_default()
 }
 
 /// Writes a file so that at any moment the old one or the new one is there.

@@ -5,7 +5,11 @@ use oddment_core::cutting::ContourNo;
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
+use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::sheet::Sheet;
+use oddment_core::square_up::{
+    Drawn, Explanation, Feature, How, Judgement, Measured, Missing, Rim, SquaredUp, Verdict, What,
+};
 use oddment_core::units::LengthUnit;
 
 /// A placed part by name and copy, such as `gusset #2`.
@@ -31,7 +35,7 @@ pub fn parties(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit) -> [
             .stock
             .get(layout.stock)
             .and_then(|s| s.sheet.no_go.get(*n))
-            .map_or_else(|| "a no-go zone".to_owned(), |zone| zone.name.clone()),
+            .map_or_else(|| "something on the bed".to_owned(), |zone| zone.name.clone()),
     };
     [placed_name(job, layout, measure.placed), other]
 }
@@ -136,6 +140,118 @@ pub fn thickness_words(mm: f64, unit: LengthUnit) -> String {
         LengthUnit::Mm => format!("{} mm", (mm * 100.0).round() / 100.0),
         LengthUnit::Inch => format!("{:.3} in", mm / unit.in_mm()),
     }
+}
+
+/// What the pointer's dot must hit.
+pub fn feature_words(feature: &Feature, unit: LengthUnit) -> String {
+    match (feature.what, feature.rim) {
+        (What::Corner(_, true), Rim::Outer) => "corner of the sheet".to_owned(),
+        (What::Corner(_, false), Rim::Outer) => "inner corner of the sheet".to_owned(),
+        (What::Corner(..), Rim::CutOut) => "corner of old cut-out".to_owned(),
+        (What::Middle(_, radius), _) => {
+            format!("middle of old hole, Ø {}", unit.show(2.0 * radius))
+        }
+        (What::Along(_), Rim::Outer) => "edge of the sheet".to_owned(),
+        (What::Along(_), Rim::CutOut) => "edge of old cut-out".to_owned(),
+    }
+}
+
+/// How a squared-up sheet lies, and what is typed at the machine with its drawing.
+pub fn lies_words(s: &SquaredUp, datum: Point<SheetSpace>, unit: LengthUnit) -> String {
+    let corner = s.pose().apply(datum);
+    let lies = format!(
+        "X and Y are on the bed: the datum corner lies at {}, {} {unit}, the sheet turned by {:.3}°.",
+        unit.show(corner.x),
+        unit.show(corner.y),
+        s.pose().turn.to_degrees()
+    );
+    let (shift, turn) = s.to_type(datum);
+    let shift = format!("{}, {} {unit}", unit.show(shift.x), unit.show(shift.y));
+    let typed = match s.drawn {
+        Drawn::OnBed => "The drawing is written where it is cut: nothing is typed.".to_owned(),
+        Drawn::Turned => format!("The drawing is written turned: type {shift} for its zero."),
+        Drawn::OnSheet => {
+            format!("Type {shift} and {:.3}° for the drawing’s zero.", turn.to_degrees())
+        }
+    };
+    format!("{lies} {typed}")
+}
+
+/// How a sheet lies otherwise than it was taken to.
+pub fn how_words(how: How) -> String {
+    let turned = match how.quarters % 4 {
+        0 => "",
+        1 => "turned by 90°",
+        2 => "turned by 180°",
+        _ => "turned by 270°",
+    };
+    match (how.flipped, turned) {
+        (false, "") => "as it was taken to".to_owned(),
+        (false, turned) => turned.to_owned(),
+        (true, "") => "with its other face up".to_owned(),
+        (true, turned) => format!("with its other face up and {turned}"),
+    }
+}
+
+/// What was made of measurements, in sentences, the verdict first; `named` names a measurement, and
+/// `rivals` the sheets it was compared with.
+pub fn judgement_words(
+    judged: &Judgement,
+    measured: &[Measured],
+    named: impl Fn(usize) -> String,
+    rivals: &[String],
+    unit: LengthUnit,
+) -> Vec<String> {
+    let place = |f: &Feature| {
+        format!("{} at {}, {}", feature_words(f, unit), unit.show(f.at().x), unit.show(f.at().y))
+    };
+    let explained = |explanation: &Explanation| match explanation {
+        Explanation::Bad(i, _) => {
+            format!("{} is off, and the others fit: measure it again", named(*i))
+        }
+        Explanation::Otherwise(How::AS_TAKEN, taken, _) => {
+            let others = taken.iter().zip(measured).enumerate();
+            let others = others.filter(|(_, (now, was))| now.feature != was.feature);
+            let said =
+                others.map(|(i, (now, _))| format!("{} is the {}", named(i), place(&now.feature)));
+            said.collect::<Vec<_>>().join(", ")
+        }
+        Explanation::Otherwise(how, ..) => format!("the sheet lies {}", how_words(*how)),
+        Explanation::OtherSheet(n, _) => {
+            format!("it is another sheet, {}", rivals.get(*n).map_or("one of those given", |r| r))
+        }
+    };
+    let mut said = vec![match &judged.verdict {
+        Verdict::Open(Missing::Points) => "Measure two points or more.".to_owned(),
+        Verdict::Open(Missing::OtherWay) => {
+            "These leave a shift open: measure an edge that runs the other way, or a corner."
+                .to_owned()
+        }
+        Verdict::Open(Missing::Turn) => {
+            "How the sheet is turned is open: measure a point far from these.".to_owned()
+        }
+        Verdict::Untested => "Nothing would show a mistake yet: measure one more point.".to_owned(),
+        Verdict::Fine => "The measurements fit the sheet.".to_owned(),
+        Verdict::TooLarge(found) => match &found[..] {
+            [] => {
+                "They do not fit this sheet, and nothing tried explains it: is it the right one? \
+                   Measure again."
+                    .to_owned()
+            }
+            [first, ..] => format!("They do not fit this sheet. Likeliest: {}.", explained(first)),
+        },
+    }];
+    if let Verdict::TooLarge(found) = &judged.verdict {
+        said.extend(found.iter().skip(1).map(|e| format!("Or {}.", explained(e))));
+    }
+    said.extend(judged.doubts.iter().map(|d| {
+        format!(
+            "They fit as well with the sheet {}: measure the {} to know.",
+            how_words(d.how),
+            place(&d.tell)
+        )
+    }));
+    said
 }
 
 /// What a person should know of a cut.

@@ -6,4 +6,6 @@ mod common;
 mod compare;
 mod hostile;
 mod rack;
+#[cfg(test)]
+mod square;
 mod steps;

@@ -180,6 +180,21 @@ impl CheckedPlan {
         self.squared_up.get(layout)?.as_ref()
     }
 
+    /// The job with what stands on the bed, and the end of the head's reach, among the no-go zones of the
+    /// sheets that were squared up: what words and pictures of the plan are made from.
+    pub fn with_bed(&self, job: &Job) -> Job {
+        let mut job = job.clone();
+        for (l, layout) in self.plan.layouts.iter().enumerate() {
+            let (Some(s), Some(stock)) = (self.squared_up(l), job.stock.get_mut(layout.stock))
+            else {
+                continue;
+            };
+            let zones = s.zones(&stock.sheet.bounds());
+            stock.sheet.no_go.extend(zones);
+        }
+        job
+    }
+
     /// What a layout was checked against.
     pub fn basis_of(&self, layout: usize) -> Basis {
         match self.squared_up(layout) {

@@ -24,4 +24,4 @@ pub use judge::{Doubt, Explanation, Judgement, Verdict, judge};
 pub use lay::Lay;
 pub use record::{Sharper, Worth, sharper, worth_measuring};
 pub use seek::How;
-pub use squared_up::{Clamp, SquaredUp};
+pub use squared_up::{Clamp, Drawn, SquaredUp};

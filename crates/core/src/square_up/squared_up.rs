@@ -4,7 +4,7 @@ use super::Lay;
 use super::fit::Fit;
 use crate::machine::Bed;
 use crate::plan::Job;
-use crate::shape::{BedSpace, Bounds, Edge, Loop, Point, Pose, SheetSpace, Vertex};
+use crate::shape::{BedSpace, Bounds, Edge, Loop, Point, Pose, SheetSpace, Vector, Vertex};
 use crate::sheet::{Body, Contour, EdgeFacts, NoGo, Sheet};
 
 /// Along an edge the lay is taken afresh every so many millimetres: what lies near the points that were
@@ -26,6 +26,18 @@ pub struct Clamp {
     pub clearance: f64,
 }
 
+/// How the drawing for the machine is written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Drawn {
+    /// Where it is cut on the bed: nothing is typed at the machine.
+    #[default]
+    OnBed,
+    /// Turned as the sheet lies, its datum corner at zero, for a machine that only shifts jobs.
+    Turned,
+    /// As on the sheet, for a machine that shifts and turns jobs.
+    OnSheet,
+}
+
 /// How a sheet lies on the bed, as measured, and what else is there. Its usual face is up.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SquaredUp {
@@ -35,6 +47,8 @@ pub struct SquaredUp {
     pub bed: Option<Bed>,
     /// What stands on the bed.
     pub clamps: Vec<Clamp>,
+    /// How drawings for the machine are written.
+    pub drawn: Drawn,
     /// Whether every point of the pointer list was driven to and ticked off.
     pub ticked: bool,
 }
@@ -42,8 +56,14 @@ pub struct SquaredUp {
 impl SquaredUp {
     /// A sheet that lies as the fit has it; `None` for one with its other face up.
     pub fn new(fit: &Fit) -> Option<Self> {
-        let (bed, clamps, ticked) = (None, Vec::new(), false);
-        (!fit.pose.flipped).then_some(Self { pose: fit.pose, lay: fit.lay, bed, clamps, ticked })
+        (!fit.pose.flipped).then_some(Self {
+            pose: fit.pose,
+            lay: fit.lay,
+            bed: None,
+            clamps: Vec::new(),
+            drawn: Drawn::default(),
+            ticked: false,
+        })
     }
 
     /// Where it lies.
@@ -54,6 +74,27 @@ impl SquaredUp {
     /// How far it may be off.
     pub fn lay(&self) -> &Lay {
         &self.lay
+    }
+
+    /// From a sheet with its datum corner there to the drawing for the machine.
+    pub fn drawing(&self, datum: Point<SheetSpace>) -> Pose<SheetSpace, BedSpace> {
+        match self.drawn {
+            Drawn::OnBed => self.pose,
+            Drawn::OnSheet => Pose::identity(),
+            Drawn::Turned => {
+                let turned = Pose::<_, BedSpace>::new(Vector::default(), self.pose.turn, false);
+                Pose::new(-turned.apply(datum).to_vector(), self.pose.turn, false)
+            }
+        }
+    }
+
+    /// What is typed at the machine with that drawing: shift (mm) and turn (radians) of its zero.
+    pub fn to_type(&self, datum: Point<SheetSpace>) -> (Vector, f64) {
+        match self.drawn {
+            Drawn::OnBed => (Vector::default(), 0.0),
+            Drawn::OnSheet => (self.pose.shift, self.pose.turn),
+            Drawn::Turned => (self.pose.apply(datum).to_vector(), 0.0),
+        }
     }
 
     /// The job as it is with this sheet of its stock lying so: no lay is planned for any more, but every

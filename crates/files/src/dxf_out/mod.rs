@@ -9,6 +9,7 @@ use oddment_core::part::MarkKind;
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Bounds, Pose, SheetSpace, Vector};
 use oddment_core::sheet::Sheet;
+use oddment_core::square_up::SquaredUp;
 
 use oddment_core::units::LengthUnit;
 
@@ -45,7 +46,7 @@ pub enum NoDrawing {
 /// # Errors
 /// [`NoDrawing::NotClear`] where the check found faults.
 pub fn layout_dxf(job: &SourcedJob, checked: &CheckedPlan) -> Result<String, NoDrawing> {
-    layouts_dxf(&job.job, checked, &checked.plan().layouts)
+    layouts_dxf(&job.job, checked, &checked.plan().layouts, checked.squared_up(0))
 }
 
 /// As [`layout_dxf`], of one layout of the plan alone.
@@ -58,10 +59,16 @@ pub fn one_layout_dxf(
     layout: usize,
 ) -> Result<String, NoDrawing> {
     let layouts = &checked.plan().layouts;
-    layouts_dxf(&job.job, checked, layouts.get(layout).map_or(&[], std::slice::from_ref))
+    let alone = layouts.get(layout).map_or(&[][..], std::slice::from_ref);
+    layouts_dxf(&job.job, checked, alone, checked.squared_up(layout))
 }
 
-fn layouts_dxf(job: &Job, checked: &CheckedPlan, layouts: &[Layout]) -> Result<String, NoDrawing> {
+fn layouts_dxf(
+    job: &Job,
+    checked: &CheckedPlan,
+    layouts: &[Layout],
+    squared_up: Option<&SquaredUp>,
+) -> Result<String, NoDrawing> {
     if !checked.is_clear() {
         return Err(NoDrawing::NotClear);
     }
@@ -74,7 +81,13 @@ fn layouts_dxf(job: &Job, checked: &CheckedPlan, layouts: &[Layout]) -> Result<S
             sheet.no_go.iter().map(|z| z.shape.bounds()).fold(sheet.bounds(), Bounds::union);
         let along = right.map_or(0.0, |right| right + BETWEEN_SHEETS - bounds.min.x);
         right = Some(bounds.max.x + along);
-        draw(&mut writer, job, layout, Pose::shifted(Vector::new(along, 0.0)));
+        let mut aside = Pose::shifted(Vector::new(along, 0.0));
+        if let ([_], Some(s)) = (layouts, squared_up) {
+            // Alone, it is drawn as it is cut.
+            let lies = s.drawing(sheet.bounds().min);
+            aside = Pose::new(lies.shift, lies.turn, lies.flipped);
+        }
+        draw(&mut writer, job, layout, aside);
     }
     Ok(writer.finish())
 }

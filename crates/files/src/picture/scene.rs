@@ -156,16 +156,17 @@ fn draw_cell(
         l.placements.len(),
         100.0 * l.yield_of(job)
     );
+    let basis = checked.basis_of(layout).words();
     let (said, colour) = if checked.is_clear() {
-        ("clear as recorded", look.text)
+        (format!("clear {basis}"), look.text)
     } else {
-        ("NOT CLEAR as recorded", look.short)
+        (format!("NOT CLEAR {basis}"), look.short)
     };
     let at = Point::new(left, top + size);
     let (bold, anchor) = (true, Anchor::Start);
     picture.text(Text { at, text: title, size, bold, anchor, colour: look.text });
     let at = Point::new(left + width, top + size);
-    let (text, anchor) = (said.to_owned(), Anchor::End);
+    let (text, anchor) = (said, Anchor::End);
     picture.text(Text { at, text, size, bold, anchor, colour });
     let below = top + size * 2.0;
     let all = shown(job, l);

@@ -1,6 +1,6 @@
 //! Writes a plan.
 
-use oddment_core::check::{CheckedPlan, Fault, Measure};
+use oddment_core::check::{Basis, CheckedPlan, Fault, Measure};
 use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::part::{Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
@@ -406,7 +406,11 @@ impl CheckJson {
         let (plan, report) = (checked.plan(), checked.report());
         Self {
             clear: report.is_clear(),
-            r#as: "recorded",
+            r#as: match checked.basis() {
+                Basis::Recorded => "recorded",
+                Basis::SquaredUp => "squared_up",
+                Basis::Laid => "laid",
+            },
             faults: report.faults.iter().map(|f| FaultJson::new(job, plan, f)).collect(),
             tightest: report.tightest.as_ref().map(|m| MeasureJson::new(job, plan, m)),
         }

@@ -4,22 +4,21 @@
 mod of_cut;
 pub(crate) mod page;
 mod placements;
-mod pointers;
 mod traveller;
 
-use oddment_core::check::{CheckedPlan, Fault, Measure, Scene};
+use oddment_core::check::{Basis, CheckedPlan, Fault, Measure, Scene};
 use oddment_core::cutting::Cut;
 use oddment_core::machine::{Lift, Limits};
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::square_up::{Feature, SquaredUp, pointer_points};
 use oddment_core::units::LengthUnit;
 
 use crate::picture::{
     Frame, Look, NoPdf, PagePath, Picture, Stroke, cut_to, draw_layout, drawable, pdf,
 };
-use crate::words::{fault_words, measure_words};
+use crate::words::{fault_words, feature_words, lies_words, measure_words};
 use page::{GAP, Page, Style, wrapped};
-use pointers::{PointerPoint, pointer_points};
 pub use traveller::traveller;
 
 /// Faults and distances listed at most.
@@ -94,12 +93,15 @@ pub fn setup_pages(
     paper: Paper,
     unit: LengthUnit,
 ) -> Vec<Picture> {
+    let (plain, job) = (job, &checked.with_bed(job));
     let layouts: Vec<usize> = drawable(job, checked).collect();
     let mut pages: Vec<Page> = Vec::new();
     for (i, layout) in layouts.iter().enumerate() {
         let sheet = format!("sheet {} of {}", i + 1, layouts.len());
         let cut = cuts.get(*layout);
-        SetUp { job, checked, layout: *layout, cut, limits, sheet, paper, unit }.write(&mut pages);
+        let layout = *layout;
+        let set_up = SetUp { job, plain, checked, layout, cut, limits, sheet, paper, unit };
+        set_up.write(&mut pages);
     }
     if pages.is_empty() {
         let mut page = Page::new(paper.size());
@@ -124,7 +126,10 @@ pub fn setup_pages(
 
 /// The set-up sheet of one layout.
 struct SetUp<'a> {
+    /// With what stands on the bed.
     job: &'a Job,
+    /// Without.
+    plain: &'a Job,
     checked: &'a CheckedPlan,
     layout: usize,
     cut: Option<&'a Cut>,
@@ -140,13 +145,17 @@ impl SetUp<'_> {
         &self.checked.plan().layouts[self.layout]
     }
 
+    fn squared_up(&self) -> Option<&SquaredUp> {
+        self.checked.squared_up(self.layout)
+    }
+
     fn write(&self, pages: &mut Vec<Page>) {
         let mut page = Page::new(self.paper.size());
         self.title(&mut page);
         self.verdict(&mut page);
         self.facts(&mut page);
         let sheet = &self.job.stock[self.laid().stock].sheet;
-        let (points, datum) = (pointer_points(sheet, self.unit), sheet.bounds().min);
+        let (points, datum) = (pointer_points(sheet), sheet.bounds().min);
         // What stands below the picture, to see how high the picture can be.
         let mut below = Page::new(self.paper.size());
         let top = below.y;
@@ -179,11 +188,19 @@ impl SetUp<'_> {
     /// What the check says, with its faults.
     fn verdict(&self, page: &mut Page) {
         let (left, right, top) = (page.left(), page.right(), page.y);
+        let basis = self.checked.basis_of(self.layout);
         if self.checked.is_clear() {
             let frame = PagePath::rectangle(Point::new(left, top), Point::new(right, top + 22.0));
             page.picture.shape(frame, None, Some(Stroke::plain(Look::PRINT.ink, 1.5)));
-            page.write((left + 8.0, top + 15.5), "CLEAR as recorded", Style::bold(12.0));
-            let said = "Measured on what is recorded of the sheet, not on the bed.";
+            let clear = format!("CLEAR {}", basis.words());
+            page.write((left + 8.0, top + 15.5), &clear, Style::bold(12.0));
+            let said = match basis {
+                Basis::Recorded => "Measured on what is recorded of the sheet, not on the bed.",
+                Basis::SquaredUp => {
+                    "Measured on the bed; its pointer points are not ticked off yet."
+                }
+                Basis::Laid => "Measured on the bed, pointer points ticked off.",
+            };
             page.write((right - 8.0, top + 15.0), said, Style::plain(9.5).to_the_right());
             page.y += 22.0 + GAP;
             return;
@@ -211,8 +228,8 @@ impl SetUp<'_> {
         }
         let height = 24.0 + 13.0 * lines.len() as f64 + 4.0;
         page.fill(Point::new(left, top), Point::new(right, top + height));
-        let said = "NOT CLEAR as recorded. Do not cut this plan.";
-        page.write((left + 8.0, top + 17.0), said, Style::bold(13.0).white());
+        let said = format!("NOT CLEAR {}. Do not cut this plan.", basis.words());
+        page.write((left + 8.0, top + 17.0), &said, Style::bold(13.0).white());
         for (i, line) in lines.iter().enumerate() {
             let y = top + 33.0 + 13.0 * i as f64;
             page.write((left + 8.0, y), line, Style::plain(10.0).white());
@@ -261,7 +278,7 @@ impl SetUp<'_> {
     }
 
     /// The picture, at most as high as `room`, with the pointer points marked by letters.
-    fn drawn(&self, page: &mut Page, points: &[PointerPoint], room: f64) {
+    fn drawn(&self, page: &mut Page, points: &[Feature], room: f64) {
         let sheet = &self.job.stock[self.laid().stock].sheet;
         let bounds = sheet.bounds();
         let natural = page.width() * bounds.height() / bounds.width() + 26.0;
@@ -282,7 +299,7 @@ impl SetUp<'_> {
         );
         let middle = view.to_page(bounds.centre());
         for (i, point) in points.iter().enumerate() {
-            let at = view.to_page(point.at);
+            let at = view.to_page(point.at());
             let pen = Stroke::plain(look.ink, 1.0);
             page.picture.shape(PagePath::circle(at, 3.5), None, Some(pen));
             for (dx, dy) in [(6.0, 0.0), (0.0, 6.0)] {
@@ -302,7 +319,7 @@ impl SetUp<'_> {
     }
 
     /// Beside each other: the pointer points to tick off, and what to watch.
-    fn find_and_watch(&self, page: &mut Page, points: &[PointerPoint], datum: Point<SheetSpace>) {
+    fn find_and_watch(&self, page: &mut Page, points: &[Feature], datum: Point<SheetSpace>) {
         let half = page.width() / 2.0 - GAP / 2.0;
         let (left, middle, top) = (page.left(), page.left() + half + GAP, page.y);
         let mut y = top;
@@ -317,10 +334,13 @@ impl SetUp<'_> {
         y += 16.0;
         for (i, point) in points.iter().enumerate() {
             page.rule((left, left + half), y, 0.4);
-            let from_datum = point.at - datum;
+            let from_datum = match self.squared_up() {
+                Some(s) => s.pose().apply(point.at()).to_vector(),
+                None => point.at() - datum,
+            };
             page.tick_box((left, y + 4.0), 9.0);
             page.write((left + 15.0, y + 12.5), &letter(i), Style::bold(11.0));
-            let hits = cut_to(&point.hits, 8.5, false, half - 30.0 - 108.0);
+            let hits = cut_to(&feature_words(point, unit), 8.5, false, half - 30.0 - 108.0);
             page.write((left + 30.0, y + 12.0), &hits, Style::plain(8.5));
             let number = Style::bold(11.5).to_the_right();
             page.write((left + half - 62.0, y + 12.5), &unit.show(from_datum.x), number);
@@ -332,8 +352,11 @@ impl SetUp<'_> {
                         measure to its edges as well.";
             y = page.paragraph((left, y + 2.0), half, said, Style::plain(9.0));
         }
-        let said = "X and Y are measured from the datum corner, where the rulers meet.";
-        y = page.paragraph((left, y + 2.0), half, said, Style::plain(8.5));
+        let said = match self.squared_up() {
+            Some(s) => lies_words(s, datum, unit),
+            None => "X and Y are measured from the datum corner, where the rulers meet.".to_owned(),
+        };
+        y = page.paragraph((left, y + 2.0), half, &said, Style::plain(8.5));
         let mut other = top;
         page.write((middle, other + 10.0), "Tightest distances", Style::bold(11.0));
         other += 16.0;
@@ -358,7 +381,9 @@ impl SetUp<'_> {
 
     /// For each part what it has least to spare to, the tightest first, each pair once.
     fn tightest(&self) -> Vec<Measure> {
-        let scene = Scene::new(self.job, self.laid());
+        // As laid: what stands on the bed is among the zones, in the same order.
+        let laid = self.squared_up().map(|s| s.as_laid(self.plain, self.laid().stock));
+        let scene = Scene::new(laid.as_ref().unwrap_or(self.job), self.laid());
         let mut found: Vec<Measure> = scene
             .laid()
             .iter()

@@ -1,7 +1,7 @@
 //! The table of placements: on the first page where it goes in, on pages of its own where not.
 
 use oddment_core::plan::Placement;
-use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::shape::{Point, Pose, SheetSpace};
 
 use super::SetUp;
 use super::page::{Page, Style};
@@ -15,6 +15,10 @@ const NOTE: &str = "Left and bottom: from the datum corner to the leftmost and t
     the part as it lies; find it with a tape. X, Y and angle, as in the plan file: where the zero point \
     of the part’s own drawing comes to lie in the sheet’s drawing, and how far the part is turned \
     counter-clockwise; a flipped part is first mirrored left to right.";
+const NOTE_LAID: &str = "All on the bed, as the sheet was squared up. Left and bottom: the leftmost and \
+    the lowest point of the part as it lies. X, Y and angle: where the zero point of the part’s own \
+    drawing comes to lie on the bed, and how far the part is turned counter-clockwise; a flipped part is \
+    first mirrored left to right.";
 
 /// Where columns end (numbers) or begin (texts), from the left.
 const NUMBER: f64 = 24.0;
@@ -61,8 +65,9 @@ pub(super) fn write(
         pages.push(page);
         page = continued(set_up);
     }
-    let mut note = NOTE.to_owned();
-    if datum.to_vector().length() >= 0.05 {
+    let laid = set_up.squared_up().is_some();
+    let mut note = if laid { NOTE_LAID } else { NOTE }.to_owned();
+    if !laid && datum.to_vector().length() >= 0.05 {
         let (x, y) = (set_up.unit.show(datum.x), set_up.unit.show(datum.y));
         note += &format!(" In the sheet’s drawing the datum corner is at X {x}, Y {y}.");
     }
@@ -73,15 +78,16 @@ pub(super) fn write(
 /// A further page of the same sheet.
 fn continued(set_up: &SetUp<'_>) -> Page {
     let mut page = Page::new(set_up.paper.size());
+    let basis = set_up.checked.basis_of(set_up.layout).words();
     let verdict = if set_up.checked.is_clear() {
-        "CLEAR as recorded"
+        format!("CLEAR {basis}")
     } else {
-        "NOT CLEAR as recorded. Do not cut this plan."
+        format!("NOT CLEAR {basis}. Do not cut this plan.")
     };
     let sheet = &set_up.job.stock[set_up.laid().stock].sheet;
     let name = cut_to(&sheet.name, 14.0, true, page.width() * 0.5);
     page.write((page.left(), page.y + 12.0), &name, Style::bold(14.0));
-    page.write((page.right(), page.y + 12.0), verdict, Style::bold(11.0).to_the_right());
+    page.write((page.right(), page.y + 12.0), &verdict, Style::bold(11.0).to_the_right());
     page.y += 24.0;
     page
 }
@@ -91,9 +97,15 @@ fn head(set_up: &SetUp<'_>, page: &mut Page) {
     let unit = set_up.unit;
     page.write((left, top + 12.0), "Where the parts lie", Style::bold(11.0));
     let small = Style::plain(8.5);
-    let group = format!("from the datum corner, {unit}");
+    let laid = set_up.squared_up().is_some();
+    let group =
+        if laid { format!("on the bed, {unit}") } else { format!("from the datum corner, {unit}") };
     page.write((left + BOTTOM, top + 26.0), &group, small.to_the_right());
-    let group = format!("as in the plan file, {unit}");
+    let group = if laid {
+        format!("zero on the bed, {unit}")
+    } else {
+        format!("as in the plan file, {unit}")
+    };
     page.write((left + X - 40.0, top + 26.0), &group, small);
     let y = top + 38.0;
     for (x, text, right) in [
@@ -123,7 +135,12 @@ fn row(
 ) {
     let unit = set_up.unit;
     let part = &set_up.job.wanted[placement.part].part;
-    let pose = &placement.pose;
+    // On the bed where the sheet was squared up, on the sheet where it was not.
+    let pose = &set_up.squared_up().map_or(placement.pose, |s| {
+        let lies = s.pose();
+        Pose::<SheetSpace, SheetSpace>::new(lies.shift, lies.turn, false).after(&placement.pose)
+    });
+    let datum = if set_up.squared_up().is_some() { Point::origin() } else { datum };
     let corner = part.region.outer().placed(pose).bounds().min - datum;
     let (left, y) = (page.left(), page.y + 11.5);
     if index > 0 {

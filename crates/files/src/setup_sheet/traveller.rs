@@ -60,8 +60,8 @@ fn write(
     page.y += 50.0;
     if !checked.is_clear() {
         page.fill(Point::new(left, page.y), Point::new(right, page.y + 22.0));
-        let said = "The plan is NOT CLEAR as recorded. Do not cut it.";
-        page.write((left + 8.0, page.y + 15.5), said, Style::bold(12.0).white());
+        let said = format!("The plan is NOT CLEAR {}. Do not cut it.", checked.basis().words());
+        page.write((left + 8.0, page.y + 15.5), &said, Style::bold(12.0).white());
         page.y += 22.0 + GAP;
     }
     drawn(page, job, part);
