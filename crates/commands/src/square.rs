@@ -95,7 +95,7 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
         .map_err(|faults| Refusal::each(args.plan.display(), &faults))?;
     let layout = args.sheet - 1;
     let laid = plan.layouts.get(layout).ok_or_else(|| {
-        about(format!("it has {} sheets, and no sheet {}", plan.layouts.len(), args.sheet))
+        about(format!("it has no sheet {}; its last is {}", args.sheet, plan.layouts.len()))
     })?;
     let sheet = job.job.stock[laid.stock].sheet.clone();
     let (names, measured) = points(args, &sheet)?;
