@@ -17,6 +17,7 @@ use oddment_core::units::{LengthUnit, parse_length};
 use oddment_files::job_file::{SourcedJob, sheet_from_drawing};
 use oddment_files::outputs::write_outputs;
 use oddment_files::plan_file::{RunFacts, read_plan, write_check};
+use oddment_files::values::Values;
 use oddment_files::words::{feature_words, judgement_words, lies_words, measure_words};
 use serde::Serialize;
 use serde_json::Value;
@@ -155,7 +156,7 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
     }
     if let Some(dir) = &args.out {
         crate::nest::prepare(dir)?;
-        write_outputs(dir, &job, &checked, RunFacts::default())
+        write_outputs(dir, &job, &checked, RunFacts::default(), Values::starting())
             .map_err(|fault| Refusal::about(dir.display(), fault))?;
     }
     console.json(args.json.wanted, &document)?;
