@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use oddment_core::part::Turning;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use crate::capture::CaptureArgs;
 use crate::compare::args::CompareArgs;
 use crate::rack::args::RackArgs;
 
@@ -40,6 +41,7 @@ pub(crate) enum Command {
     Check(CheckArgs),
     Compare(Box<CompareArgs>),
     Square(SquareArgs),
+    Capture(Box<CaptureArgs>),
     Rack(RackArgs),
     Demo(DemoArgs),
 }

@@ -6,6 +6,7 @@
 
 mod args;
 mod bars;
+mod capture;
 mod check;
 mod compare;
 mod console;
@@ -87,6 +88,7 @@ pub fn run_in(
         Command::Fit(args) => fit::run(args, console),
         Command::Shorten(args) => shorten::run(args, console),
         Command::Bars(args) => bars::run(args, console),
+        Command::Capture(args) => capture::run(args, console),
         Command::Check(args) => check::run(args, console),
         Command::Compare(args) => compare::run(args, console),
         Command::Square(args) => square::run(args, console),

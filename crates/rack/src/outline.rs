@@ -1,9 +1,10 @@
 //! The shape of a sheet in the rack: lines and arcs, and of each edge how it was made, how sure it
 //! is, and where it is known from.
 
-use std::collections::HashMap;
-
-use oddment_core::shape::{Bounds, Edge, Loop, Point, Pose, Region, SheetSpace, Vector, Vertex};
+use oddment_core::capture::{CapturedMetal, How, Rim};
+use oddment_core::shape::{
+    Bounds, KnownEdges, Loop, Point, Pose, Region, SheetSpace, Vector, Vertex,
+};
 use oddment_core::sheet::{Body, Contour, EdgeFacts, EdgeKind, NoGo, Sheet};
 use oddment_files::sound::unsound;
 use serde::{Deserialize, Serialize};
@@ -86,6 +87,17 @@ impl std::str::FromStr for Source {
     }
 }
 
+impl From<How> for Source {
+    fn from(how: How) -> Self {
+        match how {
+            How::Drawing => Self::Drawing,
+            How::Taped => Self::Taped,
+            How::Pointer => Self::Measured,
+            How::Photo => Self::Photo,
+        }
+    }
+}
+
 /// What is known of one edge.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct EdgeNote {
@@ -123,6 +135,11 @@ impl NotedLoop {
         let facts = self.notes.iter().map(|n| n.facts).collect();
         Contour::with_facts(self.shape.clone(), facts)
             .unwrap_or_else(|| Contour::uniform(self.shape.clone(), EdgeFacts::default()))
+    }
+
+    fn of_rim(rim: &Rim) -> Self {
+        let notes = rim.known().iter().map(|k| EdgeNote { facts: k.facts, source: k.how.into() });
+        Self { shape: rim.shape().clone(), notes: notes.collect() }
     }
 
     fn of_contour(contour: &Contour, source: Source) -> Self {
@@ -172,6 +189,15 @@ impl Outline {
             cutouts: body.cutouts.iter().map(|c| NotedLoop::of_contour(c, source)).collect(),
         });
         Self { pieces: pieces.collect(), no_go: sheet.no_go.clone() }
+    }
+
+    /// The shape of captured metal, each edge known as it was captured.
+    pub fn of_captured(metal: &CapturedMetal) -> Self {
+        let pieces = metal.pieces.iter().map(|piece| Piece {
+            outer: NotedLoop::of_rim(&piece.outer),
+            cutouts: piece.cutouts.iter().map(NotedLoop::of_rim).collect(),
+        });
+        Self { pieces: pieces.collect(), no_go: metal.no_go.clone() }
     }
 
     /// Metal whose edges are all known alike.
@@ -281,22 +307,14 @@ fn is_same_loop(a: &Loop<SheetSpace>, b: &Loop<SheetSpace>, slack: f64) -> bool 
 /// Notes for the edges of metal that was cut out of other metal: edges that were there keep their
 /// note, others get that of the new cut.
 pub(crate) struct Noting {
-    known: Vec<(Edge<SheetSpace>, EdgeNote)>,
-    exact: HashMap<[u64; 5], EdgeNote>,
+    known: KnownEdges<SheetSpace, EdgeNote>,
     fresh: EdgeNote,
 }
 
-/// An edge within this (mm) of one that was there is part of it.
-const SAME_EDGE: f64 = 1e-5;
-
 impl Noting {
     pub(crate) fn new(before: &Outline, fresh: EdgeNote) -> Self {
-        let known: Vec<_> =
-            before.loops().flat_map(|l| l.shape.edges().zip(l.notes.iter().copied())).collect();
-        let exact = known
-            .iter()
-            .flat_map(|(edge, note)| [(digits(edge), *note), (digits(&edge.reversed()), *note)]);
-        Self { exact: exact.collect(), known, fresh }
+        let known = before.loops().flat_map(|l| l.shape.edges().zip(l.notes.iter().copied()));
+        Self { known: KnownEdges::new(known), fresh }
     }
 
     pub(crate) fn piece(&self, region: &Region<SheetSpace>) -> Piece {
@@ -307,28 +325,9 @@ impl Noting {
     }
 
     fn noted(&self, shape: &Loop<SheetSpace>) -> NotedLoop {
-        let notes = shape.edges().map(|edge| self.note(&edge)).collect();
-        NotedLoop { shape: shape.clone(), notes }
+        let notes = shape.edges().map(|edge| self.known.note(&edge).unwrap_or(self.fresh));
+        NotedLoop { shape: shape.clone(), notes: notes.collect() }
     }
-
-    fn note(&self, edge: &Edge<SheetSpace>) -> EdgeNote {
-        if let Some(note) = self.exact.get(&digits(edge)) {
-            return *note;
-        }
-        let spots = [0.2, 0.5, 0.8].map(|share| edge.at(share));
-        let near = Bounds::of(spots).grown(SAME_EDGE);
-        let lies_on = |known: &Edge<SheetSpace>| {
-            known.bounds().distance_squared(&near) <= 0.0
-                && spots.iter().all(|p| known.nearest(*p).distance(*p) <= SAME_EDGE)
-        };
-        self.known.iter().find(|(known, _)| lies_on(known)).map_or(self.fresh, |(_, note)| *note)
-    }
-}
-
-/// The digits of an edge's numbers.
-fn digits(edge: &Edge<SheetSpace>) -> [u64; 5] {
-    let (from, to) = (edge.from(), edge.to());
-    [from.x, from.y, to.x, to.y, edge.bulge()].map(f64::to_bits)
 }
 
 /// The shape as it is kept: `v` vertices x, y, bulge; `e` kind, give or take, source of each edge, or

@@ -1,6 +1,7 @@
 //! The commands, run as `main` runs them, with their streams caught.
 
 mod bars;
+mod capture;
 #[cfg(test)]
 mod common;
 mod compare;

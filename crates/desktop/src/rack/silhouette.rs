@@ -36,17 +36,21 @@ impl Silhouettes {
         if self.0.len() > MOST_KEPT && !self.0.contains_key(&shape) {
             self.0.clear();
         }
-        let made = self.0.entry(shape).or_insert_with(|| {
-            let corners = |l: &oddment_core::shape::Loop<SheetSpace>| {
-                l.vertices().iter().map(|v| v.point).collect()
-            };
-            Arc::new(Silhouette {
-                pieces: outline.regions().iter().map(|r| Picture::of(r, BOUND)).collect(),
-                no_go: outline.no_go.iter().map(|z| corners(&z.shape)).collect(),
-                bounds: outline.bounds(),
-            })
-        });
+        let made = self.0.entry(shape).or_insert_with(|| Arc::new(Silhouette::of(outline)));
         made.clone()
+    }
+}
+
+impl Silhouette {
+    pub(super) fn of(outline: &Outline) -> Self {
+        let corners = |l: &oddment_core::shape::Loop<SheetSpace>| {
+            l.vertices().iter().map(|v| v.point).collect()
+        };
+        Self {
+            pieces: outline.regions().iter().map(|r| Picture::of(r, BOUND)).collect(),
+            no_go: outline.no_go.iter().map(|z| corners(&z.shape)).collect(),
+            bounds: outline.bounds(),
+        }
     }
 }
 
@@ -64,6 +68,13 @@ impl Scale {
             sheets.fold((1.0_f64, 1.0_f64), |(w, h), e| (w.max(e.size[0]), h.max(e.size[1])));
         let per_mm = (room / w as f32).min(HIGHEST * card / h as f32);
         Self { per_mm, height: (h as f32 * per_mm).max(40.0) }
+    }
+
+    /// The scale at which one sheet fills a place.
+    pub(super) fn filling(silhouette: &Silhouette, room: Rect) -> Self {
+        let (w, h) = (silhouette.bounds.width() as f32, silhouette.bounds.height() as f32);
+        let per_mm = (room.width() / w).min(room.height() / h);
+        Self { per_mm, height: h * per_mm }
     }
 }
 
