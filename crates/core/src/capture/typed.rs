@@ -295,7 +295,10 @@ fn four_sides(
         .map(|(side, l)| TypedFault::NoLength(format!("{} side", side.name()), l))
         .collect();
     for (i, hole) in missing.iter().enumerate() {
-        if !LENGTHS.contains(&hole.width) || !LENGTHS.contains(&hole.depth) {
+        let too_large = matches!(hole.at, MissingAt::Corner(_))
+            && (hole.width >= lengths[0].max(lengths[2])
+                || hole.depth >= lengths[1].max(lengths[3]));
+        if !LENGTHS.contains(&hole.width) || !LENGTHS.contains(&hole.depth) || too_large {
             let name = format!("missing rectangle {}", i + 1);
             faults.push(TypedFault::DoesNotFit(name, hole.width, hole.depth));
         }
