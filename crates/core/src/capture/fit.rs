@@ -3,6 +3,8 @@
 //! Distances are measured square to what is fitted. Circles and slots begin from an algebraic guess
 //! and are improved by Gauss–Newton steps on the distances themselves.
 
+use std::f64::consts::PI;
+
 use crate::shape::{Point, SheetSpace, Vector};
 
 type P = Point<SheetSpace>;
@@ -145,6 +147,9 @@ pub struct Slot {
     pub radius: f64,
 }
 
+/// Directions tried for a slot to begin with.
+const WAYS: u8 = 48;
+
 impl Slot {
     /// The slot; `None` where the points suggest none.
     pub fn of(points: &[P]) -> Option<Self> {
@@ -152,11 +157,15 @@ impl Slot {
         if points.len() < 5 {
             return None;
         }
-        let (u, v) = (line.along, line.along.left());
         let reach = |w: Vector| {
             let at = points.iter().map(|p| w.dot(*p - line.at));
             at.fold((f64::MAX, f64::MIN), |(l, h), t| (l.min(t), h.max(t)))
         };
+        // A slot reaches farthest along itself; where most points lie says little of a short one.
+        let longest = (0..WAYS).map(|k| Vector::at_angle(PI * f64::from(k) / f64::from(WAYS)));
+        let long = |w: &Vector| reach(*w).1 - reach(*w).0;
+        let u = longest.max_by(|a, b| long(a).total_cmp(&long(b)))?;
+        let v = u.left();
         let ((low, high), (under, over)) = (reach(u), reach(v));
         let centre = line.at + u * (0.5 * (low + high)) + v * (0.5 * (under + over));
         let radius = 0.5 * (over - under);
@@ -342,6 +351,16 @@ mod tests {
         assert!(Circle::of(&[p(0.0, 0.0), p(1.0, 0.0), p(2.0, 0.0)]).is_none());
         assert!(Circle::of(&[p(0.0, 0.0), p(1.0, f64::NAN), p(2.0, 0.0)]).is_none());
         assert!(solve([[1.0, 2.0], [2.0, 4.0]], [1.0, 2.0]).is_none());
+    }
+
+    #[test]
+    fn a_short_slot_with_most_points_on_its_sides_is_one() {
+        let shape = super::super::typed::slot(Point::origin(), Vector::new(1.5, 0.0), 3.0).unwrap();
+        let edges: Vec<_> = shape.edges().collect();
+        let points: Vec<P> =
+            edges.iter().flat_map(|e| (0..20).map(|i| e.at(f64::from(i) / 20.0))).collect();
+        let slot = Slot::of(&points).unwrap();
+        assert!((slot.radius - 3.0).abs() < 3e-3 && (slot.half.length() - 1.5).abs() < 6e-3);
     }
 
     /// Two points a length L apart, each off by 0.5 at most in root mean square: in the middle 0.5 /
