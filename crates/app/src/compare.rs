@@ -103,6 +103,7 @@ pub fn pose(shop: &Shop, asked: &Asked) -> Result<Posed, NoQuestion> {
         };
         let held = entry.facts.held().filter(|h| asked.order.as_ref() != Some(&h.order));
         let suits = entry.facts.whereabouts.is_here()
+            && entry.facts.bar.is_none()
             && held.is_none()
             && (entry.facts.thickness - asked.thickness).abs() <= SAME
             && asked.loadable.takes(&entry);

@@ -168,6 +168,20 @@ pub(crate) struct BarsArgs {
     /// Write the set-up sheet (PDF) here.
     #[arg(long, value_name = "FILE.pdf")]
     pub(crate) sheet: Option<PathBuf>,
+    /// Write the plan here, to be recorded with `oddment rack record`.
+    #[arg(long, value_name = "PLAN.json")]
+    pub(crate) plan: Option<PathBuf>,
+    /// Cut from the rack's bars of the list's profile too: those of this shop file, or of the one used
+    /// last where none is named.
+    #[arg(long, value_name = "FILE", num_args = 0..=1)]
+    #[expect(
+        clippy::option_option,
+        reason = "clap's way to say: not given, given, given with a file"
+    )]
+    pub(crate) shop: Option<Option<PathBuf>>,
+    /// The order it is for: bars held for it count too.
+    #[arg(long)]
+    pub(crate) order: Option<String>,
     #[command(flatten)]
     pub(crate) json: JsonArg,
     /// Seconds to search for at most (10 if neither seconds nor steps are given).

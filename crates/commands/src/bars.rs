@@ -4,14 +4,19 @@ use std::path::Path;
 
 use oddment_core::bars::{BarPlan, CutList, Setup, Wanted, clear};
 use oddment_core::units::LengthUnit;
-use oddment_files::bars::{bars_sheet, read_cut_list, read_table};
+use oddment_files::bars::{
+    Beside, bars_sheet, is_same_name, read_cut_list, read_table, write_bar_plan,
+};
+use oddment_files::outputs::put;
 use oddment_files::setup_sheet::Paper;
+use oddment_rack::{Shop, ShopFault};
 use serde::Serialize;
 
 use crate::Outcome;
 use crate::args::BarsArgs;
 use crate::console::Console;
 use crate::input;
+use crate::rack::{self, args::ShopArg};
 use crate::refusal::Refusal;
 use crate::search::{Limits, within};
 
@@ -64,13 +69,35 @@ struct MissingSaid {
 
 pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.list.display();
-    let parts = args.parts.as_deref().map_or(Ok(Vec::new()), |path| table_parts(path, console))?;
+    let table = args.parts.as_deref().map(|path| table_parts(path, console)).transpose()?;
+    let (parts, of) = table.unwrap_or_default();
     let text = input::text(&args.list)?;
-    let read = read_cut_list(&text, parts).map_err(|f| Refusal::each(&name, &f))?;
+    let shop = match &args.shop {
+        Some(shop) => Some(rack::open(&ShopArg { shop: shop.clone() }, console)?),
+        None => None,
+    };
+    let about_shop = |fault: ShopFault| Refusal::about("--shop", fault);
+    let profiles = shop.as_ref().map_or(Ok(Vec::new()), Shop::own_profiles).map_err(about_shop)?;
+    let beside = Beside { parts, stock: shop.is_some(), profiles };
+    let read = read_cut_list(&text, beside).map_err(|f| Refusal::each(&name, &f))?;
     for place in &read.unknown {
         console.say(format_args!("note: {name}: {place} means nothing here and is left out"));
     }
-    let list = read.list;
+    let mut list = read.list;
+    if let (Some(of), Some(profile), Some(path)) = (of, &list.profile, &args.parts)
+        && !is_same_name(&of, &profile.name)
+    {
+        let why = format!(
+            "its parts are of {of}, the list is of {}; plan each profile in a list of its own",
+            profile.name
+        );
+        return Err(Refusal::about(path.display(), why));
+    }
+    if let Some(shop) = &shop {
+        let bars = shop.bars_for(&list, args.order.as_deref()).map_err(about_shop)?;
+        console.say(format_args!("note: {} bars of the rack come into question", bars.len()));
+        list.stock.extend(bars);
+    }
     let limits = Limits::new(args.seconds, args.steps);
     let (planned, seconds) = within(limits, console, |budget, meter| {
         list.plan(budget, &mut |plan| meter.found(in_words(plan), plan.steps))
@@ -83,6 +110,12 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
         let pdf = bars_sheet(&checked, Paper::A4, LengthUnit::Mm).map_err(|f| refuse(&f))?;
         std::fs::write(path, pdf)
             .map_err(|fault| refuse(&format_args!("can’t be written: {fault}")))?;
+    }
+    if let Some(path) = &args.plan {
+        let title = args.order.as_deref().unwrap_or_default();
+        put(path, write_bar_plan(title, &list, &plan).as_bytes()).map_err(|why| {
+            Refusal::about(path.display(), format_args!("can’t be written: {why}"))
+        })?;
     }
     let document = document(&list, &plan, seconds);
     console.json(args.json.wanted, &document)?;
@@ -103,8 +136,11 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
     Ok(Outcome::of(document.missing.is_empty()))
 }
 
-/// The parts of a table, and a line on how it was understood.
-fn table_parts(path: &Path, console: &mut Console<'_>) -> Result<Vec<Wanted>, Refusal> {
+/// The parts of a table and the profile that it says they are of; tells how it was understood.
+fn table_parts(
+    path: &Path,
+    console: &mut Console<'_>,
+) -> Result<(Vec<Wanted>, Option<String>), Refusal> {
     let table = read_table(&input::text(path)?, LengthUnit::Mm);
     if !table.faults.is_empty() {
         return Err(Refusal::each(path.display(), &table.faults));
@@ -116,7 +152,7 @@ fn table_parts(path: &Path, console: &mut Console<'_>) -> Result<Vec<Wanted>, Re
         table.parts.len(),
         table.unit,
     ));
-    Ok(table.parts.into_iter().map(|(_, part)| part).collect())
+    Ok((table.parts.into_iter().map(|(_, part)| part).collect(), table.profile))
 }
 
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {

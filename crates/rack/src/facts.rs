@@ -3,6 +3,8 @@
 use oddment_core::leftover::Keeping;
 use serde::{Deserialize, Serialize};
 
+use crate::bars::BarFacts;
+
 /// What is known of a sheet. Lengths mm, weights kg, money in the shop's currency, times seconds since
 /// 1970 (UTC).
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -52,6 +54,9 @@ pub struct Facts {
     pub whereabouts: Whereabouts,
     /// The sheet it was cut from.
     pub parent: Option<String>,
+    /// What a bar is besides; `None` for sheets.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bar: Option<BarFacts>,
 }
 
 /// That a sheet is kept for an order.

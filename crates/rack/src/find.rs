@@ -95,6 +95,7 @@ impl Wish {
         };
         let held = f.held().filter(|h| self.order.as_ref() != Some(&h.order));
         f.whereabouts.is_here()
+            && f.bar.is_none()
             && held.is_none()
             && self.material.as_ref().is_none_or(is_of)
             && self.thickness.is_none_or(|t| (t - f.thickness).abs() <= SAME)

@@ -2,10 +2,11 @@
 //!
 //! [`Shop`] is the open file. Read [`facts`] and [`outline`] (what is known of a sheet), then
 //! `schema.rs` (how it is kept: history only grows), `shop.rs` (the one way to change it),
-//! [`sheets`], [`history`], [`record`] (a cut, and what is left) and [`verify`] (the whole file,
+//! [`sheets`], [`history`], [`record`] (a cut, and what is left), [`bars`] (another kind of stock) and [`verify`] (the whole file,
 //! looked through).
 
 pub mod backup;
+pub mod bars;
 pub mod crop;
 mod custody;
 pub mod drawings;

@@ -1,5 +1,6 @@
 //! Recording a cut: what of a plan was made, and what is left of the sheet.
 
+mod bars;
 mod changed;
 mod prepared;
 
@@ -15,6 +16,8 @@ use sha2::{Digest, Sha256};
 use crate::facts::Whereabouts;
 use crate::fault::ShopFault;
 use crate::shop::{Act, Shop};
+
+pub use bars::BarRecording;
 
 use prepared::{Fate, Prepared};
 
@@ -134,6 +137,8 @@ pub struct Recorded {
     pub heat: String,
     /// What a person should know.
     pub warnings: Vec<String>,
+    /// Of a bar: its length before, and what of it is kept, mm.
+    pub lengths: Option<(f64, f64)>,
 }
 
 impl Recorded {
@@ -143,12 +148,18 @@ impl Recorded {
             return format!("This cut of {} was recorded before; nothing was changed.", self.label);
         }
         let mut words = format!("{} good from {}", parts(self.good), self.label);
+        if let Some((before, _)) = self.lengths {
+            words += &format!(" ({before:.0} mm)");
+        }
         if !self.not_made.is_empty() {
             words += &format!(", {} not made", self.not_made.len());
         }
         words += &match &self.kept[..] {
             [] => "; nothing of it is kept".to_owned(),
-            [(label, weight)] if *label == self.label => format!("; {weight:.1} kg stay"),
+            [(label, weight)] if *label == self.label => match self.lengths {
+                Some((_, kept)) => format!("; {kept:.0} mm stay"),
+                None => format!("; {weight:.1} kg stay"),
+            },
             several => {
                 let named: Vec<String> =
                     several.iter().map(|(label, kg)| format!("{label} ({kg:.1} kg)")).collect();

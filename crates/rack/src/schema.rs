@@ -13,7 +13,7 @@ use crate::fault::ShopFault;
 pub(crate) const APPLICATION: i64 = 0x4F44_444D;
 
 /// Each brings a file from the version before to the next; the first makes version 1 of nothing.
-const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3];
+const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4];
 
 /// The version of files that are written here.
 pub(crate) const NEWEST: i64 = STEPS.len() as i64;
@@ -130,6 +130,15 @@ CREATE TRIGGER shop_values_stay BEFORE UPDATE ON shop_values
     BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
 CREATE TRIGGER shop_values_are_kept BEFORE DELETE ON shop_values
     BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
+";
+
+/// Profiles of bars. The facts of a state may be those of a bar from here on: programs that know only
+/// sheets must not take one for a sheet, which the version sees to.
+const VERSION_4: &str = "
+CREATE TABLE profiles (
+    name TEXT PRIMARY KEY COLLATE NOCASE,
+    facts TEXT NOT NULL
+) WITHOUT ROWID;
 ";
 
 /// The version of an open file.

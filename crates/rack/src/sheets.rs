@@ -60,7 +60,19 @@ impl Facts {
 impl Entry {
     /// Weight (kg): as weighed, or reckoned from its metal.
     pub fn weight(&self) -> f64 {
-        self.facts.weighed.unwrap_or_else(|| self.facts.metal().weight(self.area))
+        self.facts.weighed.unwrap_or_else(|| match &self.facts.bar {
+            Some(bar) => bar.weight(self.size[0], self.facts.density),
+            None => self.facts.metal().weight(self.area),
+        })
+    }
+
+    /// What it is, for people: “3 mm S235”, “Square tube 40 × 2, S235”.
+    pub fn what(&self) -> String {
+        let Facts { thickness, material, bar, .. } = &self.facts;
+        match bar {
+            Some(bar) => format!("{}, {material}", bar.profile.name),
+            None => format!("{thickness} mm {material}"),
+        }
     }
 
     /// Whether all words typed are found in what is known of it, in any order and case. A word with
@@ -92,6 +104,11 @@ impl Entry {
             held.unwrap_or_default(),
             t = f.thickness,
         );
+        if let Some(bar) = &f.bar {
+            // As people type it too: 40x2 for 40 × 2.
+            let name = &bar.profile.name;
+            text += &format!(" bar {name} {}", name.replace(" × ", "x"));
+        }
         if let Some(parent) = &f.parent {
             text += " from ";
             text += parent;
@@ -329,7 +346,9 @@ fn sound(facts: &Facts, outline: &Outline) -> Result<(), ShopFault> {
     if facts.material.is_empty() {
         wrong.push("it has no material; name one, as in S235".to_owned());
     }
-    if !(facts.thickness > 0.0 && facts.thickness <= THICKEST) {
+    if let Some(bar) = &facts.bar {
+        wrong.extend(bar.faults(outline));
+    } else if !(facts.thickness > 0.0 && facts.thickness <= THICKEST) {
         wrong.push(format!(
             "{} mm is no thickness of a sheet; write one above 0 and up to {THICKEST}",
             facts.thickness

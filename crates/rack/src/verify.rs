@@ -2,6 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
+use crate::facts::Facts;
 use crate::fault::ShopFault;
 use crate::outline::Outline;
 use crate::record::{CutFacts, Outcome};
@@ -39,6 +40,7 @@ impl Shop {
             integrity(self, &mut verdict),
             shapes(self, &mut verdict),
             chains(self, &mut verdict),
+            bars(self, &mut verdict),
             cuts(self, &mut verdict),
         ];
         let faults = faults.into_iter().filter_map(Result::err);
@@ -129,10 +131,20 @@ fn chains(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
     Ok(())
 }
 
+/// Every bar is one of its profile, whatever has become of it.
+fn bars(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
+    for entry in shop.list_all()? {
+        let Some(bar) = &entry.facts.bar else { continue };
+        let faults = bar.faults(&shop.outline_of(&entry)?);
+        verdict.problems.extend(faults.iter().map(|why| format!("{}: {why}", entry.label)));
+    }
+    Ok(())
+}
+
 /// The areas of each cut add up, and are those of the shapes before and after.
 fn cuts(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
     let mut statement = shop.connection().prepare(
-        "SELECT c.event, s.label, c.facts, b.area, a.area FROM cuts c \
+        "SELECT c.event, s.label, c.facts, b.area, a.area, st.facts, a.height FROM cuts c \
          JOIN sheets s ON s.id = c.sheet \
          LEFT JOIN states st ON st.sheet = c.sheet AND st.event = c.event \
          LEFT JOIN states sb ON sb.id = st.before \
@@ -143,7 +155,15 @@ fn cuts(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
         verdict.cuts += 1;
         let (event, label): (i64, String) = (row.get(0)?, row.get(1)?);
         let facts: CutFacts = serde_json::from_str(&row.get::<_, String>(2)?)?;
-        let (before, after): (Option<f64>, Option<f64>) = (row.get(3)?, row.get(4)?);
+        let (mut before, after): (Option<f64>, Option<f64>) = (row.get(3)?, row.get(4)?);
+        if before.is_none()
+            && let Some(state) = row.get::<_, Option<String>>(5)?
+        {
+            // A bar that was bought for the cut came with it.
+            let state: Facts = serde_json::from_str(&state)?;
+            let height = row.get::<_, Option<f64>>(6)?.unwrap_or(0.0);
+            before = state.bar.map(|bar| bar.delivered * height);
+        }
         let slack = AREA_SLACK * facts.before;
         let mut wrong = |what: &str| {
             verdict.problems.push(format!("the cut of {label} (event {event}): {what}"));
@@ -152,7 +172,8 @@ fn cuts(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
             facts.parts.iter().filter(|p| p.outcome == Outcome::Good).map(|p| p.area).sum();
         let children: f64 = facts.children.iter().map(|c| c.1).sum();
         let sum = facts.after + children + good + facts.scrap + facts.kerf;
-        if (sum - facts.before).abs() > slack {
+        let below = facts.scrap.min(facts.kerf).min(facts.after);
+        if (sum - facts.before).abs() > slack || below < -slack {
             wrong("parts, leftovers, scrap and slots do not add up to the metal before");
         }
         if before.is_none_or(|b| (b - facts.before).abs() > slack) {

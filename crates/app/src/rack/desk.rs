@@ -285,8 +285,13 @@ impl Desk {
                 self.asked.extend(&numbers);
                 self.send(move |shop| News::Shapes(shapes(shop, &numbers)));
             }
-            RackAct::Take(label) => self.send(move |shop| {
-                shop.sheet(&label).map_or_else(failed, |sheet| News::Took(Box::new(sheet)))
+            RackAct::Take(label) => self.send(move |shop| match shop.sheet(&label) {
+                // No sheet part goes on a bar.
+                Ok(sheet) if sheet.entry.facts.bar.is_some() => News::Failed(format!(
+                    "{label} is a bar: it is planned on by oddment bars --shop."
+                )),
+                Ok(sheet) => News::Took(Box::new(sheet)),
+                Err(why) => failed(why),
             }),
             RackAct::Add(new) => self.did(move |shop| {
                 let label = shop.add(*new)?;

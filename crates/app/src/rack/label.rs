@@ -7,7 +7,13 @@ use oddment_rack::when;
 /// The label to print for a sheet.
 pub fn label_of(sheet: &RackSheet) -> Label {
     let (entry, facts) = (&sheet.entry, &sheet.entry.facts);
-    let mut lines = vec![format!("{} mm {}", facts.thickness, facts.material)];
+    let mut lines = vec![entry.what()];
+    if let Some(bar) = &facts.bar {
+        lines.push(match bar.give_or_take {
+            0.0 => format!("{:.0} mm long", entry.size[0]),
+            give => format!("{:.0} mm long, give or take {give}", entry.size[0]),
+        });
+    }
     let mut line = |name: &str, text: &str| {
         if !text.is_empty() {
             lines.push(format!("{name}{text}"));

@@ -48,26 +48,11 @@ struct AddSaid<'a> {
 }
 
 pub(super) fn add(args: &AddArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let facts = facts_of(args);
+    if let Some(profile) = &args.profile {
+        return super::bars::add(args, profile, facts, console);
+    }
     let outline = outline(args)?;
-    let facts = Facts {
-        material: args.material.clone(),
-        grade: args.grade.clone(),
-        thickness: args.thickness,
-        density: args.density,
-        finish: args.finish.clone(),
-        coating: args.coating.clone(),
-        face_up: args.face_up.clone(),
-        grain_deg: args.grain,
-        heat: args.heat.clone(),
-        certificate: args.certificate.clone(),
-        heat_mark: args.heat_mark,
-        bow: args.bow,
-        stands: args.stands.clone(),
-        weighed: args.weight,
-        value: args.value,
-        notes: args.notes.clone(),
-        ..Facts::default()
-    };
     let mut shop = open(&args.shop, console)?;
     let added = shop.add(NewSheet { label: args.label.clone(), facts, outline });
     let label = added.map_err(about(&shop))?;
@@ -89,6 +74,29 @@ pub(super) fn add(args: &AddArgs, console: &mut Console<'_>) -> Result<Outcome, 
         },
     )?;
     Ok(Outcome::Yes)
+}
+
+/// All that is said of it besides its shape.
+fn facts_of(args: &AddArgs) -> Facts {
+    Facts {
+        material: args.material.clone(),
+        grade: args.grade.clone(),
+        thickness: args.thickness.unwrap_or_default(),
+        density: args.density,
+        finish: args.finish.clone(),
+        coating: args.coating.clone(),
+        face_up: args.face_up.clone(),
+        grain_deg: args.grain,
+        heat: args.heat.clone(),
+        certificate: args.certificate.clone(),
+        heat_mark: args.heat_mark,
+        bow: args.bow,
+        stands: args.stands.clone(),
+        weighed: args.weight,
+        value: args.value,
+        notes: args.notes.clone(),
+        ..Facts::default()
+    }
 }
 
 fn outline(args: &AddArgs) -> Result<Outline, Refusal> {

@@ -28,6 +28,7 @@ pub(crate) enum RackCommand {
     Hold(HoldArgs),
     Record(Box<RecordArgs>),
     Undo(UndoArgs),
+    Profile(ProfileArgs),
     Label(LabelArgs),
     Stocktake(StocktakeArgs),
     Export(ExportArgs),
@@ -62,7 +63,7 @@ pub(crate) struct NewArgs {
     pub(crate) json: JsonArg,
 }
 
-/// Add a sheet: from its drawing, or from its size.
+/// Add a sheet from its drawing or its size, or a bar from its profile and length.
 ///
 /// Of a size alone the lower left corner is the datum. Where only part of a sheet is known, --clean
 /// says which: the rest counts as no-go until somebody measures it.
@@ -70,10 +71,11 @@ pub(crate) struct NewArgs {
 #[command(after_help = "Examples:\n  \
     oddment rack add offcut.dxf --material S235 --thickness 3 --stands \"rack A, slot 4\"\n  \
     oddment rack add 980x610 --corner 200x180 --material S235 --thickness 3mm --heat \"H 48217\"\n  \
-    oddment rack add 1200x800 --clean 500x400 --material 5754 --thickness 2 --stands \"bay 2\"")]
+    oddment rack add 1200x800 --clean 500x400 --material 5754 --thickness 2 --stands \"bay 2\"\n  \
+    oddment rack add 6000 --profile \"Square tube 40x2\" --material S235 --count 4 --heat 4711")]
 pub(crate) struct AddArgs {
-    /// A drawing (DXF or SVG), or a size such as 980x610.
-    #[arg(value_name = "DRAWING|WxH")]
+    /// A drawing (DXF or SVG), a size such as 980x610, or of a bar its length.
+    #[arg(value_name = "DRAWING|WxH|LENGTH")]
     pub(crate) sheet: std::ffi::OsString,
     /// Of a size: the missing upper right corner, as of an L.
     #[arg(long, value_name = "WxH", value_parser = size, conflicts_with = "clean")]
@@ -89,9 +91,16 @@ pub(crate) struct AddArgs {
     /// Material, such as S235.
     #[arg(long)]
     pub(crate) material: String,
-    /// Thickness.
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub(crate) thickness: f64,
+    /// Thickness of a sheet.
+    #[arg(long, value_name = "LENGTH", value_parser = length, required_unless_present = "profile")]
+    pub(crate) thickness: Option<f64>,
+    /// It is a bar of this profile (`oddment rack profile` lists them).
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["corner", "clean", "thickness"])]
+    pub(crate) profile: Option<String>,
+    /// So many bars that are alike, each with its own label.
+    #[arg(long, value_name = "N", default_value = "1", requires = "profile",
+          value_parser = clap::value_parser!(u16).range(1..=1000))]
+    pub(crate) count: u16,
     /// Where it stands.
     #[arg(long, default_value = "")]
     pub(crate) stands: String,
@@ -241,9 +250,18 @@ pub(crate) struct HoldArgs {
 #[command(after_help = "Examples:\n  oddment rack record plan/plan.json\n  \
     oddment rack record plan.json --scrap \"gusset#2=burnt\" --never \"tab#4\" --order \"order 212\"")]
 pub(crate) struct RecordArgs {
-    /// The plan, as nest writes it.
+    /// The plan, as nest or bars --plan writes it.
     #[arg(value_name = "PLAN.json")]
     pub(crate) plan: PathBuf,
+    /// A bar of the plan, by its number from 1, is this one of the rack.
+    #[arg(long, value_name = "N=LABEL", value_parser = pair)]
+    pub(crate) bar: Vec<(String, String)>,
+    /// Heat number of bars that were bought for the plan.
+    #[arg(long, value_name = "HEAT", default_value = "")]
+    pub(crate) bought_heat: String,
+    /// A plan for bars bought for it was cut once more.
+    #[arg(long)]
+    pub(crate) again: bool,
     /// Look for the plan's drawings in this folder, by name.
     #[arg(long, value_name = "DIR")]
     pub(crate) drawings: Option<PathBuf>,
@@ -309,22 +327,27 @@ pub(crate) struct UndoArgs {
     pub(crate) json: JsonArg,
 }
 
-/// Find the sheets that have room for a part, at any angle, the smallest first.
+/// Find the sheets that have room for a part, at any angle, or the bars that are long enough; the
+/// smallest first.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     oddment rack find --part guard.dxf --material S235 --thickness 3\n  \
-    oddment rack find \"rack A\" --size 400x300 --thickness 3 --bed 3000x1500 --lift 45\n\n\
+    oddment rack find \"rack A\" --size 400x300 --thickness 3 --bed 3000x1500 --lift 45\n  \
+    oddment rack find \"square tube 40\" --length 1200\n\n\
     Exit code 1: no sheet has room, or none could be decided.")]
 pub(crate) struct FindArgs {
     /// Words to look for in what is known of the sheet.
     #[arg(value_name = "WORD")]
     pub(crate) words: Vec<String>,
     /// The part's drawing.
-    #[arg(long, value_name = "DRAWING", required_unless_present = "size")]
+    #[arg(long, value_name = "DRAWING", required_unless_present_any = ["size", "length"])]
     pub(crate) part: Option<PathBuf>,
     /// A rectangle in place of a drawing.
     #[arg(long, value_name = "WxH", value_parser = size, conflicts_with = "part")]
     pub(crate) size: Option<[f64; 2]>,
+    /// A length of bar, whatever is lost at its ends with it.
+    #[arg(long, value_name = "LENGTH", value_parser = length, conflicts_with_all = ["part", "size"])]
+    pub(crate) length: Option<f64>,
     #[command(flatten)]
     pub(crate) units: UnitsArg,
     /// Only sheets of this material, or of one that may stand in for it.
@@ -352,6 +375,32 @@ pub(crate) struct FindArgs {
     pub(crate) clearances: ClearanceArgs,
     #[command(flatten)]
     pub(crate) turning: TurningArgs,
+    #[command(flatten)]
+    pub(crate) shop: ShopArg,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// List the profiles of bars: those to start from, and the shop's own; or add one.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  oddment rack profile square\n  \
+    oddment rack profile --add \"Box 45\" --kind \"rectangular tube\" --measures 45,45,2.5,4")]
+pub(crate) struct ProfileArgs {
+    /// Words that the names must have.
+    #[arg(value_name = "WORD")]
+    pub(crate) words: Vec<String>,
+    /// The name of a profile to add or to change.
+    #[arg(long, value_name = "NAME", requires = "kind", requires = "measures")]
+    pub(crate) add: Option<String>,
+    /// Its kind: round, round tube, flat, rectangular tube, angle or channel.
+    #[arg(long)]
+    pub(crate) kind: Option<String>,
+    /// Its measures in the order that BARS.md tells.
+    #[arg(long, value_name = "LENGTH,LENGTH…", value_delimiter = ',', value_parser = length)]
+    pub(crate) measures: Vec<f64>,
+    /// Density of its material, kg/m³.
+    #[arg(long, default_value = "7850")]
+    pub(crate) density: f64,
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]

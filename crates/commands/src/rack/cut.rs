@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use oddment_core::check::check;
 use oddment_core::plan::{Job, Plan};
+use oddment_files::bars::is_bar_plan;
 use oddment_files::plan_file::read_plan;
 use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Recorded, Recording};
@@ -52,9 +53,16 @@ struct KeptSaid {
 pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.plan.display().to_string();
     let text = input::text(&args.plan)?;
+    if is_bar_plan(&text) {
+        return super::bars::record(args, &text, console);
+    }
     let (sourced, plan) = read_plan(&text, args.drawings.as_deref())
         .map_err(|faults| Refusal::each(&name, &faults))?;
-    let outcomes = outcomes(args, &sourced.job, &plan)?;
+    let copies: Vec<(&str, usize)> = plan
+        .placements()
+        .map(|p| (sourced.job.wanted[p.part].part.name.as_str(), p.copy))
+        .collect();
+    let outcomes = outcomes(args, &copies)?;
     let labels = labels(args, &sourced.job, &plan);
     let recording = Recording {
         outcomes,
@@ -65,11 +73,7 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
         heat_marked_at: args.heat_mark,
         order: args.order.clone(),
         certificate: args.certificate,
-        keep: match (args.keep_all, args.keep_nothing) {
-            (true, _) => Keep::All,
-            (_, true) => Keep::Nothing,
-            _ => Keep::ByRule,
-        },
+        keep: keep(args),
         anyway: args.anyway,
         plan: text,
     };
@@ -90,6 +94,24 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
     let mut shop = open(&args.shop, console)?;
     let recorded =
         shop.record(&sourced.job, &checked, &cuts).map_err(|fault| Refusal::about(&name, fault))?;
+    tell(recorded, args, console)
+}
+
+/// Which leftovers stay.
+pub(super) fn keep(args: &RecordArgs) -> Keep {
+    match (args.keep_all, args.keep_nothing) {
+        (true, _) => Keep::All,
+        (_, true) => Keep::Nothing,
+        _ => Keep::ByRule,
+    }
+}
+
+/// Tells what was recorded.
+pub(super) fn tell(
+    recorded: Vec<Recorded>,
+    args: &RecordArgs,
+    console: &mut Console<'_>,
+) -> Result<Outcome, Refusal> {
     for one in &recorded {
         console.say(one.words());
         for warning in &one.warnings {
@@ -143,10 +165,10 @@ fn labels(args: &RecordArgs, job: &Job, plan: &Plan) -> Vec<String> {
         .collect()
 }
 
-fn outcomes(
+/// What became of the parts that are named; `copies` are all the plan has.
+pub(super) fn outcomes(
     args: &RecordArgs,
-    job: &Job,
-    plan: &Plan,
+    copies: &[(&str, usize)],
 ) -> Result<HashMap<(String, usize), PartOutcome>, Refusal> {
     let mut outcomes = HashMap::new();
     let mut refusal = Refusal::default();
@@ -158,9 +180,7 @@ fn outcomes(
     let never = args.never.iter().map(|text| ("--never", &**text, PartOutcome::NeverStarted));
     for (flag, text, outcome) in scrap.chain(half).chain(never) {
         let named = text.rsplit_once('#').and_then(|(part, copy)| Some((part, copy.parse().ok()?)));
-        let placed = named.filter(|(part, copy)| {
-            plan.placements().any(|p| job.wanted[p.part].part.name == *part && p.copy == *copy)
-        });
+        let placed = named.filter(|named| copies.contains(named));
         match placed {
             Some((part, copy)) => {
                 if outcomes.insert((part.to_owned(), copy), outcome).is_some() {

@@ -4,6 +4,7 @@ use oddment_core::fit::RESOLUTION;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_files::job_file::GivenClearances;
+use oddment_rack::bars::{FoundBar, SAME};
 use oddment_rack::find::{Loadable, Room, Wish};
 use serde::Serialize;
 
@@ -44,6 +45,9 @@ struct PoseSaid {
 }
 
 pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    if let Some(length) = args.length {
+        return bars(args, length, console);
+    }
     let part = part(args, console)?;
     let shop = open(&args.shop, console)?;
     let values = shop.working_values().map_err(about(&shop))?;
@@ -105,6 +109,36 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
     ));
     let looked_at = said.len();
     let document = FindSaid { have_room, not_decided, looked_at, seconds, sheets: said };
+    console.json(args.json.wanted, &document)?;
+    Ok(Outcome::of(have_room > 0))
+}
+
+/// The bars that are long enough.
+fn bars(args: &FindArgs, length: f64, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let shop = open(&args.shop, console)?;
+    let words = args.words.join(" ");
+    let found = shop.find_bars(&words, length, args.order.as_deref()).map_err(about(&shop))?;
+    let has = |spare: f64| spare >= -SAME;
+    for f in found.iter().filter(|f| has(f.spare)) {
+        console.say(format_args!("{} · {:.1} to spare", line(&f.entry), f.spare.max(0.0)));
+    }
+    let have_room = found.iter().filter(|f| has(f.spare)).count();
+    console.say(format_args!("{have_room} of {} bars are long enough.", found.len()));
+    let said = |f: &'_ FoundBar| {
+        let (room, spare) = if has(f.spare) { ("has", true) } else { ("none", false) };
+        (room, spare.then_some(f.spare.max(0.0)), (!spare).then_some(-f.spare))
+    };
+    let sheets = found.iter().map(|f| {
+        let (room, spare_mm, short_mm) = said(f);
+        FoundSaid { sheet: SheetSaid::new(&f.entry), room, pose: None, spare_mm, short_mm }
+    });
+    let document = FindSaid {
+        have_room,
+        not_decided: 0,
+        looked_at: found.len(),
+        seconds: 0.0,
+        sheets: sheets.collect(),
+    };
     console.json(args.json.wanted, &document)?;
     Ok(Outcome::of(have_room > 0))
 }

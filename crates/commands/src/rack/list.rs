@@ -128,6 +128,15 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     for (name, value) in lines.iter().filter(|(_, value)| !value.is_empty()) {
         console.say(format_args!("  {name}: {value}"));
     }
+    if let Some(bar) = &facts.bar {
+        console.say(format_args!(
+            "  {} mm long, give or take {}; delivered with {} mm, so that it begins {} mm from that end",
+            sheet.entry.size[0],
+            bar.give_or_take,
+            bar.delivered,
+            bar.delivered - sheet.entry.size[0]
+        ));
+    }
     let cutouts: usize = sheet.outline.pieces.iter().map(|p| p.cutouts.len()).sum();
     console.say(format_args!("  {cutouts} cut-outs, {:.0} mm² of metal", sheet.entry.area));
     for zone in &sheet.outline.no_go {
@@ -146,7 +155,7 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     let text = sheet.outline.to_text().map_err(&wrong)?;
     let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
     let history = history.iter().map(EventSaid::new).collect();
-    let crop = match args.crop {
+    let crop = match args.crop && facts.bar.is_none() {
         true => Some(proposed(&shop, &sheet, args.kerf).map_err(&wrong)?),
         false => None,
     };

@@ -2,6 +2,7 @@
 
 mod add;
 pub(crate) mod args;
+mod bars;
 mod cut;
 mod exchange;
 mod find;
@@ -33,6 +34,7 @@ pub(crate) fn run(command: &RackCommand, console: &mut Console<'_>) -> Result<Ou
         RackCommand::Hold(args) => keep::hold(args, console),
         RackCommand::Record(args) => cut::record(args, console),
         RackCommand::Undo(args) => cut::undo(args, console),
+        RackCommand::Profile(args) => bars::profile(args, console),
         RackCommand::Label(args) => label::run(args, console),
         RackCommand::Stocktake(args) => stocktake::run(args, console),
         RackCommand::Export(args) => exchange::export(args, console),

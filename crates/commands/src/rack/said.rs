@@ -9,6 +9,7 @@ use serde::Serialize;
 #[derive(Serialize)]
 pub(super) struct SheetSaid<'a> {
     label: &'a str,
+    kind: &'static str,
     material: &'a str,
     grade: &'a str,
     thickness_mm: f64,
@@ -34,6 +35,18 @@ pub(super) struct SheetSaid<'a> {
     on_bed: bool,
     whereabouts: Whereabouts,
     parent: Option<&'a str>,
+    #[serde(flatten)]
+    bar: Option<BarSaid<'a>>,
+}
+
+/// What is said of a bar besides.
+#[derive(Serialize)]
+struct BarSaid<'a> {
+    profile: &'a str,
+    length_mm: f64,
+    give_or_take_mm: f64,
+    delivered_mm: f64,
+    end_deg: f64,
 }
 
 impl<'a> SheetSaid<'a> {
@@ -42,6 +55,7 @@ impl<'a> SheetSaid<'a> {
         let held = f.held();
         Self {
             label: &entry.label,
+            kind: if f.bar.is_some() { "bar" } else { "sheet" },
             material: &f.material,
             grade: &f.grade,
             thickness_mm: f.thickness,
@@ -67,6 +81,13 @@ impl<'a> SheetSaid<'a> {
             on_bed: f.setup.is_some(),
             whereabouts: f.whereabouts,
             parent: f.parent.as_deref(),
+            bar: f.bar.as_ref().map(|bar| BarSaid {
+                profile: &bar.profile.name,
+                length_mm: entry.size[0],
+                give_or_take_mm: bar.give_or_take,
+                delivered_mm: bar.delivered,
+                end_deg: bar.end_deg,
+            }),
         }
     }
 }
@@ -74,13 +95,15 @@ impl<'a> SheetSaid<'a> {
 /// A sheet in one line for people.
 pub(super) fn line(entry: &Entry) -> String {
     let f = &entry.facts;
+    let [width, height] = entry.size;
+    let size = match &f.bar {
+        Some(_) => format!("{width:>5.0} mm   "),
+        None => format!("{width:>5.0} × {height:<5.0}"),
+    };
     let mut line = format!(
-        "{:<10} {} mm {:<7} {:>5.0} × {:<5.0} {:>7.1} kg  {}",
+        "{:<10} {:<12} {size} {:>7.1} kg  {}",
         entry.label,
-        f.thickness,
-        f.material,
-        entry.size[0],
-        entry.size[1],
+        entry.what(),
         entry.weight(),
         f.stands
     );

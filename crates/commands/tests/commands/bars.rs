@@ -89,3 +89,54 @@ fn lists_that_cannot_be_meant_are_refused() {
     );
     oddment(&["bars", &bench.path("none.json")]).refused("none.json");
 }
+
+#[test]
+fn bars_of_the_rack_are_planned_recorded_and_taken_back() {
+    let bench = Bench::new("bars_of_the_rack");
+    let shop = bench.path("shop.oddment");
+    let rack = |args: &[&str]| {
+        let ran = oddment(&[&["rack"], args, &["--shop", &shop, "--json"]].concat());
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+        ran.json()
+    };
+    let made = oddment(&["rack", "new", &shop, "--json"]);
+    assert_eq!(made.outcome, Some(Outcome::Yes), "{made:?}");
+    rack(&[
+        "profile",
+        "--add",
+        "Box 45",
+        "--kind",
+        "rectangular tube",
+        "--measures",
+        "45,45,2.5,4",
+    ]);
+    let facts = ["--profile", "box 45", "--material", "S235", "--heat", "H 3"];
+    let added = rack(&[&["add", "3000"], &facts[..], &["--count", "2"]].concat());
+    assert_eq!(added["labels"].as_array().unwrap().len(), 2);
+    let label = added["label"].as_str().unwrap().to_owned();
+    assert_eq!(rack(&["find", "box", "--length", "2999"])["have_room"], 2);
+    let list = bench.write(
+        "list.json",
+        r#"{"profile": "Box 45", "material": "S235", "kerf": 2, "grips": [50, 0],
+            "parts": [{"name": "post", "length": 700, "count": 3}]}"#,
+    );
+    let plan = bench.path("plan.json");
+    let ran = oddment(&["bars", &list, "--shop", &shop, "--plan", &plan, "--json"]);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let name = ran.json()["bars"][0]["name"].as_str().unwrap().to_owned();
+    let recorded = rack(&["record", &plan]);
+    assert_eq!(recorded["sheets"][0]["good"], 3);
+    assert_eq!(recorded["sheets"][0]["heat"], "H 3");
+    // The grip of 50 and its cut, three posts with a cut behind each.
+    let left = 3000.0 - 50.0 - 2.0 - 3.0 * 702.0;
+    let shown = rack(&["show", &name]);
+    assert!((shown["length_mm"].as_f64().unwrap() - left).abs() < 1e-6, "{shown}");
+    assert_eq!((&shown["kind"], &shown["delivered_mm"]), (&"bar".into(), &3000.0.into()));
+    assert_eq!(rack(&["record", &plan])["sheets"][0]["recorded"], false);
+    rack(&["label", &label, "--out", &bench.path("label.pdf")]);
+    rack(&["undo"]);
+    assert_eq!(rack(&["show", &name])["length_mm"], 3000.0);
+    assert_eq!(rack(&["check"])["sound"], true);
+    let none = bench.write("none.json", r#"{"parts": [{"length": 9}]}"#);
+    oddment(&["bars", &none, "--shop", &shop]).refused("names no profile");
+}

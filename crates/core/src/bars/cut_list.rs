@@ -25,6 +25,8 @@ pub struct CutList {
     pub parts: Vec<Wanted>,
     /// The section of all bars, where it is known.
     pub profile: Option<Profile>,
+    /// What all bars are made of, such as S235; may be empty.
+    pub material: String,
     /// Whether a seam or a finish keeps parts from being turned about the bar or end for end.
     pub fixed_turn: bool,
     /// The machine.
@@ -303,6 +305,11 @@ impl Stock {
 }
 
 impl Wanted {
+    /// Its name, or its length where it has none.
+    pub fn called(&self) -> String {
+        if self.name.is_empty() { format!("{} mm", self.length) } else { self.name.clone() }
+    }
+
     /// How much shorter the part is on its short side, at each end, in a section of `height`.
     pub fn slopes(&self, height: f64) -> [f64; 2] {
         self.ends.map(|angle| height * angle.tan())

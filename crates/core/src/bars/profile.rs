@@ -182,6 +182,17 @@ impl Section {
         }
     }
 
+    /// The thinnest of its walls, legs or sides, mm; of a solid round its diameter.
+    pub fn thinnest(&self) -> f64 {
+        match *self {
+            Self::Round { diameter } => diameter,
+            Self::RoundTube { wall, .. } | Self::RectangularTube { wall, .. } => wall,
+            Self::Flat { width, height } => width.min(height),
+            Self::Angle { thickness, .. } => thickness,
+            Self::Channel { web, flange, .. } => web.min(flange),
+        }
+    }
+
     /// Whether half a turn about the bar's axis leaves the section as it was, so that mitred parts
     /// may lie either way up.
     pub fn same_turned_over(&self) -> bool {

@@ -218,7 +218,7 @@ impl AddCard {
             let (room, _) = ui.allocate_exact_size(vec2(side, 0.75 * side), Sense::hover());
             if let Some(silhouette) = &self.preview.silhouette {
                 let scale = Scale::filling(silhouette, room);
-                draw(ui.painter(), c, silhouette, &scale, room);
+                draw(ui.painter(), c, silhouette, &scale, false, room);
             }
             ui.label(RichText::new(&self.preview.says).font(theme::small()).color(c.quiet));
         });

@@ -57,7 +57,7 @@ pub(super) fn show(
         vec2(rect.width() - 2.0 * PAD, scale.height),
     );
     if let Some(silhouette) = silhouette {
-        draw(&painter, c, silhouette, scale, room);
+        draw(&painter, c, silhouette, scale, entry.facts.bar.is_some(), room);
     }
     let (left, right) = (rect.left() + PAD, rect.right() - PAD);
     let mut y = room.bottom() + 12.0;
@@ -86,17 +86,14 @@ pub(super) fn show(
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
-/// “3 mm S235 · 941 × 328 · 7.3 kg · heat 61853”.
+/// “3 mm S235 · 941 × 328 · 7.3 kg · heat 61853”, “Square tube 40 × 2, S235 · 1830 mm · 4.3 kg”.
 pub(super) fn metal(entry: &Entry) -> String {
-    let f = &entry.facts;
-    let mut text = format!(
-        "{} mm {} · {:.0} × {:.0} · {:.1} kg",
-        f.thickness,
-        f.material,
-        entry.size[0],
-        entry.size[1],
-        entry.weight()
-    );
+    let (f, [width, height]) = (&entry.facts, entry.size);
+    let size = match f.bar {
+        Some(_) => format!("{width:.0} mm"),
+        None => format!("{width:.0} × {height:.0}"),
+    };
+    let mut text = format!("{} · {size} · {:.1} kg", entry.what(), entry.weight());
     if !f.heat.is_empty() {
         text += &format!(" · heat {}", f.heat);
     }

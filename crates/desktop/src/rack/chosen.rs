@@ -130,9 +130,11 @@ impl Chosen {
                 }
                 return;
             }
-            if theme::button(ui, c, "Take it", "", Weight::Strong)
-                .on_hover_text("Takes it to the place Sheet")
-                .clicked()
+            // Bars are planned on by `oddment bars --shop`.
+            if entry.facts.bar.is_none()
+                && theme::button(ui, c, "Take it", "", Weight::Strong)
+                    .on_hover_text("Takes it to the place Sheet")
+                    .clicked()
             {
                 acts.push(rack(RackAct::Take(label.clone())));
             }

@@ -54,9 +54,14 @@ impl Silhouette {
     }
 }
 
-/// Pixels per millimetre, one for all sheets, and the room that the highest takes.
+/// No bar is drawn thinner (pixels).
+const THINNEST_BAR: f32 = 8.0;
+
+/// Pixels per millimetre, one for all sheets and one for the length of all bars, and the room that the
+/// highest takes.
 pub(super) struct Scale {
     per_mm: f32,
+    bars: f32,
     pub(super) height: f32,
 }
 
@@ -64,33 +69,46 @@ impl Scale {
     /// The scale at which all of the sheets go onto cards of this width.
     pub(super) fn of<'a>(sheets: impl Iterator<Item = &'a Entry>, card: f32) -> Self {
         let room = card - 2.0 * super::card::PAD;
-        let (w, h) =
-            sheets.fold((1.0_f64, 1.0_f64), |(w, h), e| (w.max(e.size[0]), h.max(e.size[1])));
+        let (mut w, mut h, mut longest) = (1.0_f64, 1.0_f64, 1.0_f64);
+        for entry in sheets {
+            if entry.facts.bar.is_some() {
+                longest = longest.max(entry.size[0]);
+            } else {
+                (w, h) = (w.max(entry.size[0]), h.max(entry.size[1]));
+            }
+        }
         let per_mm = (room / w as f32).min(HIGHEST * card / h as f32);
-        Self { per_mm, height: (h as f32 * per_mm).max(40.0) }
+        Self { per_mm, bars: room / longest as f32, height: (h as f32 * per_mm).max(40.0) }
     }
 
     /// The scale at which one sheet fills a place.
     pub(super) fn filling(silhouette: &Silhouette, room: Rect) -> Self {
         let (w, h) = (silhouette.bounds.width() as f32, silhouette.bounds.height() as f32);
         let per_mm = (room.width() / w).min(room.height() / h);
-        Self { per_mm, height: h * per_mm }
+        Self { per_mm, bars: per_mm, height: h * per_mm }
     }
 }
 
-/// Draws a sheet, its lower left corner at that of `room`.
+/// Draws a sheet, its lower left corner at that of `room`; of a bar the length is to scale.
 pub(super) fn draw(
     painter: &Painter,
     c: &Colours,
     silhouette: &Silhouette,
     scale: &Scale,
+    is_bar: bool,
     room: Rect,
 ) {
     let corner = silhouette.bounds.min;
+    let (along, up) = if is_bar {
+        let height = silhouette.bounds.height() as f32;
+        (scale.bars, (THINNEST_BAR / height.max(1.0)).max(scale.bars))
+    } else {
+        (scale.per_mm, scale.per_mm)
+    };
     let to_screen = |p: Point<SheetSpace>| -> Pos2 {
         pos2(
-            room.left() + (p.x - corner.x) as f32 * scale.per_mm,
-            room.bottom() - (p.y - corner.y) as f32 * scale.per_mm,
+            room.left() + (p.x - corner.x) as f32 * along,
+            room.bottom() - (p.y - corner.y) as f32 * up,
         )
     };
     let edge = Stroke::new(1.2, c.metal_edge);

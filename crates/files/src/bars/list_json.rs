@@ -8,7 +8,7 @@ use oddment_core::bars::{CutList, Hole, Machine, Stock, Wanted};
 use oddment_core::units::{LengthUnit, parse_length};
 use serde_json::Value;
 
-use super::profiles::{profile_named, section};
+use super::profiles::{is_same_name, measures_of, profile_among, profile_named, section};
 use crate::json::{Faults, JobFault, Node};
 
 /// Numbers that are worth a sentence of their own if a shop can't mean them.
@@ -25,65 +25,82 @@ pub struct ReadCutList {
     pub unknown: Vec<String>,
 }
 
-/// Reads a cut list. With `parts` from elsewhere, those of the list come after them and may be
-/// missing.
+/// What there is besides the text of a cut list.
+#[derive(Clone, Debug, Default)]
+pub struct Beside {
+    /// Parts from elsewhere; those of the list come after them, and may be missing.
+    pub parts: Vec<Wanted>,
+    /// Bars come from elsewhere too, so that the list may name none.
+    pub stock: bool,
+    /// The shop's own profiles, found by name before those that everybody starts with.
+    pub profiles: Vec<Profile>,
+}
+
+/// Reads a cut list.
 ///
 /// # Errors
 /// All that is wrong with it, each with its place.
-pub fn read_cut_list(text: &str, parts: Vec<Wanted>) -> Result<ReadCutList, Vec<JobFault>> {
+pub fn read_cut_list(text: &str, beside: Beside) -> Result<ReadCutList, Vec<JobFault>> {
     let value: Value = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|e| {
         let place = format!("line {}, column {}", e.line(), e.column());
         let what = format!("this is not JSON: {e}");
         vec![JobFault { place, what, remedy: "mend it there".to_owned() }]
     })?;
-    let root = Node::root(&value);
     let mut faults = Faults::default();
-    let known = ["kerf", "grips", "stock", "parts", "profile", "fixed_turn", "machine"];
+    let read = cut_list_at(&Node::root(&value), beside, &mut faults);
+    faults.or(Some(read))
+}
+
+/// The cut list that stands at a node.
+pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) -> ReadCutList {
+    let known = ["kerf", "grips", "stock", "parts", "profile", "material", "fixed_turn", "machine"];
     let mut unknown = root.other_keys(&known);
-    let with_parts = !parts.is_empty();
-    let mut list = CutList { parts, ..CutList::default() };
+    let with_parts = !beside.parts.is_empty();
+    let mut list = CutList { parts: beside.parts, ..CutList::default() };
     if let Some(kerf) = root.get("kerf") {
-        list.kerf = length(&kerf, &mut faults).unwrap_or(0.0);
+        list.kerf = length(&kerf, faults).unwrap_or(0.0);
     }
     if let Some(grips) = root.get("grips") {
-        let given = grips.list(&mut faults);
+        let given = grips.list(faults);
         if grips.is_list() && given.len() != 2 {
             faults.add("grips", "there are two ends", "write [near, far], 0 where none is lost");
         }
         for (grip, node) in list.grips.iter_mut().zip(&given) {
-            *grip = length(node, &mut faults).unwrap_or(0.0);
+            *grip = length(node, faults).unwrap_or(0.0);
         }
     }
-    list.fixed_turn = root.flag_of("fixed_turn", &mut faults);
-    list.profile = root.get("profile").and_then(|node| profile(&node, &mut faults));
+    list.material = text_of(root, "material", faults);
+    list.fixed_turn = root.flag_of("fixed_turn", faults);
+    list.profile = root.get("profile").and_then(|node| profile(&node, &beside.profiles, faults));
     if let Some(node) = root.get("machine") {
-        list.machine = machine(&node, &mut faults, &mut unknown);
+        list.machine = machine(&node, faults, &mut unknown);
     }
     let mut named = Vec::new();
-    for node in root.must("stock", &mut faults).map_or_else(Vec::new, |n| n.list(&mut faults)) {
+    let stock = if beside.stock { root.get("stock") } else { root.must("stock", faults) };
+    for node in stock.map_or_else(Vec::new, |n| n.list(faults)) {
         let known = ["length", "count", "cost", "name", "heat", "place", "give_or_take", "profile"];
         unknown.extend(node.other_keys(&known));
-        named.extend(profile_of(&node, &mut faults));
+        named.extend(profile_of(&node, faults));
         list.stock.push(Stock {
-            name: text_of(&node, "name", &mut faults),
-            heat: text_of(&node, "heat", &mut faults),
-            place: text_of(&node, "place", &mut faults),
-            length: must_length(&node, &mut faults),
-            give_or_take: length_of(&node, "give_or_take", 0.0, &mut faults),
-            count: node.get("count").and_then(|n| n.whole(0..=MOST, &mut faults)),
-            cost: node.get("cost").and_then(|n| n.number(ANY, &mut faults)),
+            name: text_of(&node, "name", faults),
+            heat: text_of(&node, "heat", faults),
+            place: text_of(&node, "place", faults),
+            length: must_length(&node, faults),
+            give_or_take: length_of(&node, "give_or_take", 0.0, faults),
+            count: node.get("count").and_then(|n| n.whole(0..=MOST, faults)),
+            cost: node.get("cost").and_then(|n| n.number(ANY, faults)),
         });
     }
-    let parts = if with_parts { root.get("parts") } else { root.must("parts", &mut faults) };
-    for node in parts.map_or_else(Vec::new, |n| n.list(&mut faults)) {
+    let parts = if with_parts { root.get("parts") } else { root.must("parts", faults) };
+    for node in parts.map_or_else(Vec::new, |n| n.list(faults)) {
         let known =
             ["length", "count", "name", "ends", "ends_turn", "holes", "priority", "profile"];
         unknown.extend(node.other_keys(&known));
-        named.extend(profile_of(&node, &mut faults));
-        list.parts.push(part(&node, &mut faults, &mut unknown));
+        named.extend(profile_of(&node, faults));
+        list.parts.push(part(&node, faults, &mut unknown));
     }
-    one_profile(&list, &named, &mut faults);
-    faults.or(Some(ReadCutList { list, unknown }))
+    one_profile(&list, &named, faults);
+    ReadCutList { list, unknown }
 }
 
 fn part(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Wanted {
@@ -117,29 +134,21 @@ fn part(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Want
 }
 
 /// A profile by the name of a starting one, or by its kind and measures.
-fn profile(node: &Node<'_>, faults: &mut Faults) -> Option<Profile> {
+fn profile(node: &Node<'_>, own: &[Profile], faults: &mut Faults) -> Option<Profile> {
     if let Some(name) = node.as_text() {
-        let known = profile_named(name);
+        let known = profile_among(own, name).cloned().or_else(|| profile_named(name));
         if known.is_none() {
-            let what = format!("“{name}” is not among the starting profiles");
+            let what = format!("“{name}” is no profile that is known here");
             let remedy = "write it as {\"kind\": …} with its measures (see BARS.md)";
             faults.add(node.place(), what, remedy);
         }
         return known;
     }
     let kind = node.must("kind", faults)?.text(faults)?;
-    let measures: &[&str] = match kind {
-        "round" => &["diameter"],
-        "round tube" => &["diameter", "wall"],
-        "flat" => &["width", "height"],
-        "rectangular tube" => &["width", "height", "wall", "corner"],
-        "angle" => &["width", "height", "thickness"],
-        "channel" => &["width", "height", "web", "flange"],
-        _ => {
-            let remedy = "write round, round tube, flat, rectangular tube, angle or channel";
-            faults.add(node.place_of("kind"), format!("“{kind}” is not known"), remedy);
-            return None;
-        }
+    let Some(measures) = measures_of(kind) else {
+        let remedy = "write round, round tube, flat, rectangular tube, angle or channel";
+        faults.add(node.place_of("kind"), format!("“{kind}” is not known"), remedy);
+        return None;
     };
     let mut mm = Vec::new();
     for measure in measures {
@@ -194,7 +203,7 @@ fn profile_of(node: &Node<'_>, faults: &mut Faults) -> Option<(String, String)> 
 fn one_profile(list: &CutList, named: &[(String, String)], faults: &mut Faults) {
     let first = list.profile.as_ref().map(|p| p.name.as_str());
     let Some(first) = first.or(named.first().map(|(_, name)| name.as_str())) else { return };
-    for (place, name) in named.iter().filter(|(_, name)| name != first) {
+    for (place, name) in named.iter().filter(|(_, name)| !is_same_name(name, first)) {
         let what = format!("this is of {name}, the list is of {first}");
         faults.add(place, what, "plan each profile in a list of its own");
     }
@@ -233,7 +242,7 @@ mod tests {
 
     #[track_caller]
     fn said(text: &str) -> String {
-        let faults = read_cut_list(text, Vec::new()).unwrap_err();
+        let faults = read_cut_list(text, Beside::default()).unwrap_err();
         faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
     }
 
@@ -243,7 +252,7 @@ mod tests {
             r#"{"kerf": "1/8in", "grips": [0, 40], "note": "Monday", "stock":
                 [{"length": 6000, "count": null, "cost": 31.5}, {"length": "1200mm", "count": 2, "colour": 3}],
                 "parts": [{"length": 300, "count": 4}, {"length": "10in"}]}"#,
-            Vec::new(),
+            Beside::default(),
         )
         .unwrap();
         assert_eq!(read.list.kerf, 3.175);
@@ -269,7 +278,7 @@ mod tests {
             "stock": [{"length": 1500, "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2}],
             "parts": [{"length": 300, "name": "rail", "ends": [45, 0], "ends_turn": 180, "priority": 2,
                        "holes": [{"at": 100, "size": 12, "face": "top"}]}]}"#;
-        let read = read_cut_list(text, Vec::new()).unwrap();
+        let read = read_cut_list(text, Beside::default()).unwrap();
         assert_eq!(read.unknown, [""; 0]);
         let list = read.list;
         assert!((list.height() - 25.4).abs() < 1e-9 && list.fixed_turn);
@@ -280,7 +289,7 @@ mod tests {
         assert_eq!(list.parts[0].holes[0].face, "top");
         let known = r#"{"profile": "Square tube 40x2", "stock": [{"length": 9}]}"#;
         let part = Wanted { length: 1.0, count: 1, ..Wanted::default() };
-        let read = read_cut_list(known, vec![part]).unwrap();
+        let read = read_cut_list(known, Beside { parts: vec![part], ..Beside::default() }).unwrap();
         assert_eq!(read.list.height(), 40.0);
     }
 

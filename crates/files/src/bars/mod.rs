@@ -3,11 +3,16 @@
 
 mod list_json;
 mod picture;
+mod plan_json;
 mod profiles;
 mod setup_sheet;
 mod table;
 
-pub use list_json::{ReadCutList, read_cut_list};
-pub use profiles::{profile_named, starter_profiles};
+pub use list_json::{Beside, ReadCutList, read_cut_list};
+pub use plan_json::{ReadBarPlan, is_bar_plan, read_bar_plan, write_bar_plan, write_cut_list};
+pub use profiles::{
+    is_same_name, kind_and_measures, measures_of, profile_among, profile_named, section,
+    starter_profiles,
+};
 pub use setup_sheet::{bars_pages, bars_sheet};
 pub use table::{Column, RowFault, Table, read_table};

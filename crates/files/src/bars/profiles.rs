@@ -21,15 +21,54 @@ pub fn starter_profiles() -> Vec<Profile> {
 
 /// The starting profile of this name, however its letters are written and spaced.
 pub fn profile_named(name: &str) -> Option<Profile> {
+    profile_among(&starter_profiles(), name).cloned()
+}
+
+/// The kind of a section as the table names it, and its measures in mm in the table's order.
+pub fn kind_and_measures(section: &Section) -> (&'static str, Vec<f64>) {
+    match *section {
+        Section::Round { diameter } => ("round", vec![diameter]),
+        Section::RoundTube { diameter, wall } => ("round tube", vec![diameter, wall]),
+        Section::Flat { width, height } => ("flat", vec![width, height]),
+        Section::RectangularTube { width, height, wall, corner } => {
+            ("rectangular tube", vec![width, height, wall, corner])
+        }
+        Section::Angle { width, height, thickness } => ("angle", vec![width, height, thickness]),
+        Section::Channel { width, height, web, flange } => {
+            ("channel", vec![width, height, web, flange])
+        }
+    }
+}
+
+/// What the measures of a kind are called, in the table's order; `None` for what is no kind.
+pub fn measures_of(kind: &str) -> Option<&'static [&'static str]> {
+    Some(match kind {
+        "round" => &["diameter"],
+        "round tube" => &["diameter", "wall"],
+        "flat" => &["width", "height"],
+        "rectangular tube" => &["width", "height", "wall", "corner"],
+        "angle" => &["width", "height", "thickness"],
+        "channel" => &["width", "height", "web", "flange"],
+        _ => return None,
+    })
+}
+
+/// Of these profiles the one of this name, however its letters are written and spaced.
+pub fn profile_among<'a>(profiles: &'a [Profile], name: &str) -> Option<&'a Profile> {
+    profiles.iter().find(|profile| is_same_name(&profile.name, name))
+}
+
+/// Whether two names are of one profile, however their letters are written and spaced.
+pub fn is_same_name(a: &str, b: &str) -> bool {
     let plain = |name: &str| -> String {
         let letters = name.chars().filter(|c| !c.is_whitespace()).flat_map(char::to_lowercase);
         letters.map(|c| if c == '×' || c == '*' { 'x' } else { c }).collect()
     };
-    starter_profiles().into_iter().find(|profile| plain(&profile.name) == plain(name))
+    plain(a) == plain(b)
 }
 
 /// The section of a kind with its measures in mm, in the order of the table.
-pub(super) fn section(kind: &str, mm: &[f64]) -> Option<Section> {
+pub fn section(kind: &str, mm: &[f64]) -> Option<Section> {
     Some(match (kind, mm) {
         ("round", [diameter]) => Section::Round { diameter: *diameter },
         ("round tube", [diameter, wall]) => Section::RoundTube { diameter: *diameter, wall: *wall },

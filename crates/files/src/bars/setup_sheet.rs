@@ -209,7 +209,15 @@ impl Sheet<'_> {
         let support = setup.support.map_or(String::new(), |support| {
             format!("Far support at {}, sag {:.1} mm. ", self.length(support.at), support.sag)
         });
-        let said = format!("{support}Left: {left_over}, {goes}.");
+        let tabs = match self.list.machine.tabs {
+            0 => String::new(),
+            1 => " Leave 1 tab at each part, so that none drops; part them off the machine."
+                .to_owned(),
+            n => format!(
+                " Leave {n} tabs at each part, so that none drops; part them off the machine."
+            ),
+        };
+        let said = format!("{support}Left: {left_over}, {goes}.{tabs}");
         page.write((left, page.y + 27.0), &said, Style::plain(9.0));
         page.y += 32.0;
     }
@@ -234,18 +242,18 @@ mod tests {
     use oddment_core::job::{Budget, Stop};
 
     use super::*;
-    use crate::bars::read_cut_list;
+    use crate::bars::{Beside, read_cut_list};
     use crate::picture::Item;
 
     #[test]
     fn every_cut_and_bar_is_on_the_sheet() {
         let text = r#"{"kerf": 2, "grips": [60, 100], "profile": "Square tube 40 × 2",
-            "stock": [{"length": 6000}, {"length": 2000, "count": 1, "cost": 0, "name": "B-7",
+            "machine": {"tabs": 2}, "stock": [{"length": 6000}, {"length": 2000, "count": 1, "cost": 0, "name": "B-7",
                        "heat": "4711", "place": "bay 2", "give_or_take": 2}],
             "parts": [{"name": "rail", "length": 1200, "count": 5, "ends": [45, 45]},
                       {"name": "post", "length": 333.5, "count": 30,
                        "holes": [{"at": 30, "size": 9}]}]}"#;
-        let list = read_cut_list(text, Vec::new()).unwrap().list;
+        let list = read_cut_list(text, Beside::default()).unwrap().list;
         let budget = Budget { steps: Some(200), time_up: &|| false, stop: Stop::default() };
         let plan = list.plan(&budget, &mut |_| {}).unwrap();
         let checked = clear(&list, &plan).unwrap();
@@ -265,6 +273,7 @@ mod tests {
                 assert!(said.contains(&LengthUnit::Mm.show(cut.at)), "{}", cut.at);
             }
         }
+        assert_eq!(said.matches("Leave 2 tabs").count(), plan.bars.len());
         assert!(said.contains("heat 4711") && said.contains("bay 2") && said.contains("B-7"));
         assert!(said.matches("then take off part").count() >= plan.bars.len());
         let mass = list.profile.as_ref().unwrap();

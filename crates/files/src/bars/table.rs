@@ -4,6 +4,8 @@
 use oddment_core::bars::Wanted;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use super::profiles::is_same_name;
+
 /// Rows of a table at most.
 const MOST_ROWS: usize = 10_000;
 
@@ -16,6 +18,8 @@ pub enum Column {
     Length,
     /// How many.
     Count,
+    /// Of which profile it is; all must be of one.
+    Profile,
     /// The angle of its first or second end from square, degrees.
     End(usize),
 }
@@ -29,6 +33,8 @@ pub struct Table {
     pub headed: bool,
     /// The unit of bare numbers.
     pub unit: LengthUnit,
+    /// The profile that all parts are of, where the table says it.
+    pub profile: Option<String>,
     /// The parts, each with the line it stands in, from 1.
     pub parts: Vec<(usize, Wanted)>,
     /// What is wrong.
@@ -54,8 +60,14 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
     let separator = separator(&lines);
     let mut rows: Vec<(usize, Vec<String>)> =
         lines.iter().map(|(n, line)| (*n, cells(line, separator))).collect();
-    let mut table =
-        Table { columns: Vec::new(), headed: false, unit, parts: Vec::new(), faults: Vec::new() };
+    let mut table = Table {
+        columns: Vec::new(),
+        headed: false,
+        unit,
+        profile: None,
+        parts: Vec::new(),
+        faults: Vec::new(),
+    };
     if rows.len() > MOST_ROWS {
         let what = format!("there are more than {MOST_ROWS} rows; split the table");
         table.faults.push(RowFault { line: rows[MOST_ROWS].0, what });
@@ -66,11 +78,14 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
         table.faults.push(RowFault { line: 1, what });
         return table;
     };
+    let mut unit_is_said = false;
     let named: Vec<Option<Column>> = first.iter().map(|cell| by_heading(cell)).collect();
     table.headed = named.contains(&Some(Column::Length));
     if table.headed {
         let heading = first.iter().zip(&named).find(|(_, c)| **c == Some(Column::Length));
-        table.unit = heading.and_then(|(cell, _)| unit_in(cell)).unwrap_or(unit);
+        let said = heading.and_then(|(cell, _)| unit_in(cell));
+        unit_is_said = said.is_some();
+        table.unit = said.unwrap_or(unit);
         table.columns = named;
         rows.remove(0);
     } else {
@@ -81,6 +96,10 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
         table.faults.push(RowFault { line: lines[0].0, what });
         return table;
     }
+    if !unit_is_said {
+        units_mixed(&rows, &mut table);
+    }
+    profiles_mixed(&rows, &mut table);
     for (line, row) in &rows {
         match part(row, &table.columns, table.unit) {
             Ok(part) => table.parts.push((*line, part)),
@@ -88,6 +107,47 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
         }
     }
     table
+}
+
+/// The cells of a column that are filled in, each with its line.
+fn column<'a>(
+    rows: &'a [(usize, Vec<String>)],
+    columns: &[Option<Column>],
+    wanted: Column,
+) -> Vec<(usize, &'a str)> {
+    let Some(at) = columns.iter().position(|c| *c == Some(wanted)) else { return Vec::new() };
+    let cells = rows.iter().filter_map(|(line, row)| Some((*line, row.get(at)?.as_str())));
+    cells.filter(|(_, cell)| !cell.is_empty()).collect()
+}
+
+/// Bare numbers among lengths that say another unit than bare numbers are taken to be in.
+fn units_mixed(rows: &[(usize, Vec<String>)], table: &mut Table) {
+    let cells = column(rows, &table.columns, Column::Length);
+    let other = cells.iter().find_map(|(line, cell)| {
+        let said = unit_in(cell.trim_start_matches(|c: char| !c.is_alphabetic() && c != '"'))?;
+        (said != table.unit).then_some((*line, said))
+    });
+    let Some((first, other)) = other else { return };
+    let bare = |cell: &str| !cell.chars().any(|c| c.is_alphabetic() || matches!(c, '"' | '\''));
+    for (line, cell) in cells.iter().filter(|(_, cell)| bare(cell)) {
+        let what = format!(
+            "“{cell}” has no unit, and line {first} says {other}; write its unit, as in {cell} {other}"
+        );
+        table.faults.push(RowFault { line: *line, what });
+    }
+}
+
+/// All parts must be of the profile of the first.
+fn profiles_mixed(rows: &[(usize, Vec<String>)], table: &mut Table) {
+    let cells = column(rows, &table.columns, Column::Profile);
+    let Some((first, profile)) = cells.first() else { return };
+    table.profile = Some((*profile).to_owned());
+    for (line, other) in cells.iter().filter(|(_, other)| !is_same_name(profile, other)) {
+        let what = format!(
+            "this is of {other}, line {first} is of {profile}; plan each profile in a list of its own"
+        );
+        table.faults.push(RowFault { line: *line, what });
+    }
 }
 
 /// Tab, semicolon or comma: the one that stands in the most lines equally often.
@@ -131,6 +191,8 @@ fn by_heading(cell: &str) -> Option<Column> {
     let any = |known: &[&str]| words.iter().any(|word| known.contains(word));
     if any(&["length", "len", "long", "size", "l"]) {
         Some(Column::Length)
+    } else if any(&["profile", "section"]) {
+        Some(Column::Profile)
     } else if any(&["name", "part", "mark", "item", "description"]) {
         Some(Column::Name)
     } else if any(&["count", "qty", "quantity", "pcs", "pieces", "number", "no", "n"]) {
@@ -246,6 +308,21 @@ mod tests {
         let mitred = check("length;count;angle 1;angle 2\n500;2;45;30°\n", &[("", 500.0, 2)]);
         let ends = mitred.parts[0].1.ends.map(f64::to_degrees);
         assert!((ends[0] - 45.0).abs() < 1e-9 && (ends[1] - 30.0).abs() < 1e-9, "{ends:?}");
+    }
+
+    #[test]
+    fn mixed_units_and_profiles_are_told_by_their_lines() {
+        let said = |text: &str| {
+            let faults = read_table(text, LengthUnit::Mm).faults;
+            faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+        };
+        let units = said("length,count\n24in,2\n600,1\n18 1/2\",1\n");
+        assert!(units.starts_with("line 3: “600” has no unit, and line 2 says in;"), "{units}");
+        assert!(!units.contains('\n'), "{units}");
+        assert_eq!(said("length (mm),count\n24in,2\n600,1\n"), "");
+        let profiles = said("profile,length\nFlat 20x5,100\nflat 20 × 5,90\nFlat 30 × 5,80\n");
+        assert!(profiles.starts_with("line 4: this is of Flat 30 × 5, line 2"), "{profiles}");
+        assert!(!profiles.contains('\n'), "{profiles}");
     }
 
     #[test]

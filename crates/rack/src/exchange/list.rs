@@ -2,6 +2,7 @@
 
 use oddment_core::sheet::EdgeKind;
 
+use crate::bars::new_bar;
 use crate::facts::{Facts, Whereabouts};
 use crate::fault::ShopFault;
 use crate::sheets::{Entry, NewSheet, Typed};
@@ -9,7 +10,7 @@ use crate::shop::Shop;
 use crate::when;
 
 /// The columns. Those marked are reckoned or belong to other acts: they are written, and not read.
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 25] = [
     "label",
     "material",
     "grade",
@@ -29,10 +30,12 @@ const COLUMNS: [&str; 23] = [
     "weighed_kg",
     "value",
     "notes",
-    "held_for", // not read
-    "came",     // not read
-    "seen",     // not read
-    "parent",   // not read
+    "held_for",        // not read
+    "came",            // not read
+    "seen",            // not read
+    "parent",          // not read
+    "profile",         // of bars; then the width is the length. Not read for stock that is there
+    "give_or_take_mm", // of bars; not read for stock that is there
 ];
 
 /// What a list brought.
@@ -109,6 +112,10 @@ impl Shop {
                     }
                 }
                 Some(entry) => changes.push((entry.label, facts)),
+                None if row.profile().is_some() => match self.new_bar(&row, &label, facts) {
+                    Ok(bar) => new.push(bar),
+                    Err(what) => wrong.push(format!("line {line}: {what}")),
+                },
                 None => match row.size() {
                     Ok(size) => {
                         let outline = Typed::Rectangle(size).outline(EdgeKind::Mill);
@@ -144,6 +151,19 @@ impl Shop {
     }
 }
 
+impl Shop {
+    /// A line of a list as a bar to be added.
+    fn new_bar(&self, row: &Line, label: &str, facts: Facts) -> Result<NewSheet, String> {
+        let profile = row.profile().unwrap_or_default();
+        let profile = self.profile(&profile).map_err(|why| why.to_string())?;
+        let length = row.number("width_mm")?.flatten();
+        let length = length.ok_or("a new bar needs width_mm, its length")?;
+        let give_or_take = row.number("give_or_take_mm")?.flatten().unwrap_or(0.0);
+        let label = (!label.is_empty()).then(|| label.to_owned());
+        new_bar(label, &profile, length, give_or_take, facts).map_err(|why| why.to_string())
+    }
+}
+
 fn row(entry: &Entry) -> Vec<String> {
     let f = &entry.facts;
     let number = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
@@ -171,6 +191,8 @@ fn row(entry: &Entry) -> Vec<String> {
         when::day(f.came),
         when::day(f.seen),
         f.parent.clone().unwrap_or_default(),
+        f.bar.as_ref().map(|bar| bar.profile.name.clone()).unwrap_or_default(),
+        number(f.bar.as_ref().map(|bar| bar.give_or_take)),
     ]
 }
 
@@ -227,6 +249,11 @@ impl Line {
         read.map(|n| Some(Some(n))).ok_or_else(|| format!("{name}: “{text}” is no number"))
     }
 
+    /// The profile, where it is a bar.
+    fn profile(&self) -> Option<String> {
+        self.text("profile").filter(|name| !name.is_empty())
+    }
+
     fn apply(&self, facts: &mut Facts) -> Result<(), String> {
         let texts = [
             ("material", &mut facts.material),
@@ -244,10 +271,13 @@ impl Line {
                 *into = text;
             }
         }
-        if let Some(thickness) = self.number("thickness_mm")? {
+        if facts.bar.is_none()
+            && let Some(thickness) = self.number("thickness_mm")?
+        {
             facts.thickness = thickness.unwrap_or(0.0);
         }
-        if facts.material.is_empty() || facts.thickness <= 0.0 {
+        let has_thickness = facts.thickness > 0.0 || self.profile().is_some();
+        if facts.material.is_empty() || !has_thickness {
             return Err("material or thickness is missing".to_owned());
         }
         let numbers = [

@@ -50,6 +50,9 @@ pub(super) fn prepare(
 ) -> Result<Prepared, ShopFault> {
     let state = newest_state(connection, label)?;
     let label = state.label.clone();
+    if state.facts.bar.is_some() {
+        return Err(ShopFault::refused(format!("{label} is a bar, and this is a plan for sheets")));
+    }
     let key = plan_key(job, layout);
     let before = cut_before(connection, state.sheet, &key)?;
     let name = |p: &Placement| (job.wanted[p.part].part.name.clone(), p.copy);
@@ -271,6 +274,7 @@ fn worked_out(
         scrap: (scrap_kg, scrap_kg * price),
         heat: facts.heat.clone(),
         warnings,
+        lengths: None,
     };
     let cut = CutFacts {
         parts,
@@ -335,6 +339,7 @@ impl Prepared {
                 scrap: (0.0, 0.0),
                 heat: state.facts.heat.clone(),
                 warnings: Vec::new(),
+                lengths: None,
             },
             fate: Fate::Stays(metal),
             state,

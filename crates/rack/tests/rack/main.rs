@@ -1,6 +1,7 @@
 //! The shop file as people use it, interrupt it and damage it.
 #![cfg(test)]
 
+mod bars;
 mod common;
 mod damaged;
 mod exchanging;
