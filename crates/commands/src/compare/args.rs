@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::args::{ClearanceArgs, JsonArg, SearchArgs, TurningArgs, UnitsArg};
-use crate::rack::args::{ShopArg, length, size};
+use crate::rack::args::{LoadableArgs, ShopArg, length, size};
 
 /// Compare the ways of cutting an order: which sheets should it come from?
 ///
@@ -46,15 +46,8 @@ pub(crate) struct CompareArgs {
     /// No sheet can be bought.
     #[arg(long)]
     pub(crate) no_fresh: bool,
-    /// The bed's reach; larger sheets are left out.
-    #[arg(long, value_name = "WxH", value_parser = size)]
-    pub(crate) bed: Option<[f64; 2]>,
-    /// The heaviest sheet the machine can take, kg.
-    #[arg(long, value_name = "KG")]
-    pub(crate) lift: Option<f64>,
-    /// The most bow the machine can take.
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub(crate) bow: Option<f64>,
+    #[command(flatten)]
+    pub(crate) loadable: LoadableArgs,
     /// Write every item of every way into a table (CSV).
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) csv: Option<PathBuf>,

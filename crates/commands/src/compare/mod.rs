@@ -21,7 +21,6 @@ use oddment_files::outputs::{put, write_outputs};
 use oddment_files::plan_file::RunFacts;
 use oddment_files::values::Values;
 use oddment_rack::Shop;
-use oddment_rack::find::Loadable;
 
 use crate::Outcome;
 use crate::console::Console;
@@ -113,7 +112,7 @@ fn asked(args: &CompareArgs, order: &SourcedJob) -> Result<Asked, Refusal> {
         thickness: args.thickness,
         stand_ins: args.stand_ins,
         order: args.order.clone(),
-        loadable: Loadable { bed: args.bed, weight: args.lift, bow: args.bow },
+        loadable: args.loadable.into(),
         fresh,
         clearances,
         starts: order.job.starts,

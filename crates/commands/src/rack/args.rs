@@ -6,6 +6,7 @@ use clap::{Args, Subcommand, ValueEnum};
 use oddment_core::sheet::EdgeKind;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_rack::crop::Line;
+use oddment_rack::find::Loadable;
 use oddment_rack::outline::Source;
 
 use crate::args::{ClearanceArgs, JsonArg, TurningArgs, UnitsArg};
@@ -359,15 +360,8 @@ pub(crate) struct FindArgs {
     /// The order it is for: sheets held for it count too.
     #[arg(long)]
     pub(crate) order: Option<String>,
-    /// The bed's reach: sheets that lie on it, either way round.
-    #[arg(long, value_name = "WxH", value_parser = size)]
-    pub(crate) bed: Option<[f64; 2]>,
-    /// The heaviest sheet that can be lifted, kg.
-    #[arg(long, value_name = "KG")]
-    pub(crate) lift: Option<f64>,
-    /// The most bow that the machine takes.
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
-    pub(crate) bow: Option<f64>,
+    #[command(flatten)]
+    pub(crate) loadable: LoadableArgs,
     /// Seconds to look for at most (10 if not given).
     #[arg(long, value_name = "S", value_parser = crate::args::seconds, allow_hyphen_values = true)]
     pub(crate) seconds: Option<f64>,
@@ -428,6 +422,26 @@ pub(crate) struct LabelArgs {
     pub(crate) shop: ShopArg,
     #[command(flatten)]
     pub(crate) json: JsonArg,
+}
+
+/// What the machine can load; other sheets are left out.
+#[derive(Clone, Copy, Debug, Args)]
+pub(crate) struct LoadableArgs {
+    /// The bed's reach: sheets that lie on it, either way round.
+    #[arg(long, value_name = "WxH", value_parser = size)]
+    pub(crate) bed: Option<[f64; 2]>,
+    /// The heaviest sheet that can be lifted, kg.
+    #[arg(long, value_name = "KG")]
+    pub(crate) lift: Option<f64>,
+    /// The most bow that the machine takes.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(crate) bow: Option<f64>,
+}
+
+impl From<LoadableArgs> for Loadable {
+    fn from(LoadableArgs { bed, lift, bow }: LoadableArgs) -> Self {
+        Self { bed, weight: lift, bow }
+    }
 }
 
 /// `a4`, `letter` or `roll62`.

@@ -5,7 +5,7 @@ use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_files::job_file::GivenClearances;
 use oddment_rack::bars::{FoundBar, SAME};
-use oddment_rack::find::{Loadable, Room, Wish};
+use oddment_rack::find::{Room, Wish};
 use serde::Serialize;
 
 use super::args::FindArgs;
@@ -57,7 +57,7 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
         typed: args.words.join(" "),
         material: args.material.clone(),
         thickness: args.thickness,
-        loadable: Loadable { bed: args.bed, weight: args.lift, bow: args.bow },
+        loadable: args.loadable.into(),
         order: args.order.clone(),
         part,
         clearances: given.or(of_thickness.unwrap_or_default()).complete(),
