@@ -70,6 +70,9 @@ struct Preview {
     says: String,
 }
 
+/// Width of the fields (points): a cut-out is written on one line.
+const FIELD: f32 = 250.0;
+
 /// The upper right corner, which is missing most often.
 const UPPER_RIGHT: usize = 2;
 
@@ -177,11 +180,7 @@ impl AddCard {
                 writing |= lines(ui, "cut out", &mut self.cutouts, 3, help, c).has_focus();
             }
             ui.label("material");
-            let text = TextEdit::singleline(&mut self.material)
-                .desired_width(150.0)
-                .align(Align2::LEFT_CENTER)
-                .min_size(vec2(150.0, 36.0));
-            ui.add(text).accessible_name("material");
+            typed(ui, "material", &mut self.material);
             ui.horizontal(|ui| {
                 for name in materials.iter().take(6) {
                     let on = name.eq_ignore_ascii_case(&self.material);
@@ -193,11 +192,7 @@ impl AddCard {
             ui.end_row();
             field(ui, "thickness", &mut self.thickness, "", c);
             ui.label("stands");
-            let text = TextEdit::singleline(&mut self.stands)
-                .desired_width(150.0)
-                .align(Align2::LEFT_CENTER)
-                .min_size(vec2(150.0, 36.0));
-            ui.add(text).accessible_name("stands");
+            typed(ui, "stands", &mut self.stands);
             ui.horizontal(|ui| {
                 for place in places(desk, &self.stands) {
                     if theme::choice(ui, c, &place, false).clicked() {
@@ -214,13 +209,13 @@ impl AddCard {
     /// The sheet as typed so far, and what there is to say of it.
     fn picture(&mut self, ui: &mut Ui, c: &Colours) {
         ui.vertical(|ui| {
+            ui.label(RichText::new(&self.preview.says).font(theme::small()).color(c.quiet));
             let side = ui.available_width().clamp(160.0, 360.0);
             let (room, _) = ui.allocate_exact_size(vec2(side, 0.75 * side), Sense::hover());
             if let Some(silhouette) = &self.preview.silhouette {
                 let scale = Scale::filling(silhouette, room);
                 draw(ui.painter(), c, silhouette, &scale, false, room);
             }
-            ui.label(RichText::new(&self.preview.says).font(theme::small()).color(c.quiet));
         });
     }
 
@@ -344,14 +339,18 @@ fn field(
     c: &Colours,
 ) -> eframe::egui::Response {
     ui.label(name);
-    let edit = TextEdit::singleline(text)
-        .desired_width(150.0)
-        .align(Align2::LEFT_CENTER)
-        .min_size(vec2(150.0, 36.0));
-    let response = ui.add(edit).accessible_name(name);
+    let response = typed(ui, name, text);
     ui.label(RichText::new(help).font(theme::small()).color(c.quiet));
     ui.end_row();
     response
+}
+
+fn typed(ui: &mut Ui, name: &str, text: &mut String) -> eframe::egui::Response {
+    let edit = TextEdit::singleline(text)
+        .desired_width(FIELD)
+        .align(Align2::LEFT_CENTER)
+        .min_size(vec2(FIELD, 36.0));
+    ui.add(edit).accessible_name(name)
 }
 
 /// A field of several lines.
@@ -364,7 +363,10 @@ fn lines(
     c: &Colours,
 ) -> eframe::egui::Response {
     ui.label(name);
-    let edit = TextEdit::multiline(text).desired_width(260.0).desired_rows(rows);
+    let edit = TextEdit::multiline(text)
+        .desired_width(FIELD)
+        .desired_rows(rows)
+        .min_size(vec2(FIELD, 36.0));
     let response = ui.add(edit).accessible_name(name);
     ui.add(Label::new(RichText::new(help).font(theme::small()).color(c.quiet)).wrap());
     ui.end_row();
