@@ -57,6 +57,17 @@ impl Facts {
     }
 }
 
+/// How many there are, for people: “1 sheet”, “11 sheets, 3 bars”.
+pub fn counted(entries: &[Entry]) -> String {
+    let bars = entries.iter().filter(|e| e.facts.bar.is_some()).count();
+    let said = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+    match (entries.len() - bars, bars) {
+        (sheets, 0) => said(sheets, "sheet"),
+        (0, bars) => said(bars, "bar"),
+        (sheets, bars) => format!("{}, {}", said(sheets, "sheet"), said(bars, "bar")),
+    }
+}
+
 impl Entry {
     /// Weight (kg): as weighed, or reckoned from its metal.
     pub fn weight(&self) -> f64 {

@@ -2,7 +2,7 @@
 
 use oddment_rack::crop::propose;
 use oddment_rack::record::CutFacts;
-use oddment_rack::sheets::{Entry, RackSheet, age};
+use oddment_rack::sheets::{Entry, RackSheet, age, counted};
 use oddment_rack::{Shop, ShopFault, when};
 use serde::Serialize;
 use serde_json::Value;
@@ -31,7 +31,7 @@ pub(super) fn list(args: &ListArgs, console: &mut Console<'_>) -> Result<Outcome
     for entry in &entries {
         console.say(line(entry));
     }
-    console.say(format_args!("{} sheets, {weight_kg:.0} kg.", entries.len()));
+    console.say(format_args!("{}, {weight_kg:.0} kg.", counted(&entries)));
     let sheets = entries.iter().map(SheetSaid::new).collect();
     let shop = shop.path().display().to_string();
     console.json(args.json.wanted, &ListSaid { shop, sheets, weight_kg })?;

@@ -15,7 +15,7 @@ use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
 use oddment_rack::find::Room;
-use oddment_rack::sheets::Entry;
+use oddment_rack::sheets::{Entry, counted};
 
 use crate::place::PlaceView;
 use crate::sheet::child;
@@ -84,10 +84,7 @@ impl PlaceView for RackPlace {
         let weight: f64 = sheets.iter().map(Entry::weight).sum();
         let year_ago = oddment_rack::when::now() - 365 * 86_400;
         let unseen = sheets.iter().filter(|e| e.facts.seen < year_ago).count();
-        let mut text = match sheets.len() {
-            1 => format!("1 sheet · {weight:.0} kg"),
-            n => format!("{n} sheets · {weight:.0} kg"),
-        };
+        let mut text = format!("{} · {weight:.0} kg", counted(sheets));
         if unseen > 0 {
             text += &format!(" · {unseen} not seen for a year");
         }

@@ -6,10 +6,10 @@ use oddment_files::bars::profile_named;
 use oddment_rack::bars::new_bar;
 use oddment_rack::facts::{Facts, Whereabouts};
 use oddment_rack::record::{BarRecording, Keep, Outcome, Recorded};
-use oddment_rack::sheets::NewSheet;
+use oddment_rack::sheets::{NewSheet, counted};
 use oddment_rack::{Shop, ShopFault};
 
-use crate::common::{Folder, plan, rectangle, sound};
+use crate::common::{Folder, plan, plate, rectangle, sound};
 
 /// A bar of 40 × 2 square tube with a heat number.
 pub(crate) fn bar(length: f64) -> NewSheet {
@@ -201,6 +201,18 @@ fn a_bar_is_no_sheet() {
     assert!(shop.bars_for(&list, None).unwrap().is_empty());
     assert_eq!(shop.bars_for(&list, Some("order 7")).unwrap().len(), 1);
     assert_eq!(shop.find_bars("square 40x2", 1999.0, Some("order 7")).unwrap()[0].spare, 1.0);
+}
+
+#[test]
+fn bars_are_not_counted_as_sheets() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    assert_eq!(counted(&shop.list().unwrap()), "0 sheets");
+    shop.add(bar(2000.0)).unwrap();
+    assert_eq!(counted(&shop.list().unwrap()), "1 bar");
+    shop.add(plate(None, 500.0, 300.0)).unwrap();
+    shop.add(bar(900.0)).unwrap();
+    assert_eq!(counted(&shop.list().unwrap()), "1 sheet, 2 bars");
 }
 
 #[test]
