@@ -2,6 +2,8 @@
 
 use crate::shape::{Bounds, Point, Region, Side, Space, flatten_region};
 
+use super::largest_circle;
+
 /// How far (mm) the polygons that stand for arcs may lie inside them.
 const ARC_BOUND: f64 = 0.01;
 
@@ -46,7 +48,13 @@ pub fn largest_rectangle<S: Space>(region: &Region<S>) -> Option<Bounds<S>> {
     let mut ys = spread(bounds.min.y, bounds.max.y, COARSE);
     xs.extend(corners(|p| p.x));
     ys.extend(corners(|p| p.y));
-    let mut best = largest_on_grid(&lines, in_order(&mut xs), in_order(&mut ys))?;
+    let mut best = match largest_on_grid(&lines, in_order(&mut xs), in_order(&mut ys)) {
+        Some(found) => found,
+        None => {
+            (xs, ys) = lines_about_the_deepest(region)?;
+            largest_on_grid(&lines, &xs, &ys)?
+        }
+    };
     for _ in 0..ROUNDS {
         let mut finer_xs = finer(&xs, best.min.x, best.max.x);
         let mut finer_ys = finer(&ys, best.min.y, best.max.y);
@@ -57,6 +65,16 @@ pub fn largest_rectangle<S: Space>(region: &Region<S>) -> Option<Bounds<S>> {
         (xs, ys) = (finer_xs, finer_ys);
     }
     Some(best)
+}
+
+/// A grid about the deepest point, for metal so slender that no cell of the first grid lies in it.
+fn lines_about_the_deepest<S: Space>(region: &Region<S>) -> Option<(Vec<f64>, Vec<f64>)> {
+    let deepest = largest_circle(region, 1e-3)?;
+    let about = |at: f64| {
+        let reach = 4.0 * deepest.radius;
+        spread(at - reach, at + reach, COARSE)
+    };
+    Some((about(deepest.centre.x), about(deepest.centre.y)))
 }
 
 fn area<S: Space>(b: &Bounds<S>) -> f64 {

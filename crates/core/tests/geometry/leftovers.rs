@@ -121,3 +121,13 @@ fn a_sheet_with_a_row_of_holes() {
     // Between two holes, (50² + (y − 100)²)½ − 40 below the middle at y, and 500 − y above it.
     check(&Region::new(sheet, holes), 500.0 - 279_100.0 / 880.0, 1000.0 * 360.0);
 }
+
+#[test]
+fn a_slender_slanted_bar_has_a_largest_rectangle() {
+    // A bar of 300 by 0.2 at 45 degrees: half of its width in each direction, for the rectangle
+    // between its long sides, is the largest that the corners on both sides allow.
+    let (long, wide) = (300.0_f64, 0.2_f64);
+    let at = |u: f64, v: f64| ((u - v) * 0.5_f64.sqrt(), (u + v) * 0.5_f64.sqrt());
+    let bar = polygon(&[at(0.0, 0.0), at(long, 0.0), at(long, wide), at(0.0, wide)]);
+    check(&Region::new(bar, vec![]), 0.5 * wide, 0.5 * wide * wide);
+}
