@@ -1,23 +1,25 @@
 //! Where a part fits at one turn: the region of its positions, to be tinted.
 //!
-//! A position is barred if the part, grown by the required distance, meets an obstacle there: the
-//! positions barred by an obstacle are the Minkowski sum of the obstacle and the grown part turned
+//! A position is barred if an obstacle, grown by the required distance, meets the part there: the
+//! positions barred by an obstacle are the Minkowski sum of the grown obstacle and the part turned
 //! by 180°. What is left of the sheet's metal (moved so that it says where one corner of the part
 //! may lie) is where the part fits.
 //!
-//! - A round obstacle is a point and a greater distance: the grown part itself, moved.
-//! - A convex one is one closed curve, its convolution with the part's outline (Guibas, Ramshaw &
-//!   Stolfi 1983), which winds round exactly the barred positions.
+//! - A round or convex obstacle, grown, is a convex polygon; the sum is one closed curve, its
+//!   convolution with the part's outline (Guibas, Ramshaw & Stolfi 1983), which winds round exactly
+//!   the barred positions.
 //! - Any other is the sums of its edges, and itself for where it covers the part.
 //!
-//! An obstacle may also lie in a hole of the part. Growing has shrunk the holes: a round obstacle is
-//! a point in one; any other is let in where one of its corners lies in the hole and no edge of
-//! the hole meets it.
+//! An obstacle may also lie in a hole of the part, shrunk by the required distance: a round one is
+//! a point there; any other is let in where one of its corners lies in the hole and no edge of the
+//! hole meets it.
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
-use geo_clipper::ClipperInt;
-use geo_types::{Coord, LineString, MultiPolygon, Polygon};
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::simplify::SimplifyShape;
+use i_overlay::float::single::SingleFloatOverlay;
 use rayon::prelude::*;
 
 use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
@@ -28,11 +30,20 @@ use crate::shape::{
 };
 use crate::sheet::Sheet;
 
-/// Millimetres in one of the whole numbers that unions are worked out on.
-const UNIT: f64 = 1e-4;
+/// Least error (mm) that can be asked for.
+const FINEST: f64 = 0.01;
+
+/// Raises every distance (mm), for what rounding to the grid of the unions may cost.
+const ROUNDING: f64 = 1e-5;
 
 /// Corners of sums united in one go: few enough to hear the stop flag.
-const CHUNK: usize = 1500;
+const CHUNK: usize = 3000;
+
+/// Corners of a closed curve, mm.
+type Ring = Vec<[f64; 2]>;
+
+/// An outline and the holes in it.
+type Area = Vec<Ring>;
 
 /// All positions ([`Pose::shift`]) in which `part`, turned and laid on this face, is clear of
 /// everything on the empty `sheet`: polygons that err by at most about `bound` mm, and never
@@ -45,222 +56,273 @@ pub fn fit_region(
     bound: f64,
     stop: &Stop,
 ) -> Option<Vec<Region<SheetSpace>>> {
-    let bound = bound.max(100.0 * UNIT);
-    // Half for growing the part, the rest for chords in place of the obstacles' arcs.
-    let mut parts = GrownParts::new(part, turn, flipped, 0.5 * bound);
-    let chord = 0.25 * bound;
+    let part = TurnedAbout::new(part, turn, flipped, bound.max(FINEST));
     let obstacles = obstacles(sheet, clearances);
-    let corner = parts.corner();
     let outside = obstacles.iter().filter(|o| o.kind == ObstacleKind::Outside);
-    let metal = outside.flat_map(|o| rings(o.solid.edges(), chord));
-    let free = MultiPolygon(metal.map(|m| Polygon::new(moved(&m, corner), Vec::new())).collect());
-    let mut sums: Vec<Polygon<i64>> = Vec::new();
-    for obstacle in &obstacles {
-        sums.extend(barred(obstacle, &mut parts, chord));
-        if stop.raised() {
-            return None;
-        }
-    }
-    let free = free.difference(&united(sums, stop)?);
+    let metal = outside.flat_map(|o| rings(o.solid.edges(), part.chord));
+    let free: Area = metal.map(|m| moved(&m, part.corner())).collect();
+    let sums: Vec<Vec<Ring>> = obstacles
+        .par_iter()
+        .map(|obstacle| if stop.raised() { Vec::new() } else { part.barred_by(obstacle) })
+        .collect();
+    let barred = united(sums.into_iter().flatten().collect(), stop)?;
+    let free = free.overlay(&barred, OverlayRule::Difference, FillRule::NonZero);
     Some(free.into_iter().filter_map(region_of).collect())
 }
 
 /// The sums with what they share taken once: neighbours first, since where many overlap little of
 /// their outlines is left. `None` when stopped.
-fn united(sums: Vec<Polygon<i64>>, stop: &Stop) -> Option<MultiPolygon<i64>> {
-    let boxes: Vec<_> =
-        sums.iter().map(|s| (middle_of(s.exterior()), extent(s.exterior()))).collect();
-    let strip = boxes.iter().map(|(_, (width, _))| 2 * width).max().unwrap_or(1).max(1);
+fn united(sums: Vec<Ring>, stop: &Stop) -> Option<Vec<Area>> {
+    let boxes: Vec<Box> = sums.iter().map(Box::of).collect();
+    let strip = boxes.iter().map(|b| 2.0 * b.size()[0]).fold(0.0, f64::max);
+    let place = |n: &usize| {
+        let [x, y] = boxes[*n].middle();
+        ((x / strip).floor(), y)
+    };
     let mut order: Vec<usize> = (0..sums.len()).collect();
-    order.sort_by_key(|n| (boxes[*n].0.x.div_euclid(strip), boxes[*n].0.y));
-    let mut groups: Vec<Vec<Polygon<i64>>> = vec![Vec::new()];
+    order.sort_by(|a, b| {
+        let (a, b) = (place(a), place(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    let mut groups: Vec<Vec<Ring>> = vec![Vec::new()];
     let mut corners = 0;
-    let mut sums: Vec<Option<Polygon<i64>>> = sums.into_iter().map(Some).collect();
+    let mut sums: Vec<Option<Ring>> = sums.into_iter().map(Some).collect();
     for sum in order.into_iter().filter_map(|n| sums[n].take()) {
         if corners > CHUNK {
             groups.push(Vec::new());
             corners = 0;
         }
-        corners += sum.exterior().0.len();
+        corners += sum.len();
         groups.last_mut()?.push(sum);
     }
-    let none = MultiPolygon(Vec::new());
-    let parts: Vec<MultiPolygon<i64>> = groups
+    let parts: Vec<Vec<Area>> = groups
         .into_par_iter()
         .filter(|_| !stop.raised())
-        .map(|group| MultiPolygon(group).union(&none))
+        .map(|group| group.simplify_shape(FillRule::NonZero))
         .collect();
-    if stop.raised() {
-        return None;
-    }
-    Some(MultiPolygon(parts.into_iter().flatten().collect()))
+    (!stop.raised()).then(|| parts.into_iter().flatten().collect())
 }
 
-/// The part turned by 180° besides, grown by the distances asked for so far.
-struct GrownParts {
-    opposite: Region<PartSpace>,
-    bound: f64,
-    grown: Vec<(f64, Vec<Polygon<i64>>)>,
+/// A part turned by 180° besides, as polygons, and how finely the rest is drawn.
+struct TurnedAbout {
+    /// Outlines, counter-clockwise: one, unless two of its arcs nearly touch.
+    outlines: Vec<Ring>,
+    holes: Vec<Loop<PartSpace>>,
+    /// How far (mm) round corners of grown obstacles may reach too far.
+    round: f64,
+    /// How far (mm) chords in place of obstacles' arcs may lie off.
+    chord: f64,
 }
 
-impl GrownParts {
+impl TurnedAbout {
     fn new(part: &Part, turn: f64, flipped: bool, bound: f64) -> Self {
         let pose: Pose<PartSpace, PartSpace> = Pose::new(Vector::default(), turn + PI, flipped);
-        Self { opposite: part.region.placed(&pose), bound, grown: Vec::new() }
+        let region = part.region.placed(&pose);
+        let straight = region.outer().edges().all(|e| matches!(e, Edge::Line { .. }));
+        let chord = 0.2 * bound;
+        let ring = |l: &Loop<PartSpace>| l.vertices().iter().map(|v| corner_of(v.point)).collect();
+        let (outlines, round) = if straight {
+            (vec![ring(region.outer())], 0.8 * bound)
+        } else {
+            let filled = Region::new(region.outer().clone(), Vec::new());
+            let drawn = offset(&filled, 0.0, 0.3 * bound, Side::Outward);
+            (drawn.iter().map(|r| ring(r.outer())).collect(), 0.5 * bound)
+        };
+        Self { outlines, holes: region.holes().to_vec(), round, chord }
     }
 
     /// A corner of the part turned about: where the pivot lies as seen from that corner.
-    fn corner(&self) -> Coord<i64> {
-        whole(self.opposite.outer().vertices()[0].point)
+    fn corner(&self) -> [f64; 2] {
+        self.outlines.first().and_then(|o| o.first()).copied().unwrap_or_default()
     }
 
-    fn grown(&mut self, by: f64) -> &[Polygon<i64>] {
-        let known = self.grown.iter().position(|(d, _)| *d == by);
-        let at = known.unwrap_or_else(|| {
-            let regions = offset(&self.opposite, by, self.bound, Side::Outward);
-            self.grown.push((by, regions.iter().map(polygon_of).collect()));
-            self.grown.len() - 1
-        });
-        &self.grown[at].1
-    }
-}
-
-/// The positions that an obstacle bars. Arcs are taken as chords no more than `chord` mm off, and
-/// the required distance is raised by as much.
-fn barred(obstacle: &Obstacle, parts: &mut GrownParts, chord: f64) -> Vec<Polygon<i64>> {
-    if let Some((middle, radius)) = obstacle.as_circle() {
-        let grown = parts.grown(obstacle.rims[0].1 + radius);
-        return grown.iter().map(|p| moved_polygon(p, whole(middle))).collect();
-    }
-    let outside = obstacle.kind == ObstacleKind::Outside;
-    let rings = rings(obstacle.solid.edges(), chord);
-    let mut sums = Vec::new();
-    let convex = !outside && obstacle.rims.len() == 1 && rings.len() == 1 && is_convex(&rings[0]);
-    for (rim, required) in &obstacle.rims {
-        for grown in parts.grown(required + chord) {
-            let outline = open(grown.exterior());
+    /// The positions that an obstacle bars, as closed curves that wind round them. Chords in place
+    /// of its arcs raise the required distance by what they may lie off.
+    fn barred_by(&self, obstacle: &Obstacle) -> Vec<Ring> {
+        if let Some((middle, radius)) = obstacle.as_circle() {
+            let (middle, far) = (corner_of(middle), obstacle.rims[0].1 + radius);
+            let disc = moved(&disc(far, self.round), middle);
+            let let_in = self.holes_shrunk(far);
+            let let_in = let_in.iter().map(|hole| moved(hole, middle)).map(|hole| vec![hole]);
+            return without(self.sums(&disc), let_in.collect());
+        }
+        let rings = rings(obstacle.solid.edges(), self.chord);
+        let outside = obstacle.kind == ObstacleKind::Outside;
+        let convex =
+            !outside && obstacle.rims.len() == 1 && rings.len() == 1 && is_convex(&rings[0]);
+        let mut sums = Vec::new();
+        for (rim, required) in &obstacle.rims {
+            let disc = disc(required + self.chord, self.round);
             if convex {
-                sums.push(convolution(&open(&rings[0]), &outline));
+                sums.extend(self.sums(&convolution(&rings[0], &disc)));
                 continue;
             }
             for edge in rim.edges() {
-                let points: Vec<Coord<i64>> = chords(edge, chord).into_iter().map(whole).collect();
-                let pieces = points.windows(2).filter(|w| w[0] != w[1]);
-                sums.extend(pieces.map(|w| convolution(w, &outline)));
+                let points: Ring = chords(edge, self.chord).into_iter().map(corner_of).collect();
+                for piece in points.windows(2).filter(|w| w[0] != w[1]) {
+                    sums.extend(self.sums(&convolution(piece, &disc)));
+                }
             }
         }
-    }
-    if outside {
-        return sums;
-    }
-    if !convex {
-        let corner = parts.corner();
-        let loops: Vec<_> = rings.iter().map(|r| moved(r, corner)).collect();
-        sums.extend(loops.into_iter().map(|r| Polygon::new(r, Vec::new())));
-    }
-    let widest = obstacle.rims.iter().map(|r| r.1).fold(0.0, f64::max);
-    let let_in: Vec<Polygon<i64>> =
-        parts.grown(widest + chord).iter().flat_map(|g| in_holes(&rings, g)).collect();
-    if convex && let_in.is_empty() {
-        return sums;
-    }
-    MultiPolygon(sums).difference(&MultiPolygon(let_in)).0
-}
-
-/// The positions in which an obstacle lies in a hole of the grown part.
-fn in_holes(rings: &[LineString<i64>], grown: &Polygon<i64>) -> Vec<Polygon<i64>> {
-    // The outermost ring is the obstacle's outline.
-    let Some(outline) = rings.iter().max_by_key(|r| extent(r)) else { return Vec::new() };
-    let (width, height) = extent(outline);
-    let mut found = Vec::new();
-    for hole in grown.interiors() {
-        if extent(hole).0 <= width || extent(hole).1 <= height {
-            continue;
+        if outside {
+            return sums;
         }
-        let Some(start) = outline.0.first() else { continue };
-        let corner_in = MultiPolygon(vec![Polygon::new(moved(hole, *start), Vec::new())]);
-        let ccw = open(outline);
-        let edges = hole.0.windows(2).filter(|w| w[0] != w[1]);
-        let met = MultiPolygon(edges.map(|w| convolution(w, &ccw)).collect());
-        found.extend(corner_in.difference(&met));
+        if !convex {
+            sums.extend(rings.iter().map(|r| moved(r, self.corner())));
+        }
+        let widest = obstacle.rims.iter().map(|r| r.1).fold(0.0, f64::max);
+        let holes = self.holes_shrunk(widest + self.chord);
+        without(sums, holes.iter().flat_map(|hole| let_in(&rings, hole)).collect())
     }
-    found
+
+    /// The sums of a convex polygon and the part's outlines.
+    fn sums(&self, convex: &[[f64; 2]]) -> Vec<Ring> {
+        self.outlines.iter().map(|outline| convolution(convex, outline)).collect()
+    }
+
+    /// What is left of the part's holes this far from their edges.
+    fn holes_shrunk(&self, by: f64) -> Vec<Ring> {
+        let wide = |hole: &&Loop<PartSpace>| {
+            let bounds = hole.bounds();
+            bounds.width().min(bounds.height()) > 2.0 * by
+        };
+        let ring = |l: &Loop<PartSpace>| l.vertices().iter().map(|v| corner_of(v.point)).collect();
+        self.holes
+            .iter()
+            .filter(wide)
+            .map(|hole| Region::new(hole.clone(), Vec::new()))
+            .flat_map(|hole| offset(&hole, -by - ROUNDING, self.round, Side::Inward))
+            .map(|left| ring(left.outer()))
+            .collect()
+    }
 }
 
-/// The middle of a ring's box.
-fn middle_of(ring: &LineString<i64>) -> Coord<i64> {
-    let middle = |of: fn(&Coord<i64>) -> i64| {
-        let (low, high) = (ring.0.iter().map(of).min(), ring.0.iter().map(of).max());
-        low.unwrap_or(0).midpoint(high.unwrap_or(0))
+/// Barred positions but for those let in.
+fn without(barred: Vec<Ring>, let_in: Vec<Area>) -> Vec<Ring> {
+    if let_in.is_empty() {
+        return barred;
+    }
+    let left = barred.overlay(&let_in, OverlayRule::Difference, FillRule::NonZero);
+    left.into_iter().flatten().collect()
+}
+
+/// The positions in which an obstacle, as rings, lies in a hole of the part.
+fn let_in(rings: &[Ring], hole: &Ring) -> Vec<Area> {
+    let width = |ring: &&Ring| Box::of(ring).size()[0];
+    let widest = rings.iter().max_by(|a, b| width(a).total_cmp(&width(b)));
+    // The widest ring is the obstacle's outline.
+    let Some((outline, start)) = widest.and_then(|r| Some((r, *r.first()?))) else {
+        return Vec::new();
     };
-    Coord { x: middle(|c| c.x), y: middle(|c| c.y) }
+    let (obstacle, room) = (Box::of(outline).size(), Box::of(hole).size());
+    if room[0] <= obstacle[0] || room[1] <= obstacle[1] {
+        return Vec::new();
+    }
+    let corner_in = moved(hole, start);
+    let edges = hole.iter().zip(hole.iter().cycle().skip(1)).filter(|(a, b)| a != b);
+    let met: Vec<Ring> = edges.map(|(a, b)| convolution(&[*a, *b], outline)).collect();
+    corner_in.overlay(&met, OverlayRule::Difference, FillRule::NonZero)
 }
 
-/// Width and height of a ring's box.
-fn extent(ring: &LineString<i64>) -> (i64, i64) {
-    let range = |of: fn(&Coord<i64>) -> i64| {
-        let (low, high) = (ring.0.iter().map(of).min(), ring.0.iter().map(of).max());
-        high.unwrap_or(0) - low.unwrap_or(0)
-    };
-    (range(|c| c.x), range(|c| c.y))
+/// The upright box round a ring.
+struct Box {
+    min: [f64; 2],
+    max: [f64; 2],
 }
 
-/// The closed curve that winds round the sum of a convex polygon (or of a segment) and the area in
-/// an outline, both counter-clockwise: along each edge of the outline goes the corner of the convex
-/// one that is farthest to its right; where the outline turns, the convex one's edges in between
-/// are run through, backward where it turns right.
-fn convolution(convex: &[Coord<i64>], outline: &[Coord<i64>]) -> Polygon<i64> {
+impl Box {
+    fn of(ring: &Ring) -> Self {
+        let mut all = Self { min: [f64::INFINITY; 2], max: [f64::NEG_INFINITY; 2] };
+        for [x, y] in ring {
+            all.min = [all.min[0].min(*x), all.min[1].min(*y)];
+            all.max = [all.max[0].max(*x), all.max[1].max(*y)];
+        }
+        all
+    }
+
+    fn middle(&self) -> [f64; 2] {
+        [0, 1].map(|axis| self.min[axis].midpoint(self.max[axis]))
+    }
+
+    fn size(&self) -> [f64; 2] {
+        [0, 1].map(|axis| self.max[axis] - self.min[axis])
+    }
+}
+
+/// A polygon round a disc, that reaches no more than `round` beyond it; its middle alone where it
+/// has no size.
+fn disc(radius: f64, round: f64) -> Ring {
+    let radius = radius + ROUNDING;
+    let corners = (PI / (radius / (radius + round)).acos()).ceil().max(6.0);
+    let far = radius / (PI / corners).cos();
+    let at = |k: usize| (k as f64 / corners * TAU).sin_cos();
+    (0..corners as usize).map(at).map(|(s, c)| [far * c, far * s]).collect()
+}
+
+/// A closed curve that winds round the sum of a convex polygon (or of a segment) and the area in
+/// an outline, both counter-clockwise, and round nothing else: along each edge of the outline goes
+/// the corner of the convex one that is farthest to its right; where the outline turns left, the
+/// convex one's edges in between are run through.
+///
+/// Where it turns right, the convolution runs back through them; the chord taken instead winds once
+/// more round some of what lies in the convex one about that corner, which is in the sum.
+fn convolution(convex: &[[f64; 2]], outline: &[[f64; 2]]) -> Ring {
     let (n, m) = (convex.len(), outline.len());
-    let cross = |a: Coord<i64>, b: Coord<i64>| {
-        i128::from(a.x) * i128::from(b.y) - i128::from(a.y) * i128::from(b.x)
-    };
-    let edge = |i: usize| convex[(i + 1) % n] - convex[i];
-    let along = |j: usize| outline[(j + 1) % m] - outline[j % m];
+    let cross = |a: [f64; 2], b: [f64; 2]| a[0] * b[1] - a[1] * b[0];
+    let less = |a: [f64; 2], b: [f64; 2]| [a[0] - b[0], a[1] - b[1]];
+    let plus = |a: [f64; 2], b: [f64; 2]| [a[0] + b[0], a[1] + b[1]];
+    let edge = |i: usize| less(convex[(i + 1) % n], convex[i]);
+    let along = |j: usize| less(outline[(j + 1) % m], outline[j % m]);
     let last = along(m - 1);
-    let mut i = (0..n).max_by_key(|i| cross(convex[*i], last)).unwrap_or(0);
+    let far = |i: &usize| cross(convex[*i], last);
+    let mut i = (0..n).max_by(|a, b| far(a).total_cmp(&far(b))).unwrap_or(0);
     let mut before = last;
     let mut curve = Vec::with_capacity(m + 2 * n);
     for (j, corner) in outline.iter().enumerate() {
         let next = along(j);
-        curve.push(*corner + convex[i]);
+        curve.push(plus(*corner, convex[i]));
+        let turns_left = cross(before, next) >= 0.0;
         // No more steps than once round, whatever the numbers.
         for _ in 0..n {
             let back = edge((i + n - 1) % n);
-            if cross(before, next) >= 0 {
-                if !(cross(before, edge(i)) >= 0 && cross(edge(i), next) > 0) {
+            if turns_left {
+                if !(cross(before, edge(i)) >= 0.0 && cross(edge(i), next) > 0.0) {
                     break;
                 }
                 i = (i + 1) % n;
+                curve.push(plus(*corner, convex[i]));
             } else {
-                if !(cross(before, back) <= 0 && cross(back, next) < 0) {
+                if !(cross(before, back) <= 0.0 && cross(back, next) < 0.0) {
                     break;
                 }
                 i = (i + n - 1) % n;
             }
-            curve.push(*corner + convex[i]);
+        }
+        if !turns_left {
+            curve.push(plus(*corner, convex[i]));
         }
         before = next;
     }
-    Polygon::new(LineString(curve), Vec::new())
+    curve
 }
 
-/// The closed rings that edges make, in whole numbers.
-fn rings(edges: &[Edge<SheetSpace>], chord: f64) -> Vec<LineString<i64>> {
-    let mut rings: Vec<LineString<i64>> = Vec::new();
+/// The closed rings that edges make, the first corner not repeated.
+fn rings(edges: &[Edge<SheetSpace>], chord: f64) -> Vec<Ring> {
+    let mut rings: Vec<Ring> = Vec::new();
     let mut end = None;
     for edge in edges {
-        let points = chords(edge, chord);
+        let points = chords(edge, chord).into_iter().map(corner_of);
         match rings.last_mut() {
-            Some(ring) if end == Some(edge.from()) => {
-                ring.0.extend(points[1..].iter().map(|p| whole(*p)));
-            }
-            _ => rings.push(points.into_iter().map(whole).collect()),
+            Some(ring) if end == Some(edge.from()) => ring.extend(points.skip(1)),
+            _ => rings.push(points.collect()),
         }
         end = Some(edge.to());
     }
     for ring in &mut rings {
-        ring.0.dedup();
-        ring.close();
+        ring.dedup();
+        while ring.len() > 1 && ring.first() == ring.last() {
+            ring.pop();
+        }
     }
     rings
 }
@@ -278,51 +340,28 @@ fn chords(edge: &Edge<SheetSpace>, off: f64) -> Vec<Point<SheetSpace>> {
     std::iter::once(edge.from()).chain(inner).chain([edge.to()]).collect()
 }
 
-fn is_convex(ring: &LineString<i64>) -> bool {
-    let points = open(ring);
-    let n = points.len();
+fn is_convex(ring: &Ring) -> bool {
+    let n = ring.len();
     let turn = |i: usize| {
-        let (a, b) = (points[(i + 1) % n] - points[i], points[(i + 2) % n] - points[(i + 1) % n]);
-        i128::from(a.x) * i128::from(b.y) - i128::from(a.y) * i128::from(b.x)
+        let [a, b, c] = [0, 1, 2].map(|k| ring[(i + k) % n]);
+        (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
     };
     // A ring that never turns right may still go round twice; outlines of cut-outs do not.
-    n >= 3 && (0..n).all(|i| turn(i) >= 0)
+    n >= 3 && (0..n).all(|i| turn(i) >= 0.0)
 }
 
-/// The corners of a ring, the first not repeated.
-fn open(ring: &LineString<i64>) -> Vec<Coord<i64>> {
-    let mut points = ring.0.clone();
-    points.dedup();
-    while points.len() > 1 && points.first() == points.last() {
-        points.pop();
-    }
-    points
+fn corner_of<S: Space>(p: Point<S>) -> [f64; 2] {
+    [p.x, p.y]
 }
 
-fn whole<S: Space>(p: Point<S>) -> Coord<i64> {
-    Coord { x: (p.x / UNIT).round() as i64, y: (p.y / UNIT).round() as i64 }
+fn moved(ring: &Ring, by: [f64; 2]) -> Ring {
+    ring.iter().map(|[x, y]| [x + by[0], y + by[1]]).collect()
 }
 
-fn moved(ring: &LineString<i64>, by: Coord<i64>) -> LineString<i64> {
-    ring.0.iter().map(|c| *c + by).collect()
-}
-
-fn moved_polygon(polygon: &Polygon<i64>, by: Coord<i64>) -> Polygon<i64> {
-    let holes = polygon.interiors().iter().map(|h| moved(h, by)).collect();
-    Polygon::new(moved(polygon.exterior(), by), holes)
-}
-
-fn polygon_of(region: &Region<PartSpace>) -> Polygon<i64> {
-    let ring = |l: &Loop<PartSpace>| l.vertices().iter().map(|v| whole(v.point)).collect();
-    Polygon::new(ring(region.outer()), region.holes().iter().map(ring).collect())
-}
-
-/// The region in millimetres; `None` where nothing is left of it.
-fn region_of(polygon: Polygon<i64>) -> Option<Region<SheetSpace>> {
-    let ring = |l: &LineString<i64>| {
-        let points = open(l).into_iter();
-        Loop::polygon(points.map(|c| Point::new(c.x as f64 * UNIT, c.y as f64 * UNIT))).ok()
-    };
-    let holes = polygon.interiors().iter().filter_map(ring).collect();
-    Some(Region::new(ring(polygon.exterior())?, holes))
+/// The region; `None` where nothing is left of it.
+fn region_of(area: Area) -> Option<Region<SheetSpace>> {
+    let ring = |r: Ring| Loop::polygon(r.into_iter().map(|[x, y]| Point::new(x, y))).ok();
+    let mut rings = area.into_iter();
+    let outer = ring(rings.next()?)?;
+    Some(Region::new(outer, rings.filter_map(ring).collect()))
 }

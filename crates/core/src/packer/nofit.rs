@@ -7,16 +7,13 @@
 
 use std::cmp::Ordering;
 
-use geo_clipper::ClipperInt;
-use geo_types::{Coord, LineString, MultiPolygon, Polygon};
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::float::simplify::SimplifyShape;
 
 use super::figure::Line;
 
 /// Cells along the longer side of the grid.
 const CELLS: f64 = 40.0;
-
-/// Whole numbers that the longer side of a sum is divided into: few enough for 64 bits.
-const WHOLE: f64 = (1_u64 << 29) as f64;
 
 /// A convex polygon, counter-clockwise.
 pub(super) type Piece = Vec<[f64; 2]>;
@@ -154,24 +151,12 @@ impl Rim {
 /// The rim of the no-fit polygon of `b` beside `a`, the overlap to the left of its edges, grown by
 /// `gap` mm or slightly more.
 pub(super) fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
-    let far =
-        |pieces: &[Piece]| pieces.iter().flatten().flatten().fold(0.0_f64, |m, v| m.max(v.abs()));
-    let unit = (far(a) + far(b) + gap) / WHOLE;
     let sums = a.iter().flat_map(|p| b.iter().map(move |q| sum(p, q)));
     let sums = sums.map(|s| if gap > 0.0 { sum(&s, &disc(gap)) } else { s });
-    let sums: Vec<Polygon<i64>> = sums
-        .map(|points| {
-            let whole = |v: f64| (v / unit).round() as i64;
-            let ring = points.iter().map(|p| Coord { x: whole(p[0]), y: whole(p[1]) });
-            Polygon::new(LineString(ring.collect()), Vec::new())
-        })
-        .collect();
-    let united = MultiPolygon(sums).union(&MultiPolygon(Vec::new()));
-    let rings = united.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+    let sums: Vec<Piece> = sums.collect();
     let mut lines = Vec::new();
-    for ring in rings {
-        for pair in ring.0.windows(2).filter(|pair| pair[0] != pair[1]) {
-            let [from, to] = [pair[0], pair[1]].map(|c| [c.x as f64 * unit, c.y as f64 * unit]);
+    for ring in sums.simplify_shape(FillRule::NonZero).into_iter().flatten() {
+        for (from, to) in ring.iter().zip(ring.iter().cycle().skip(1)) {
             lines.push([from[0], from[1], to[0], to[1]]);
         }
     }
