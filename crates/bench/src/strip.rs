@@ -56,7 +56,9 @@ fn measure(table: &mut Table, seconds: f64) -> Result<(), Box<dyn Error>> {
             let budget = Budget { steps: None, time_up: &time_up, stop: Stop::default() };
             let settings = Settings { seed, threads: 0 };
             let shortest = shorten(&strip, settings, &budget, &mut |_| {})?;
-            found.push(100.0 * area / (strip.width * shortest.length));
+            let density = 100.0 * area / (strip.width * shortest.length);
+            eprintln!("{}, seed {seed}: {density:.2} %", file.name);
+            found.push(density);
         }
         let mean = found.iter().sum::<f64>() / found.len() as f64;
         match WANTED.iter().find(|(name, _)| *name == file.name) {

@@ -9,9 +9,13 @@ use super::field::{Field, Wall};
 use super::laid::Pieces;
 use super::limits::Limits;
 use super::nofit::convex_pieces;
+use super::simpler::simpler;
 
 /// Cells along the longer side of a part's field.
 const FIELD_CELLS: usize = 64;
+
+/// Straight edges from which a contour counts as a curve drawn finely.
+const FINELY: usize = 100;
 
 /// A place for a figure: its middle and its turn.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -87,13 +91,19 @@ impl Figure {
         let mut inset = 0.0_f64;
         let holes = region.holes().iter().filter(|h| h.area() >= least);
         for l in std::iter::once(region.outer()).chain(holes) {
+            let mut corners = Vec::new();
+            let mut lines = 0;
             for edge in l.edges() {
                 inset = f64::max(inset, curve_allowance(&edge, bound));
-                chords(&edge, bound, |a, b| {
-                    let (a, b) = (a.to_vector() - middle, b.to_vector() - middle);
-                    edges.push([a.x, a.y, b.x, b.y]);
+                lines += usize::from(matches!(edge, Edge::Line { .. }));
+                chords(&edge, bound, |a, _| {
+                    let a = a.to_vector() - middle;
+                    corners.push([a.x, a.y]);
                 });
             }
+            let corners = if lines > FINELY { simpler(corners) } else { corners };
+            let ends = corners.iter().zip(corners.iter().cycle().skip(1));
+            edges.extend(ends.map(|(a, b)| [a[0], a[1], b[0], b[1]]));
         }
         let radius = edges.iter().map(|e| e[0].hypot(e[1])).fold(0.0, f64::max);
         let pieces = Pieces::new(&convex_pieces(&edges));

@@ -19,6 +19,7 @@ mod pairs;
 mod relocate;
 mod scene;
 mod separate;
+mod simpler;
 mod strip;
 
 use crate::job::Budget;

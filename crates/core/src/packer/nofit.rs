@@ -151,9 +151,15 @@ impl Rim {
 /// The rim of the no-fit polygon of `b` beside `a`, the overlap to the left of its edges, grown by
 /// `gap` mm or slightly more.
 pub(super) fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
-    let sums = a.iter().flat_map(|p| b.iter().map(move |q| sum(p, q)));
-    let sums = sums.map(|s| if gap > 0.0 { sum(&s, &disc(gap)) } else { s });
-    let sums: Vec<Piece> = sums.collect();
+    let grown = |s: Piece| if gap > 0.0 { sum(&s, &disc(gap)) } else { s };
+    // Piece by piece of one figure: all sums at once would cross each other millions of times.
+    let sums: Vec<Piece> = b
+        .iter()
+        .flat_map(|q| {
+            let beside: Vec<Piece> = a.iter().map(|p| grown(sum(p, q))).collect();
+            beside.simplify_shape(FillRule::NonZero).into_iter().flatten()
+        })
+        .collect();
     let mut lines = Vec::new();
     for ring in sums.simplify_shape(FillRule::NonZero).into_iter().flatten() {
         for (from, to) in ring.iter().zip(ring.iter().cycle().skip(1)) {
