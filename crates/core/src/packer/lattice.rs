@@ -77,13 +77,15 @@ pub(super) fn lattices(figure: &Figure, gap: f64, stop: &Stop) -> Vec<Lattice> {
     found
 }
 
-/// The clear places of the copies of a lattice over all the ground, shifted by these shares of its
-/// steps from where it lies in the lower left corner.
+/// The first `most` clear places from the left of the copies of a lattice, shifted by these shares of
+/// its steps from where it lies in the lower left corner; fewer where the next would lie beyond
+/// `farthest`.
 pub(super) fn lay(
     scene: &Scene<'_>,
     index: usize,
-    lattice: &Lattice,
-    shift: [f64; 2],
+    (lattice, shift): (&Lattice, [f64; 2]),
+    most: usize,
+    farthest: f64,
     scratch: &mut Scratch,
 ) -> Vec<Place> {
     let ground = &scene.setting.ground.plain;
@@ -105,21 +107,23 @@ pub(super) fn lay(
         let low = ends.clone().fold(f64::INFINITY, f64::min).floor() as i64;
         (low - 1)..=(ends.fold(f64::NEG_INFINITY, f64::max).ceil() as i64 + 1)
     };
-    let mut places = Vec::new();
+    let mut copies = Vec::new();
     for j in range(1) {
         for i in range(0) {
             let (i, j) = (i as f64, j as f64);
             let x = origin[0] + i * u[0] + j * v[0];
             let y = origin[1] + i * u[1] + j * v[1];
-            for p in &lattice.cell {
-                let place = Place { x: x + p.x, y: y + p.y, turn: p.turn };
-                if scene.collisions(None, index, place, 0.0, scratch) == 0.0 {
-                    places.push(place);
-                }
-            }
+            let copy = |p: &Place| Place { x: x + p.x, y: y + p.y, turn: p.turn };
+            copies.extend(lattice.cell.iter().map(copy).filter(|p| ground.holds([p.x, p.y])));
         }
     }
-    places
+    copies.sort_by(|a, b| a.x.total_cmp(&b.x));
+    copies
+        .into_iter()
+        .take_while(|place| place.x <= farthest)
+        .filter(|place| scene.collisions(None, index, *place, 0.0, scratch) == 0.0)
+        .take(most)
+        .collect()
 }
 
 /// The one of the angles that is `turn` but for whole turns.

@@ -401,10 +401,12 @@ impl<'a> Lane<'a> {
                         f64::from(k % shifts[0]) / f64::from(shifts[0]),
                         f64::from(k / shifts[0]) / f64::from(shifts[1]),
                     ];
-                    let mut places = lay(scene, *figure, lattice, shift, &mut self.scratch);
+                    // What lies beyond others that take all is no better.
+                    let taken = best.as_ref().filter(|(count, ..)| *count == most);
+                    let farthest = taken.map_or(f64::INFINITY, |(_, reach, ..)| *reach);
+                    let laid = (lattice, shift);
+                    let places = lay(scene, *figure, laid, most, farthest, &mut self.scratch);
                     self.steps += 1 + places.len() as u64 / 50;
-                    places.sort_by(|a, b| a.x.total_cmp(&b.x));
-                    places.truncate(most);
                     let reach = places.last().map_or(f64::NEG_INFINITY, |p| p.x);
                     let better = best.as_ref().is_none_or(|(count, far, ..)| {
                         places.len() > *count || (places.len() == *count && reach < *far)
