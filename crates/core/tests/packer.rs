@@ -228,6 +228,29 @@ fn what_was_sawn_from_a_strip_tiles_it() {
 }
 
 #[test]
+fn nothing_leaves_the_metal_by_a_hair_where_no_distance_is_asked() {
+    let lying: Loop<SheetSpace> = Loop::polygon(
+        [(0.0, 0.0), (300.0, 0.0), (300.0, 100.0), (120.0, 220.0), (0.0, 220.0)]
+            .map(|(x, y)| Point::new(x, y)),
+    )
+    .unwrap();
+    for outline in [rectangle(300.0, 220.0), lying] {
+        let metal = Region::new(outline, Vec::new());
+        let sheet = Sheet::new("sheet", std::slice::from_ref(&metal), EdgeFacts::default());
+        let mut part = polygon(&[[3.0, 5.0], [61.0, 11.0], [37.0, 52.0], [9.0, 40.0]]);
+        part.turning = Turning::steps(std::f64::consts::PI / 12.0);
+        let mut job = job(sheet, 1, vec![(part, Count::Max)]);
+        job.clearances = Clearances::NONE;
+        let made = packed(&job, &Plan::default(), 1, 0, 400);
+        assert!(made.plan.placed(0) > 8);
+        for placement in made.plan.placements() {
+            let laid = job.wanted[0].part.region.outer().placed(&placement.pose);
+            assert!(laid.vertices().iter().all(|v| metal.contains(v.point)), "{placement:?}");
+        }
+    }
+}
+
+#[test]
 fn an_order_for_several_sheets_takes_the_fewest() {
     let blocks = vec![
         (polygon(&[[0.0, 0.0], [200.0, 0.0], [200.0, 190.0], [0.0, 190.0]]), Count::Exactly(4)),

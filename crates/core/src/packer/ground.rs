@@ -27,6 +27,17 @@ pub(super) struct Ground {
     pub(super) area: f64,
 }
 
+/// What is known of all that will be laid, mm.
+#[derive(Clone, Copy, Debug)]
+struct Reach {
+    /// How far its straight edges may lie inside the outline.
+    inset: f64,
+    /// How far it reaches at most.
+    span: f64,
+    /// What counts as touching.
+    touch: f64,
+}
+
 /// A convex piece of what bars the ground; a disc is a point from which its radius more is kept.
 #[derive(Clone, Debug)]
 struct Solid {
@@ -47,35 +58,40 @@ impl Solid {
 
 impl Ground {
     /// The free metal of `sheet` under the rule of distances, for these figures; arcs as chords
-    /// within `bound` mm.
+    /// within `bound` mm. Overlaps of up to `touch` mm will count as touching, but must not lead off
+    /// the metal: beside an outline that is no upright box so much more is kept.
     pub(super) fn new(
         sheet: &Sheet,
         clearances: &Clearances,
         bound: f64,
         figures: &[Figure],
+        touch: f64,
     ) -> Self {
         let span = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max);
-        Self::of(sheet, &obstacles(sheet, clearances), bound, deepest_inset(figures), span)
+        let reach = Reach { inset: deepest_inset(figures), span, touch };
+        Self::of(sheet, &obstacles(sheet, clearances), bound, reach)
     }
 
     /// The free metal of `sheet` for lead-ins that reach no farther than `span` mm.
     pub(super) fn for_leads(sheet: &Sheet, clearances: &Clearances, bound: f64, span: f64) -> Self {
-        Self::of(sheet, &lead_obstacles(sheet, clearances), bound, 0.0, span)
+        let reach = Reach { inset: 0.0, span, touch: 0.0 };
+        Self::of(sheet, &lead_obstacles(sheet, clearances), bound, reach)
     }
 
-    /// `inset` is how far a part's straight edges may lie inside its outline, and nothing that is
-    /// laid reaches farther than `span` mm.
-    fn of(sheet: &Sheet, obstacles: &[Obstacle], bound: f64, inset: f64, span: f64) -> Self {
+    fn of(sheet: &Sheet, obstacles: &[Obstacle], bound: f64, reach: Reach) -> Self {
         let bounds = sheet.bounds();
         let limits =
             Limits { min: [bounds.min.x, bounds.min.y], max: [bounds.max.x, bounds.max.y] };
         let (mut solids, mut walls, mut plain) = (Vec::new(), Vec::new(), limits);
         for obstacle in obstacles {
-            let own = walls_of(obstacle, bound, inset);
+            let mut own = walls_of(obstacle, bound, reach.inset);
             if obstacle.kind == ObstacleKind::Outside {
                 match between(&own, &limits) {
                     Some(left) => plain = left,
-                    None => solids.extend(outside(obstacle, &own, &limits, bound, span)),
+                    None => {
+                        own.iter_mut().for_each(|wall| wall.keep += reach.touch);
+                        solids.extend(outside(obstacle, &own, &limits, bound, reach.span));
+                    }
                 }
             } else if let Some((middle, radius)) = obstacle.as_circle() {
                 let keep = own.iter().map(|w| w.keep).fold(0.0, f64::max);

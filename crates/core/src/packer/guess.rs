@@ -36,7 +36,7 @@ pub(crate) fn guess(
         .iter()
         .map(|flipped| Figure::new(0, part, *flipped, sheet.grain, ARC_BOUND, least))
         .collect();
-    let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures);
+    let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures, 0.0);
     let setting = Setting::new(figures, ground, clearances.between_parts(), 0.0, &[]);
     let scene = Scene::new(&setting, Vec::new(), f64::INFINITY);
     let mut scratch = Scratch::default();

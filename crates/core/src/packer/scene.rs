@@ -63,6 +63,21 @@ impl Setting {
         })
     }
 
+    /// The item, moved by what it reaches beyond the sheet's box by as much as counts as touching:
+    /// a part must not leave the metal by a hair.
+    pub(super) fn drawn_in(&self, item: &Item) -> Item {
+        /// Rounding when the part is drawn there, mm.
+        const NOISE: f64 = 1e-9;
+        let (plain, own) = (&self.ground.plain, &item.limits);
+        let by = [0, 1].map(|k| {
+            let (low, high) =
+                (plain.min[k] - own.min[k] + NOISE, own.max[k] - plain.max[k] + NOISE);
+            // Where it fills the box, to the middle.
+            if low > 0.0 && high > 0.0 { 0.5 * (low - high) } else { low.max(0.0) - high.max(0.0) }
+        });
+        item.moved(self, Place { x: item.place.x + by[0], y: item.place.y + by[1], ..item.place })
+    }
+
     /// Where figures may come to lie.
     pub(super) fn roomy(&self) -> &Roomy {
         self.roomy.get_or_init(|| Roomy::new(&self.ground))

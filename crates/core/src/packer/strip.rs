@@ -175,8 +175,9 @@ impl Setup {
         let corner = Point::new(length, strip.width);
         let region = Region::new(Loop::rectangle(Point::origin(), corner)?, Vec::new());
         let sheet = Sheet::new("strip", &[region], EdgeFacts::default());
-        let ground = Ground::new(&sheet, &strip.clearances, bound, &figures);
-        let setting = Setting::new(figures, ground, gap, strip.width * TOUCH, &[]);
+        let touch = strip.width * TOUCH;
+        let ground = Ground::new(&sheet, &strip.clearances, bound, &figures, touch);
+        let setting = Setting::new(figures, ground, gap, touch, &[]);
         let names = strip.parts.iter().map(|(p, _)| p.name.clone()).collect();
         Ok(Self { setting, items, names, margin })
     }

@@ -51,14 +51,14 @@ impl<'a> Ready<'a> {
             faces.push((first..figures.len()).collect());
         }
         let clearances = &job.clearances;
-        let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures);
+        let touch = TOUCH.min(1e-6 * sheet.bounds().width());
+        let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures, touch);
         let leads = offered.map(|offered| {
             let reach = figures.iter().map(|f| 2.0 * f.radius).fold(0.0, f64::max)
                 + 4.0 * offered.rule().lead.max(offered.rule().least_lead);
             let ground = Ground::for_leads(sheet, clearances, ARC_BOUND, reach);
             Leads::new(&figures, ground, offered, clearances, least)
         });
-        let touch = TOUCH.min(1e-6 * (ground.limits.max[0] - ground.limits.min[0]));
         let gap = clearances.between_parts();
         let mut setting = Setting::new(figures, ground, gap, touch, turns);
         setting.leads = leads;
@@ -122,7 +122,8 @@ impl SheetFill<'_> {
 
     fn placements(&self, kept: &Kept) -> Vec<Placement> {
         let setting = &self.ready.setting;
-        let new = kept.items.iter().filter(|i| !i.fixed).map(|item| item.placement(setting));
+        let new = kept.items.iter().filter(|i| !i.fixed);
+        let new = new.map(|item| setting.drawn_in(item).placement(setting));
         self.layout.placements.iter().copied().chain(new).collect()
     }
 }
