@@ -15,6 +15,10 @@ use sheet::{Ready, SheetFill};
 /// Parts never tried beyond this many for a part wanted as often as it goes in.
 const MOST_COPIES: usize = 5_000;
 
+/// Rounds over sheets that could not be fewer which leave no more of the last, after which no other
+/// is begun.
+const MOST_IN_VAIN: usize = 3;
+
 /// See [`super::pack`].
 pub(super) fn fill(
     job: &Job,
@@ -58,14 +62,17 @@ pub(super) fn fill(
     // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows,
     // and where it takes several sheets, again with more care.
     let mut plan = run.sheets(rng.u64(..), 0, &mut None);
+    let mut in_vain = 0;
     for care in 1.. {
         let worth = Worth::of(job, &plan);
         let found = run.sheets(rng.u64(..), care, &mut Some(worth));
+        in_vain += 1;
         if Worth::of(job, &found).is_better_than(&worth) {
-            plan = found;
+            (plan, in_vain) = (found, 0);
         }
         let one = plan.layouts.len() <= 1 && plan.is_complete(job);
-        if one || run.layouts.len() <= 1 || run.takes_least(&plan) || run.budget.spent(run.steps) {
+        let least = in_vain >= MOST_IN_VAIN && run.takes_least(&plan);
+        if one || run.layouts.len() <= 1 || least || run.budget.spent(run.steps) {
             break;
         }
     }
