@@ -89,6 +89,7 @@ fn find(table: &mut Table, shop: &Shop) -> Result<(), ShopFault> {
         thickness: None,
         loadable: Loadable::default(),
         order: None,
+        certificate: false,
         part: Part::new("bracket", Region::new(outer, Vec::new())),
         clearances: Clearances::STARTING,
         resolution: RESOLUTION,

@@ -7,4 +7,4 @@ mod taken;
 
 pub use circle::{LargestCircle, largest_circle};
 pub use rectangle::largest_rectangle;
-pub use taken::{CRUMB, Keeping, gone_with, take_part, take_region};
+pub use taken::{CRUMB, Keeping, gone_with, start_slots, take_part, take_region, take_start};

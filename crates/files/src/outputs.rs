@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::{Cut, CutFacts, plan_cut};
-use oddment_core::plan::Layout;
 use oddment_core::shape::Pose;
 use oddment_core::units::LengthUnit;
 
@@ -100,33 +99,34 @@ pub fn write_outputs(
     Ok(written)
 }
 
-/// The cuts of a plan's layouts as it wishes them; none where a layout's metal is not known, or is
-/// thicker than the values reach.
+/// The cuts of a plan's layouts; none where one can't be told, see [`cut_of`].
 pub fn cuts_of(sourced: &SourcedJob, checked: &CheckedPlan, values: &Values) -> Vec<Cut> {
-    let job = &sourced.job;
-    let cut = |(n, layout): (usize, &Layout)| {
-        if !layout.is_known(job) {
-            return None;
-        }
-        let metal = job.stock[layout.stock].sheet.made_of.as_ref()?;
-        let (rule, facts) = values.cutting(&sourced.cut, metal)?;
-        let by_hand = &sourced.cut.by_hand;
-        Some(match checked.squared_up(n) {
-            Some(s) => {
-                let facts = CutFacts { lies: s.pose(), ..facts };
-                plan_cut(&s.as_laid(job, layout.stock), layout, &rule, &facts, by_hand)
-            }
-            None => plan_cut(job, layout, &rule, &facts, by_hand),
-        })
-    };
-    checked
-        .plan()
-        .layouts
-        .iter()
-        .enumerate()
-        .map(cut)
+    (0..checked.plan().layouts.len())
+        .map(|layout| cut_of(sourced, checked, layout, values))
         .collect::<Option<Vec<Cut>>>()
         .unwrap_or_default()
+}
+
+/// The cut of one layout of a plan as the plan wishes it; `None` where its metal is not known, or is
+/// thicker than the values reach.
+pub fn cut_of(
+    sourced: &SourcedJob,
+    checked: &CheckedPlan,
+    layout: usize,
+    values: &Values,
+) -> Option<Cut> {
+    let (job, n) = (&sourced.job, layout);
+    let layout = checked.plan().layouts.get(n).filter(|layout| layout.is_known(job))?;
+    let metal = job.stock[layout.stock].sheet.made_of.as_ref()?;
+    let (rule, facts) = values.cutting(&sourced.cut, metal)?;
+    let by_hand = &sourced.cut.by_hand;
+    Some(match checked.squared_up(n) {
+        Some(s) => {
+            let facts = CutFacts { lies: s.pose(), ..facts };
+            plan_cut(&s.as_laid(job, layout.stock), layout, &rule, &facts, by_hand)
+        }
+        None => plan_cut(job, layout, &rule, &facts, by_hand),
+    })
 }
 
 /// Writes a file so that at any moment the old one or the new one is there.

@@ -7,8 +7,8 @@ use oddment_core::shape::{Bounds, Edge, Loop, Point, Region, SheetSpace, subtrac
 use crate::facts::{Facts, Material};
 use crate::outline::Outline;
 
-/// Pieces for the bin are no longer than this (mm) on a side.
-const BIN: f64 = 600.0;
+/// Pieces for the bin are no longer than this (mm) on a side, where nobody says otherwise.
+pub const BIN: f64 = 600.0;
 
 /// Metal (mm) left between a cut-out and the crop line.
 const BESIDE: f64 = 2.0;
@@ -39,6 +39,27 @@ pub struct Crop {
     pub cut_up: Vec<Line>,
     /// Length of metal that those cut through, mm.
     pub cut_up_length: f64,
+}
+
+impl Crop {
+    /// “Cut at X 402.5 (1000 mm): 37.6 kg worth 43.20 are kept; …”, money in the shop's currency.
+    pub fn words(&self) -> String {
+        let mut words = format!(
+            "cut at {} ({:.0} mm): {:.1} kg worth {:.2} are kept; the rest, {:.1} kg, brings {:.2} as \
+             scrap",
+            self.line,
+            self.length,
+            self.kept_is.0,
+            self.kept_is.1,
+            self.scrap_is.0,
+            self.scrap_is.1
+        );
+        if !self.cut_up.is_empty() {
+            let lines: Vec<String> = self.cut_up.iter().map(ToString::to_string).collect();
+            words += &format!("; cut it up at {} ({:.0} mm)", lines.join(", "), self.cut_up_length);
+        }
+        words
+    }
 }
 
 impl Line {
@@ -89,8 +110,15 @@ impl std::fmt::Display for Line {
 
 /// The crop that frees the leftover with the largest rectangle that is free of cut-outs and of metal
 /// nobody knows; `None` where no leftover so freed is worth keeping, or where there is nothing to free
-/// it from. The leftover keeps a side of the sheet, and with it the square corners there.
-pub fn propose(outline: &Outline, facts: &Facts, material: &Material, kerf: f64) -> Option<Crop> {
+/// it from. The leftover keeps a side of the sheet, and with it the square corners there. The rest is
+/// cut up into pieces that are no longer than `bin` mm on a side.
+pub fn propose(
+    outline: &Outline,
+    facts: &Facts,
+    material: &Material,
+    kerf: f64,
+    bin: f64,
+) -> Option<Crop> {
     let metal = outline.regions();
     let spoilt = outline
         .pieces
@@ -132,7 +160,7 @@ pub fn propose(outline: &Outline, facts: &Facts, material: &Material, kerf: f64)
     let of = facts.metal();
     let kept_kg = of.weight(kept.area());
     let scrap_kg = of.weight(rest.iter().map(Region::area).sum());
-    let cut_up = cut_up(&rest);
+    let cut_up = cut_up(&rest, bin);
     Some(Crop {
         line,
         length: line.length(&metal),
@@ -145,14 +173,14 @@ pub fn propose(outline: &Outline, facts: &Facts, material: &Material, kerf: f64)
     })
 }
 
-/// The lines of a grid that leaves no piece longer than goes into the bin.
-pub fn cut_up(metal: &[Region<SheetSpace>]) -> Vec<Line> {
+/// The lines of a grid that leaves no piece longer than `bin` mm on a side.
+pub fn cut_up(metal: &[Region<SheetSpace>], bin: f64) -> Vec<Line> {
     let bounds = metal.iter().map(Region::bounds).fold(Bounds::EMPTY, Bounds::union);
     if bounds.is_empty() {
         return Vec::new();
     }
     let between = |from: f64, length: f64| {
-        let pieces = (length / BIN).ceil().max(1.0);
+        let pieces = (length / bin).ceil().max(1.0);
         (1..pieces as usize).map(move |i| from + length * i as f64 / pieces)
     };
     let xs = between(bounds.min.x, bounds.width()).map(Line::X);
@@ -174,7 +202,7 @@ mod tests {
         let outline = Outline::uniform(&[sheet], EdgeNote::default());
         let facts = Facts { thickness: 3.0, density: 7850.0, ..Facts::default() };
         let material = Material::new("S235", 7850.0, 1.0);
-        let crop = propose(&outline, &facts, &material, 1.0).unwrap();
+        let crop = propose(&outline, &facts, &material, 1.0, BIN).unwrap();
         assert_eq!(crop.line, Line::X(402.5));
         assert!((crop.length - 1000.0).abs() < 1e-6);
         let area = (2000.0 - 403.0) * 1000.0;
@@ -196,10 +224,10 @@ mod tests {
         let facts = Facts { thickness: 3.0, density: 7850.0, ..Facts::default() };
         let material = Material::new("S235", 7850.0, 1.0);
         let outline = Outline::uniform(std::slice::from_ref(&whole), EdgeNote::default());
-        assert_eq!(propose(&outline, &facts, &material, 1.0), None);
+        assert_eq!(propose(&outline, &facts, &material, 1.0, BIN), None);
         let hole = Loop::rectangle(Point::new(20.0, 20.0), Point::new(480.0, 380.0)).unwrap();
         let frame = Region::new(whole.outer().clone(), vec![hole]);
         let outline = Outline::uniform(&[frame], EdgeNote::default());
-        assert_eq!(propose(&outline, &facts, &material, 1.0), None);
+        assert_eq!(propose(&outline, &facts, &material, 1.0, BIN), None);
     }
 }

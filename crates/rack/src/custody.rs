@@ -1,7 +1,8 @@
 //! Who holds a sheet, where it stands, whether it was seen.
 
-use crate::facts::{Facts, Hold, Whereabouts};
+use crate::facts::{Facts, Hold, Material, Whereabouts};
 use crate::fault::ShopFault;
+use crate::sheets::possible;
 use crate::shop::Shop;
 use crate::when;
 
@@ -9,6 +10,11 @@ use crate::when;
 const LONGEST: usize = 80;
 
 impl Facts {
+    /// Whether parts of orders that ask for a certificate may come from it.
+    pub fn is_certified(&self) -> bool {
+        !self.heat.is_empty() && !self.certificate.is_empty()
+    }
+
     /// Who holds it now: a hold that has run out counts for nothing.
     pub fn held(&self) -> Option<&Hold> {
         let now = when::now();
@@ -73,31 +79,33 @@ impl Shop {
     }
 
     /// Changes the notes, the heat number, the certificate or whatever else is known of a sheet
-    /// besides its shape; `said` tells people what.
+    /// besides its shape.
     ///
     /// # Errors
     /// Where there is no such sheet, what is changed can't be, or it can't be written.
     pub fn correct(
         &mut self,
         label: &str,
-        said: &str,
         change: impl FnOnce(&mut Facts),
     ) -> Result<(), ShopFault> {
+        let materials = self.materials()?;
         self.change_facts("correct", label, |facts, _, _| {
             let before = facts.clone();
             change(facts);
             // Not by this way: they belong to cuts, and to acts of their own.
             facts.setup = before.setup;
             facts.whereabouts = before.whereabouts;
-            facts.parent = before.parent;
-            facts.hold = before.hold;
-            if facts.material != before.material || facts.thickness != before.thickness {
-                let metal = !facts.material.trim().is_empty() && facts.thickness > 0.0;
-                if !metal {
-                    return Err(ShopFault::refused("a sheet is of a material and a thickness"));
-                }
+            facts.parent = before.parent.clone();
+            facts.hold = before.hold.clone();
+            facts.bar.clone_from(&before.bar);
+            if facts.material != before.material
+                && let Some(material) = Material::named(&materials, &facts.material)
+            {
+                facts.material.clone_from(&material.name);
+                facts.density = material.density;
             }
-            Ok(said.to_owned())
+            possible(facts)?;
+            Ok(format!("corrected: {}", changed_words(&before, facts)))
         })
     }
 
@@ -112,6 +120,37 @@ impl Shop {
         places.dedup();
         Ok(places)
     }
+}
+
+/// What of the facts differs, in words: “heat H 1 → H 2, notes”.
+fn changed_words(before: &Facts, now: &Facts) -> String {
+    let short = |name: &str, before: &str, now: &str| {
+        (before != now).then(|| format!("{name} {} → {}", or_none(before), or_none(now)))
+    };
+    let number = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
+    let thick = |f: &Facts| format!("{} mm", f.thickness);
+    let changed = [
+        short("material", &before.material, &now.material),
+        short("thickness", &thick(before), &thick(now)),
+        short("grade", &before.grade, &now.grade),
+        short("finish", &before.finish, &now.finish),
+        short("coating", &before.coating, &now.coating),
+        short("face up", &before.face_up, &now.face_up),
+        short("heat", &before.heat, &now.heat),
+        short("certificate", &before.certificate, &now.certificate),
+        short("grain", &number(before.grain_deg), &number(now.grain_deg)),
+        short("bow", &number(before.bow), &number(now.bow)),
+        short("weight", &number(before.weighed), &number(now.weighed)),
+        short("value", &number(before.value), &number(now.value)),
+        short("stands", &before.stands, &now.stands),
+        (before.notes != now.notes).then(|| "notes".to_owned()),
+        (before.heat_mark != now.heat_mark).then(|| "where the heat number is marked".to_owned()),
+    ];
+    changed.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+fn or_none(text: &str) -> &str {
+    if text.is_empty() { "none" } else { text }
 }
 
 fn short(text: &str, what: &str) -> Result<String, ShopFault> {

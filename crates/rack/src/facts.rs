@@ -134,6 +134,11 @@ pub struct KeepRule {
 }
 
 impl Material {
+    /// The one of this name, in either case.
+    pub fn named<'a>(all: &'a [Self], name: &str) -> Option<&'a Self> {
+        all.iter().find(|m| m.name.eq_ignore_ascii_case(name.trim()))
+    }
+
     /// A material with the keep rule to start from: a leftover is kept where it is worth the
     /// price of a kilogram more than scrap, and holds a rectangle of 150 × 100 mm.
     pub fn new(name: impl Into<String>, density: f64, price: f64) -> Self {

@@ -48,6 +48,8 @@ pub struct Wish {
     pub loadable: Loadable,
     /// The order it is for: sheets held for others are left out.
     pub order: Option<String>,
+    /// Whether it must have a certificate and a heat number.
+    pub certificate: bool,
     /// What must have room.
     pub part: Part,
     /// The rule of distances.
@@ -90,13 +92,14 @@ impl Wish {
         let f = &entry.facts;
         let is_of = |name: &String| {
             let same = |a: &str| a.eq_ignore_ascii_case(&f.material);
-            let wanted = materials.iter().find(|m| m.name.eq_ignore_ascii_case(name));
+            let wanted = Material::named(materials, name);
             same(name) || wanted.is_some_and(|m| m.stand_ins.iter().any(|s| same(s)))
         };
         let held = f.held().filter(|h| self.order.as_ref() != Some(&h.order));
         f.whereabouts.is_here()
             && f.bar.is_none()
             && held.is_none()
+            && (!self.certificate || f.is_certified())
             && self.material.as_ref().is_none_or(is_of)
             && self.thickness.is_none_or(|t| (t - f.thickness).abs() <= SAME)
             && self.loadable.takes(entry)

@@ -20,6 +20,13 @@ pub struct Order {
     pub lines: Vec<(String, usize)>,
 }
 
+impl Order {
+    /// One of this name that asks for nothing yet.
+    pub fn named(name: &str) -> Self {
+        Self { name: name.trim().to_owned(), ..Self::default() }
+    }
+}
+
 /// A part of an order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OrderLine {

@@ -7,12 +7,14 @@ mod prepared;
 use std::collections::HashMap;
 
 use oddment_core::check::CheckedPlan;
+use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout, Placement};
 use oddment_core::shape::{Region, SheetSpace};
 use rusqlite::params;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::crop::Crop;
 use crate::facts::Whereabouts;
 use crate::fault::ShopFault;
 use crate::shop::{Act, Shop};
@@ -60,7 +62,10 @@ pub struct Recording {
     pub minutes: Option<f64>,
     /// How the sheet lay when it was squared up: x, y (mm) and turn (degrees) on the bed.
     pub squared_up: Option<[f64; 3]>,
-    /// Lead-in slots and pierce scars: metal that is gone besides the parts and their slots.
+    /// Where the contours of parts were begun, by name and copy: the pierce's hole and the slot of
+    /// the lead-in are gone too.
+    pub starts: HashMap<(String, usize), Vec<Start<SheetSpace>>>,
+    /// Metal that is gone besides the parts and their slots: straight cuts across the sheet.
     pub also_gone: Vec<Region<SheetSpace>>,
     /// Where the heat number was marked anew, mm on the sheet.
     pub heat_marked_at: Option<[f64; 2]>,
@@ -129,8 +134,8 @@ pub struct Recorded {
     pub good: usize,
     /// Parts that go back to the order: name, copy, and why.
     pub not_made: Vec<(String, usize, Outcome)>,
-    /// What is kept: the sheet itself or sheets cut from it, with their weights (kg).
-    pub kept: Vec<(String, f64)>,
+    /// What is kept: the sheet itself or sheets cut from it.
+    pub kept: Vec<Kept>,
     /// What went to scrap, kg, and what it brings.
     pub scrap: (f64, f64),
     /// Heat number, for the traveller.
@@ -141,12 +146,41 @@ pub struct Recorded {
     pub lengths: Option<(f64, f64)>,
 }
 
+/// A piece of metal that stays in the rack.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kept {
+    /// Its label.
+    pub label: String,
+    /// What it weighs.
+    pub kg: f64,
+    /// What its metal costs.
+    pub value: f64,
+}
+
+/// What recording a cut would do.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Preview {
+    /// What would be said of it.
+    pub recorded: Recorded,
+    /// The metal that would stay.
+    pub stays: Vec<Region<SheetSpace>>,
+    /// The leftovers that would go to scrap.
+    pub goes: Vec<Region<SheetSpace>>,
+    /// The straight cut that would free the most useful leftover of what stays, if one is worth it.
+    pub crop: Option<Crop>,
+}
+
 impl Recorded {
     /// In one sentence.
     pub fn words(&self) -> String {
         if self.event == 0 {
             return format!("This cut of {} was recorded before; nothing was changed.", self.label);
         }
+        self.outcome_words()
+    }
+
+    /// The same of a cut that is not recorded yet.
+    pub fn outcome_words(&self) -> String {
         let mut words = format!("{} good from {}", parts(self.good), self.label);
         if let Some((before, _)) = self.lengths {
             words += &format!(" ({before:.0} mm)");
@@ -156,13 +190,13 @@ impl Recorded {
         }
         words += &match &self.kept[..] {
             [] => "; nothing of it is kept".to_owned(),
-            [(label, weight)] if *label == self.label => match self.lengths {
+            [one] if one.label == self.label => match self.lengths {
                 Some((_, kept)) => format!("; {kept:.0} mm stay"),
-                None => format!("; {weight:.1} kg stay"),
+                None => format!("; {:.1} kg stay", one.kg),
             },
             several => {
                 let named: Vec<String> =
-                    several.iter().map(|(label, kg)| format!("{label} ({kg:.1} kg)")).collect();
+                    several.iter().map(|k| format!("{} ({:.1} kg)", k.label, k.kg)).collect();
                 format!("; it is now {}", named.join(" and "))
             }
         };
@@ -201,7 +235,7 @@ impl Shop {
         Err(ShopFault::Busy("somebody else changes this sheet all the time, and".into()))
     }
 
-    /// What [`Self::record`] would say, without recording it.
+    /// What [`Self::record`] would do and say, without recording it.
     ///
     /// # Errors
     /// As [`Self::record`].
@@ -210,9 +244,10 @@ impl Shop {
         job: &Job,
         checked: &CheckedPlan,
         cuts: &[(usize, String, Recording)],
-    ) -> Result<Vec<Recorded>, ShopFault> {
+    ) -> Result<Vec<Preview>, ShopFault> {
+        let materials = self.materials()?;
         let prepared = self.prepare(job, checked, cuts)?;
-        Ok(prepared.into_iter().map(|p| p.recorded).collect())
+        Ok(prepared.into_iter().map(|p| p.preview(&materials, job.clearances.kerf)).collect())
     }
 
     fn prepare(
@@ -315,7 +350,7 @@ fn write_one(act: &Act<'_>, p: &mut Prepared, recording: &Recording) -> Result<(
                 let shape = act.put_outline(outline)?;
                 act.put_state(sheet, None, shape, child)?;
                 p.cut.children[i].0.clone_from(&label);
-                p.recorded.kept[i].0 = label;
+                p.recorded.kept[i].label = label;
             }
         }
     }

@@ -18,7 +18,30 @@ const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4];
 /// The version of files that are written here.
 pub(crate) const NEWEST: i64 = STEPS.len() as i64;
 
-const VERSION_1: &str = "
+/// Refuses, in these words, to change or to take away rows of a table.
+macro_rules! kept {
+    ($table:literal, $why:literal) => {
+        concat!(
+            "CREATE TRIGGER ",
+            $table,
+            "_stay BEFORE UPDATE ON ",
+            $table,
+            "\n    BEGIN SELECT RAISE(ABORT, '",
+            $why,
+            "'); END;\n",
+            "CREATE TRIGGER ",
+            $table,
+            "_are_kept BEFORE DELETE ON ",
+            $table,
+            "\n    BEGIN SELECT RAISE(ABORT, '",
+            $why,
+            "'); END;\n",
+        )
+    };
+}
+
+const VERSION_1: &str = concat!(
+    "
 CREATE TABLE shop (
     id INTEGER PRIMARY KEY CHECK (id = 1),
     name TEXT NOT NULL,
@@ -67,27 +90,13 @@ CREATE TABLE cuts (
     PRIMARY KEY (event, sheet)
 ) WITHOUT ROWID;
 CREATE INDEX cuts_of_sheet ON cuts (sheet, plan_key);
-CREATE TRIGGER events_stay BEFORE UPDATE ON events
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER events_are_kept BEFORE DELETE ON events
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER states_stay BEFORE UPDATE ON states
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER states_are_kept BEFORE DELETE ON states
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER shapes_stay BEFORE UPDATE ON shapes
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER shapes_are_kept BEFORE DELETE ON shapes
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER sheets_stay BEFORE UPDATE ON sheets
-    BEGIN SELECT RAISE(ABORT, 'labels are never used again'); END;
-CREATE TRIGGER sheets_are_kept BEFORE DELETE ON sheets
-    BEGIN SELECT RAISE(ABORT, 'labels are never used again'); END;
-CREATE TRIGGER cuts_stay BEFORE UPDATE ON cuts
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-CREATE TRIGGER cuts_are_kept BEFORE DELETE ON cuts
-    BEGIN SELECT RAISE(ABORT, 'history only grows'); END;
-";
+",
+    kept!("events", "history only grows"),
+    kept!("states", "history only grows"),
+    kept!("shapes", "history only grows"),
+    kept!("sheets", "labels are never used again"),
+    kept!("cuts", "history only grows"),
+);
 
 /// Stock-takes; orders; drawings that sheets and parts came from.
 const VERSION_2: &str = "

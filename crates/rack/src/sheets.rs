@@ -320,8 +320,7 @@ pub(crate) fn add_in(
     let mut labels = Vec::with_capacity(sheets.len());
     for mut new in sheets {
         let facts = &mut new.facts;
-        let known = materials.iter().find(|m| m.name.eq_ignore_ascii_case(facts.material.trim()));
-        match known {
+        match Material::named(materials, &facts.material) {
             Some(material) => {
                 facts.material.clone_from(&material.name);
                 if facts.density == 0.0 {
@@ -353,13 +352,29 @@ pub(crate) fn there(label: &str, facts: &Facts) -> Result<(), ShopFault> {
 
 /// Refuses what no sheet can be, all of it at once.
 fn sound(facts: &Facts, outline: &Outline) -> Result<(), ShopFault> {
+    let mut wrong = impossible(facts);
+    if let Some(bar) = &facts.bar {
+        wrong.extend(bar.faults(outline));
+    }
+    if outline.pieces.is_empty() {
+        wrong.push("it has no metal; give a drawing or a size".to_owned());
+    }
+    wrong.extend(outline.problem());
+    if wrong.is_empty() { Ok(()) } else { Err(ShopFault::Refused(wrong.join("; "))) }
+}
+
+/// Refuses facts that no sheet can have, all of them at once.
+pub(crate) fn possible(facts: &Facts) -> Result<(), ShopFault> {
+    let wrong = impossible(facts);
+    if wrong.is_empty() { Ok(()) } else { Err(ShopFault::Refused(wrong.join("; "))) }
+}
+
+fn impossible(facts: &Facts) -> Vec<String> {
     let mut wrong = Vec::new();
     if facts.material.is_empty() {
         wrong.push("it has no material; name one, as in S235".to_owned());
     }
-    if let Some(bar) = &facts.bar {
-        wrong.extend(bar.faults(outline));
-    } else if !(facts.thickness > 0.0 && facts.thickness <= THICKEST) {
+    if facts.bar.is_none() && !(facts.thickness > 0.0 && facts.thickness <= THICKEST) {
         wrong.push(format!(
             "{} mm is no thickness of a sheet; write one above 0 and up to {THICKEST}",
             facts.thickness
@@ -381,11 +396,7 @@ fn sound(facts: &Facts, outline: &Outline) -> Result<(), ShopFault> {
     if facts.grain_deg.is_some_and(|g| !g.is_finite() || g.abs() > 1e6) {
         wrong.push("the grain is no angle; write degrees".to_owned());
     }
-    if outline.pieces.is_empty() {
-        wrong.push("it has no metal; give a drawing or a size".to_owned());
-    }
-    wrong.extend(outline.problem());
-    if wrong.is_empty() { Ok(()) } else { Err(ShopFault::Refused(wrong.join("; "))) }
+    wrong
 }
 
 /// A shape that is typed rather than drawn.

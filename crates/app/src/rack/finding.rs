@@ -113,6 +113,7 @@ fn wish(sought: &Sought, values: &Values) -> Wish {
         thickness,
         loadable: Loadable::default(),
         order: None,
+        certificate: false,
         part: sought.part.clone(),
         clearances,
         resolution: RESOLUTION,

@@ -9,6 +9,8 @@ use oddment_rack::crop::Line;
 use oddment_rack::find::Loadable;
 use oddment_rack::outline::Source;
 
+use super::correct::CorrectArgs;
+use super::order::OrderArgs;
 use crate::args::{ClearanceArgs, JsonArg, TurningArgs, UnitsArg};
 use crate::given::{self, GivenSheet};
 
@@ -28,6 +30,8 @@ pub(crate) enum RackCommand {
     Find(Box<FindArgs>),
     Hold(HoldArgs),
     Record(Box<RecordArgs>),
+    Order(OrderArgs),
+    Correct(Box<CorrectArgs>),
     Undo(UndoArgs),
     Profile(ProfileArgs),
     Label(LabelArgs),
@@ -207,6 +211,9 @@ pub(crate) struct ShowArgs {
     /// Full width of the slot of such a cut.
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "0.15")]
     pub(crate) kerf: f64,
+    /// Pieces for the bin are no longer on a side.
+    #[arg(long, value_name = "LENGTH", value_parser = bin, default_value = "600")]
+    pub(crate) bin: f64,
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]
@@ -309,6 +316,9 @@ pub(crate) struct RecordArgs {
     /// Record it though the plan is not clear: it was cut all the same.
     #[arg(long)]
     pub(crate) anyway: bool,
+    /// Say what it would do, what is kept and what is scrap, and do nothing.
+    #[arg(long)]
+    pub(crate) preview: bool,
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]
@@ -357,7 +367,8 @@ pub(crate) struct FindArgs {
     /// Only sheets of this thickness.
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     pub(crate) thickness: Option<f64>,
-    /// The order it is for: sheets held for it count too.
+    /// The order it is for: sheets held for it count too, and where it asks for a certificate only
+    /// sheets that have one.
     #[arg(long)]
     pub(crate) order: Option<String>,
     #[command(flatten)]
@@ -552,6 +563,13 @@ pub(crate) fn length(text: &str) -> Result<f64, String> {
     if mm < 0.0 { Err(format!("“{text}” is less than nothing")) } else { Ok(mm) }
 }
 
+/// A size of pieces for the bin: not so small that cutting up never ends.
+fn bin(text: &str) -> Result<f64, String> {
+    length(text).and_then(|mm| {
+        if mm >= 50.0 { Ok(mm) } else { Err(format!("“{text}” is no bin; write 50 or more")) }
+    })
+}
+
 pub(crate) fn size(text: &str) -> Result<[f64; 2], String> {
     match given::sheet(text.as_ref())? {
         (GivenSheet::Rectangle(width, height), 1) => Ok([width, height]),
@@ -569,7 +587,7 @@ fn numbers<const N: usize>(text: &str, example: &str) -> Result<[f64; N], String
         .map_err(|_| format!("“{text}” will not do; write for example {example}"))
 }
 
-fn point(text: &str) -> Result<[f64; 2], String> {
+pub(super) fn point(text: &str) -> Result<[f64; 2], String> {
     numbers(text, "120,80")
 }
 

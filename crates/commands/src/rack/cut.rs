@@ -3,8 +3,12 @@
 use std::collections::HashMap;
 
 use oddment_core::check::check;
-use oddment_core::plan::{Job, Plan};
+use oddment_core::cutting::Cut;
+use oddment_core::cutting::starts::Start;
+use oddment_core::plan::{Job, Layout, Plan};
+use oddment_core::shape::SheetSpace;
 use oddment_files::bars::is_bar_plan;
+use oddment_files::outputs::cut_of;
 use oddment_files::plan_file::read_plan;
 use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Recorded, Recording};
@@ -48,12 +52,19 @@ struct NotMadeSaid {
 struct KeptSaid {
     label: String,
     weight_kg: f64,
+    value: f64,
 }
 
 pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.plan.display().to_string();
     let text = input::text(&args.plan)?;
     if is_bar_plan(&text) {
+        if args.preview {
+            return Err(Refusal::about(
+                "--preview",
+                "it is for plans of sheets, and this is one for bars",
+            ));
+        }
         return super::bars::record(args, &text, console);
     }
     let (sourced, plan) = read_plan(&text, args.drawings.as_deref())
@@ -69,6 +80,7 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
         on_bed: args.on_bed,
         minutes: args.minutes,
         squared_up: args.squared_up,
+        starts: HashMap::new(),
         also_gone: Vec::new(),
         heat_marked_at: args.heat_mark,
         order: args.order.clone(),
@@ -77,23 +89,39 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
         anyway: args.anyway,
         plan: text,
     };
+    let checked = check(&sourced.job, plan);
+    let mut shop = open(&args.shop, console)?;
+    let values = shop.working_values().map_err(about(&shop))?;
     let cuts: Vec<(usize, String, Recording)> = labels
         .into_iter()
         .enumerate()
         .map(|(layout, label)| {
-            let sheet = &sourced.job.stock[plan.layouts[layout].stock].sheet;
+            let layout_of = &checked.plan().layouts[layout];
+            let sheet = &sourced.job.stock[layout_of.stock].sheet;
             let slot = |line: &Line| line.slot(&sheet.bounds(), sourced.job.clearances.kerf);
             let also_gone = args.crop.iter().filter_map(slot).collect();
-            (layout, label, Recording { also_gone, ..recording.clone() })
+            // Where the plan leaves starts to the machine, nobody knows where they were.
+            let asks = sourced.job.starts.is_some();
+            let cut = asks.then(|| cut_of(&sourced, &checked, layout, &values)).flatten();
+            let starts = cut.map(|cut| starts_of(&sourced.job, layout_of, &cut));
+            let starts = starts.unwrap_or_default();
+            (layout, label, Recording { starts, also_gone, ..recording.clone() })
         })
         .collect();
     if cuts.is_empty() {
         return Err(Refusal::about(&name, "the plan lays nothing, so there is nothing to record"));
     }
-    let checked = check(&sourced.job, plan);
-    let mut shop = open(&args.shop, console)?;
-    let recorded =
-        shop.record(&sourced.job, &checked, &cuts).map_err(|fault| Refusal::about(&name, fault))?;
+    let wrong = |fault| Refusal::about(&name, fault);
+    let recorded = if args.preview {
+        let previews = shop.preview(&sourced.job, &checked, &cuts).map_err(wrong)?;
+        console.say("Nothing is recorded; it would be:");
+        for crop in previews.iter().filter_map(|p| p.crop.as_ref()) {
+            console.say(crop.words());
+        }
+        previews.into_iter().map(|p| p.recorded).collect()
+    } else {
+        shop.record(&sourced.job, &checked, &cuts).map_err(wrong)?
+    };
     tell(recorded, args, console)
 }
 
@@ -113,7 +141,11 @@ pub(super) fn tell(
     console: &mut Console<'_>,
 ) -> Result<Outcome, Refusal> {
     for one in &recorded {
-        console.say(one.words());
+        if one.event > 0 || !args.preview {
+            console.say(one.words());
+        } else {
+            console.say(one.outcome_words());
+        }
         for warning in &one.warnings {
             console.say(warning);
         }
@@ -142,12 +174,29 @@ fn said(one: Recorded) -> RecordedSaid {
         not_made: not_made
             .map(|(part, copy, outcome)| NotMadeSaid { part, copy, outcome })
             .collect(),
-        kept: kept.map(|(label, weight_kg)| KeptSaid { label, weight_kg }).collect(),
+        kept: kept.map(|k| KeptSaid { label: k.label, weight_kg: k.kg, value: k.value }).collect(),
         scrap_kg: one.scrap.0,
         scrap_value: one.scrap.1,
         heat: one.heat,
         warnings: one.warnings,
     }
+}
+
+/// Where a planned cut begins the contours of parts, by the part's name and copy.
+fn starts_of(
+    job: &Job,
+    layout: &Layout,
+    cut: &Cut,
+) -> HashMap<(String, usize), Vec<Start<SheetSpace>>> {
+    let mut starts: HashMap<_, Vec<_>> = HashMap::new();
+    for pass in &cut.passes {
+        if let Some(start) = &pass.start {
+            let p = &layout.placements[pass.placed];
+            let name = (job.wanted[p.part].part.name.clone(), p.copy);
+            starts.entry(name).or_default().push(start.clone());
+        }
+    }
+    starts
 }
 
 /// The label in the rack of each sheet of the plan.

@@ -59,10 +59,14 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
         thickness: args.thickness,
         loadable: args.loadable.into(),
         order: args.order.clone(),
+        certificate: false,
         part,
         clearances: given.or(of_thickness.unwrap_or_default()).complete(),
         resolution: RESOLUTION,
     };
+    let order = args.order.as_deref().map(|name| shop.order(name)).transpose();
+    let order = order.map_err(about(&shop))?.flatten();
+    let wish = Wish { certificate: order.is_some_and(|order| order.certificate), ..wish };
     let limits = Limits::new(args.seconds, None);
     let (found, seconds) =
         within(limits, console, |budget, _| shop.find(&wish, budget, &mut |_, _| {}));

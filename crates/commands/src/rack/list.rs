@@ -1,6 +1,6 @@
 //! `oddment rack list` and `show`.
 
-use oddment_rack::crop::propose;
+use oddment_rack::crop::{Crop, propose};
 use oddment_rack::record::CutFacts;
 use oddment_rack::sheets::{Entry, RackSheet, age, counted};
 use oddment_rack::{Shop, ShopFault, when};
@@ -62,46 +62,27 @@ struct CropSaid {
 }
 
 /// What is proposed to be cut off a sheet.
-fn proposed(shop: &Shop, sheet: &RackSheet, kerf: f64) -> Result<Option<CropSaid>, ShopFault> {
+fn proposed(shop: &Shop, sheet: &RackSheet, args: &ShowArgs) -> Result<Option<Crop>, ShopFault> {
     let facts = &sheet.entry.facts;
     let materials = shop.materials()?;
     let Some(material) = materials.iter().find(|m| m.name == facts.material) else {
         return Ok(None);
     };
-    Ok(propose(&sheet.outline, facts, material, kerf).map(|crop| CropSaid {
-        line: crop.line.to_string(),
-        length_mm: crop.length,
-        kept_kg: crop.kept_is.0,
-        kept_value: crop.kept_is.1,
-        scrap_kg: crop.scrap_is.0,
-        scrap_value: crop.scrap_is.1,
-        cut_up: crop.cut_up.iter().map(ToString::to_string).collect(),
-        cut_up_length_mm: crop.cut_up_length,
-    }))
+    Ok(propose(&sheet.outline, facts, material, args.kerf, args.bin))
 }
 
-fn tell_crop(crop: Option<&CropSaid>, console: &mut Console<'_>) {
-    match crop {
-        Some(crop) => {
-            console.say(format_args!(
-                "  crop at {}: {:.0} mm of cut keeps {:.1} kg worth {:.2}; the rest, {:.1} kg, brings \
-                 {:.2} as scrap",
-                crop.line,
-                crop.length_mm,
-                crop.kept_kg,
-                crop.kept_value,
-                crop.scrap_kg,
-                crop.scrap_value
-            ));
-            if !crop.cut_up.is_empty() {
-                console.say(format_args!(
-                    "  cut up the rest at {} ({:.0} mm of cut)",
-                    crop.cut_up.join(", "),
-                    crop.cut_up_length_mm
-                ));
-            }
+impl CropSaid {
+    fn new(crop: &Crop) -> Self {
+        Self {
+            line: crop.line.to_string(),
+            length_mm: crop.length,
+            kept_kg: crop.kept_is.0,
+            kept_value: crop.kept_is.1,
+            scrap_kg: crop.scrap_is.0,
+            scrap_value: crop.scrap_is.1,
+            cut_up: crop.cut_up.iter().map(ToString::to_string).collect(),
+            cut_up_length_mm: crop.cut_up_length,
         }
-        None => console.say("  no straight cut frees a leftover worth keeping"),
     }
 }
 
@@ -156,12 +137,14 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
     let history = history.iter().map(EventSaid::new).collect();
     let crop = match args.crop && facts.bar.is_none() {
-        true => Some(proposed(&shop, &sheet, args.kerf).map_err(&wrong)?),
+        true => Some(proposed(&shop, &sheet, args).map_err(&wrong)?),
         false => None,
     };
     if let Some(crop) = &crop {
-        tell_crop(crop.as_ref(), console);
+        let none = "no straight cut frees a leftover worth keeping".to_owned();
+        console.say(format_args!("  {}", crop.as_ref().map_or(none, Crop::words)));
     }
+    let crop = crop.map(|crop| crop.as_ref().map(CropSaid::new));
     let said = ShowSaid { sheet: SheetSaid::new(&sheet.entry), outline, history, cuts, crop };
     console.json(args.json.wanted, &said)?;
     Ok(Outcome::Yes)

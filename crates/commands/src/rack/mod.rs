@@ -3,12 +3,14 @@
 mod add;
 pub(crate) mod args;
 mod bars;
+mod correct;
 mod cut;
 mod exchange;
 mod find;
 mod keep;
 mod label;
 mod list;
+mod order;
 mod said;
 mod stocktake;
 
@@ -33,6 +35,8 @@ pub(crate) fn run(command: &RackCommand, console: &mut Console<'_>) -> Result<Ou
         RackCommand::Find(args) => find::run(args, console),
         RackCommand::Hold(args) => keep::hold(args, console),
         RackCommand::Record(args) => cut::record(args, console),
+        RackCommand::Order(args) => order::run(args, console),
+        RackCommand::Correct(args) => correct::run(args, console),
         RackCommand::Undo(args) => cut::undo(args, console),
         RackCommand::Profile(args) => bars::profile(args, console),
         RackCommand::Label(args) => label::run(args, console),

@@ -227,3 +227,20 @@ fn sheets_with_room_are_found_and_labelled_counted_and_exchanged() {
     other.is_sound();
     rack.run(&["export", "rack.xlsx"]).refused(".csv");
 }
+
+#[test]
+fn orders_are_kept_and_their_certificates_asked_for() {
+    let rack = Rack::new("rack_orders");
+    rack.yes(&["add", "600x400", "--material", "S235", "--thickness", "3", "--heat", "H 1"]);
+    let asks = ["--line", "tab=2", "--certificate", "yes"];
+    let order = rack.run(&[&["order", "order 212"], &asks[..]].concat());
+    assert_eq!(order.outcome, Some(Outcome::No), "two are still to be made");
+    assert_eq!(order.json()["orders"][0]["lines"][0]["left"], 2);
+    let find = ["find", "--size", "50x50", "--thickness", "3", "--order", "order 212"];
+    let none = rack.run(&find);
+    assert_eq!((none.outcome, none.json()["looked_at"].as_u64()), (Some(Outcome::No), Some(0)));
+    let put_right = rack.yes(&["correct", "R-0001", "--certificate", "3.1 A 4711"]);
+    assert_eq!(put_right["certificate"], "3.1 A 4711");
+    assert_eq!(rack.yes(&find)["have_room"], 1);
+    rack.is_sound();
+}

@@ -1,8 +1,10 @@
 //! What is left of metal after cuts, and which of it is worth keeping.
 
 use super::largest_rectangle;
+use crate::cutting::starts::Start;
 use crate::shape::{
-    Bounds, Loop, Region, SheetSpace, Side, grow_loop, offset, shrink_loop, subtract,
+    Bounds, Edge, Loop, Region, SheetSpace, Side, Vector, Vertex, grow_loop, offset, shrink_loop,
+    subtract,
 };
 use crate::sheet::Metal as MadeOf;
 
@@ -71,6 +73,49 @@ pub fn take_region(metal: &[Metal], gone: &Metal) -> Option<Vec<Metal>> {
     Some(left)
 }
 
+/// A pierce blows a hole about so many times as wide as the slot.
+const PIERCE_HOLE: f64 = 2.0;
+
+/// Takes the hole of a pierce and the slot of its lead-in, `kerf` mm wide, out of the metal; `None`
+/// where the shapes are too tangled.
+pub fn take_start(metal: &[Metal], start: &Start<SheetSpace>, kerf: f64) -> Option<Vec<Metal>> {
+    WIDENED.iter().find_map(|more| {
+        let shapes = start_slots(start, kerf + more)?;
+        shapes.iter().try_fold(metal.to_vec(), |left, gone| take_region(&left, gone))
+    })
+}
+
+/// The hole of a pierce, and a slot along each edge of its lead-in.
+pub fn start_slots(start: &Start<SheetSpace>, kerf: f64) -> Option<Vec<Metal>> {
+    let whole = |shape| Region::new(shape, Vec::new());
+    let hole = Loop::circle(start.pierce, PIERCE_HOLE * 0.5 * kerf).ok().map(whole);
+    let along = start.lead.iter().filter(|e| e.length() > 0.0);
+    std::iter::once(hole).chain(along.map(|e| slot_along(e, 0.5 * kerf).map(whole))).collect()
+}
+
+/// All within `half` mm of an edge.
+fn slot_along(edge: &Edge<SheetSpace>, half: f64) -> Option<Loop<SheetSpace>> {
+    let chord = edge.to() - edge.from();
+    let (straight, bent) = (chord.unit()?, edge.bulge());
+    // Round a bend tighter than the slot its inner side has no arc: then the bend's height is added.
+    let tight = matches!(edge, Edge::Arc { radius, .. } if *radius <= 1.01 * half);
+    let (half, bulge) =
+        if tight { (half + 0.5 * bent.abs() * chord.length(), 0.0) } else { (half, bent) };
+    let side = |share: f64| -> Option<Vector> {
+        let along = if tight { straight } else { edge.direction(share).unit()? };
+        Some(along.left() * half)
+    };
+    let (a, b, left_a, left_b) = (edge.from(), edge.to(), side(0.0)?, side(1.0)?);
+    let corner = |point, bulge| Vertex { point, bulge };
+    Loop::new([
+        corner(a - left_a, bulge),
+        corner(b - left_b, 1.0),
+        corner(b + left_b, -bulge),
+        corner(a + left_a, 1.0),
+    ])
+    .ok()
+}
+
 /// Whether the slot's rim runs so close along the metal's that only rounding tells whether they meet.
 fn is_grazed(metal: &Metal, gone: &Metal) -> bool {
     let near = metal.edge_set().boundary_gap(&gone.edge_set(), WIDENED[1]);
@@ -105,6 +150,39 @@ mod tests {
     use crate::shape::Point;
 
     use super::*;
+
+    #[test]
+    fn a_lead_in_takes_its_slot_and_the_hole_of_its_pierce() {
+        let (pi, kerf) = (std::f64::consts::PI, 1.0);
+        let at = |x: f64, y: f64| Point::new(x, y);
+        let check = |lead: Edge<SheetSpace>, slot: f64| {
+            let start = Start { pierce: lead.from(), lead: vec![lead] };
+            let left = take_start(&[plain(0.0, 0.0, 60.0, 60.0)], &start, kerf).unwrap();
+            let gone = 3600.0 - left.iter().map(Region::area).sum::<f64>();
+            // The round end of the slot, and a half circle of it, lie in the pierce's hole.
+            let hole = pi * kerf * kerf;
+            let overlap = gone - hole - slot - pi * kerf * kerf / 8.0;
+            assert!(overlap < 0.0 && overlap > -kerf * kerf, "{overlap}");
+            assert_eq!(left.len(), 1);
+        };
+        check(Edge::new(at(20.0, 20.0), at(20.0, 30.0), 0.0), 10.0 * kerf);
+        // A quarter circle of radius 8.
+        let quarter = (pi / 8.0).tan();
+        check(Edge::new(at(20.0, 20.0), at(28.0, 28.0), quarter), pi * 4.0 * kerf);
+        check(Edge::new(at(28.0, 28.0), at(20.0, 20.0), -quarter), pi * 4.0 * kerf);
+    }
+
+    #[test]
+    fn a_lead_in_that_meets_the_part_opens_into_its_cut_out() {
+        let part = plain(20.0, 20.0, 30.0, 20.0);
+        let left = take_part(&[plain(0.0, 0.0, 100.0, 60.0)], &part, 1.0).unwrap();
+        let lead = Edge::Line { from: Point::new(35.0, 12.0), to: Point::new(35.0, 19.5) };
+        let start = Start { pierce: lead.from(), lead: vec![lead] };
+        let left = take_start(&left, &start, 1.0).unwrap();
+        assert_eq!((left.len(), left[0].holes().len()), (1, 1));
+        assert!(!left[0].contains(Point::new(35.0, 16.0)));
+        assert!(left[0].contains(Point::new(38.0, 16.0)));
+    }
 
     fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Loop<SheetSpace> {
         Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()

@@ -7,7 +7,7 @@ use oddment_core::bars::{ClearBars, CutBar, CutList};
 use rusqlite::params;
 use sha2::{Digest, Sha256};
 
-use super::{CutFacts, CutPart, Keep, Outcome, Recorded};
+use super::{CutFacts, CutPart, Keep, Kept, Outcome, Recorded};
 use crate::bars::{SAME, new_bar, side_view};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
@@ -250,14 +250,19 @@ fn write(
     )?;
     let weight = |mm: f64| facts.bar.as_ref().map_or(0.0, |b| b.weight(mm, facts.density));
     let scrap = weight(written.scrap / height.max(SAME));
-    let price = materials.iter().find(|m| m.name.eq_ignore_ascii_case(&facts.material));
+    let (price, scrap_price) =
+        Material::named(materials, &facts.material).map_or((0.0, 0.0), |m| (m.price, m.scrap));
+    let kg = weight(left);
     let not_made = cut.parts.iter().filter(|(_, _, outcome)| *outcome != Outcome::Good);
     Ok(Recorded {
         event: act.event,
         good: cut.parts.iter().filter(|(_, _, outcome)| *outcome == Outcome::Good).count(),
         not_made: not_made.cloned().collect(),
-        kept: if kept { vec![(label.clone(), weight(left))] } else { Vec::new() },
-        scrap: (scrap, scrap * price.map_or(0.0, |material| material.scrap)),
+        kept: kept
+            .then(|| Kept { label: label.clone(), kg, value: kg * price })
+            .into_iter()
+            .collect(),
+        scrap: (scrap, scrap * scrap_price),
         heat: facts.heat.clone(),
         warnings: warnings(&label, &facts, known.is_none(), kept),
         label,

@@ -1,16 +1,17 @@
 //! Works out what a cut leaves, before anything is written.
 
 use oddment_core::check::{CheckedPlan, check};
-use oddment_core::leftover::{CRUMB, gone_with, take_part, take_region};
+use oddment_core::leftover::{CRUMB, gone_with, start_slots, take_part, take_region, take_start};
 use oddment_core::plan::{Job, Layout, Placement, Plan, Stock};
-use oddment_core::shape::{Point, Region, SheetSpace, Vector};
+use oddment_core::shape::{Loop, Point, Region, SheetSpace, Vector};
 use oddment_core::sheet::{EdgeFacts, EdgeKind, NoGo};
 use oddment_core::units::LengthUnit;
 use oddment_files::words::fault_words;
 use rusqlite::Connection;
 
 use super::changed::{Stand, cut_before, stand};
-use super::{CutFacts, CutPart, Keep, Outcome, Recorded, Recording, plan_key};
+use super::{CutFacts, CutPart, Keep, Kept, Outcome, Preview, Recorded, Recording, plan_key};
+use crate::crop::{self, BIN};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, EdgeNote, Noting, Outline, Source};
@@ -29,6 +30,10 @@ pub(super) struct Prepared {
     pub(super) fate: Fate,
     pub(super) cut: CutFacts,
     pub(super) recorded: Recorded,
+    /// Leftovers that stay, as they lie on the sheet.
+    stays: Vec<Region<SheetSpace>>,
+    /// Leftovers that go to scrap.
+    goes: Vec<Region<SheetSpace>>,
 }
 
 /// What becomes of the sheet.
@@ -77,8 +82,7 @@ pub(super) fn prepare(
     if !recording.anyway {
         is_clear(job, checked, layout, &state, &metal, &stands)?;
     }
-    if recording.certificate && (state.facts.heat.is_empty() || state.facts.certificate.is_empty())
-    {
+    if recording.certificate && !state.facts.is_certified() {
         return Err(ShopFault::refused(format!(
             "the order asks for a certificate, and {label} has {}; cut it from a sheet that has one",
             if state.facts.heat.is_empty() { "no heat number" } else { "no certificate" }
@@ -146,11 +150,10 @@ fn worked_out(
         ))
     };
     let mut pieces = metal.regions();
-    let area_before: f64 = pieces.iter().map(Region::area).sum();
+    let area_before = area(&pieces);
     let (mut slots, mut parts, mut scrap) = (0.0, Vec::new(), 0.0);
     let mut no_go = metal.no_go.clone();
     let mut warnings = Vec::new();
-    let mut mark_gone = false;
     let mark = state.facts.heat_mark.map(|[x, y]| Point::new(x, y));
     // Larger parts first: others may lie in their holes.
     let mut placed: Vec<(&Placement, Region<SheetSpace>)> =
@@ -166,14 +169,26 @@ fn worked_out(
                 if matches!(outcome, Outcome::Scrap(_)) {
                     scrap += region.area();
                 }
-                mark_gone |= mark.is_some_and(|m| gone.outer().encloses(m));
             }
-            Outcome::HalfCut => no_go.push(NoGo {
-                name: format!("half cut {name}"),
-                shape: gone.outer().clone(),
-                clearance: 0.0,
-            }),
+            Outcome::HalfCut => no_go.push(half_cut(name, gone.outer().clone())),
             Outcome::NeverStarted => {}
+        }
+        let starts = recording.starts.get(&(name.clone(), p.copy));
+        for start in starts.into_iter().flatten().filter(|_| outcome != Outcome::NeverStarted) {
+            let cut = outcome != Outcome::HalfCut;
+            match cut.then(|| take_start(&pieces, start, kerf)).flatten() {
+                Some(left) => {
+                    slots += area(&pieces) - area(&left);
+                    pieces = left;
+                }
+                // What can't be told apart, or may be there or not: nothing may lie there.
+                None => no_go.extend(
+                    start_slots(start, kerf)
+                        .into_iter()
+                        .flatten()
+                        .map(|slot| half_cut(name, slot.outer().clone())),
+                ),
+            }
         }
         parts.push(CutPart {
             part: name.clone(),
@@ -184,9 +199,9 @@ fn worked_out(
         });
     }
     for gone in &recording.also_gone {
-        let had: f64 = pieces.iter().map(Region::area).sum();
-        pieces = take_region(&pieces, gone).ok_or_else(|| tangled("a lead-in"))?;
-        slots += had - pieces.iter().map(Region::area).sum::<f64>();
+        let had = area(&pieces);
+        pieces = take_region(&pieces, gone).ok_or_else(|| tangled("the straight cut"))?;
+        slots += had - area(&pieces);
     }
     let mut facts = state.facts.clone();
     let setup = facts.setup.unwrap_or(state.id);
@@ -200,32 +215,34 @@ fn worked_out(
     facts.hold = None;
     facts.weighed = None;
     facts.value = None;
-    if mark_gone {
-        facts.heat_mark = None;
-    }
-    if let Some(at) = recording.heat_marked_at {
-        facts.heat_mark = Some(at);
-    } else if mark_gone {
-        warnings.push(format!(
-            "The heat number {} that was marked on {} went with the cut: mark it on what is left.",
-            facts.heat, state.label
-        ));
-    }
     let metal_of = facts.metal();
     let kept = |piece: &Region<SheetSpace>| match recording.keep {
         Keep::All => piece.area() >= CRUMB,
         Keep::Nothing => false,
         Keep::ByRule => {
-            let rule = materials.iter().find(|m| m.name.eq_ignore_ascii_case(&facts.material));
+            let rule = Material::named(materials, &facts.material);
             piece.area() >= CRUMB && rule.is_none_or(|m| m.keeping().keeps(piece, &metal_of))
         }
     };
     let (stay, go): (Vec<_>, Vec<_>) = pieces.into_iter().partition(kept);
-    scrap += go.iter().map(Region::area).sum::<f64>();
-    let price = materials
-        .iter()
-        .find(|m| m.name.eq_ignore_ascii_case(&facts.material))
-        .map_or(0.0, |m| m.scrap);
+    scrap += area(&go);
+    if let Some(at) = recording.heat_marked_at {
+        facts.heat_mark = Some(at);
+    } else if mark.is_some_and(|m| !stay.iter().any(|piece| piece.contains(m))) {
+        facts.heat_mark = None;
+        if !stay.is_empty() {
+            warnings.push(format!(
+                "The heat number {} that was marked on {} goes with the cut: mark it on what is left.",
+                facts.heat, state.label
+            ));
+        }
+    }
+    let (price, scrap_price) =
+        Material::named(materials, &facts.material).map_or((0.0, 0.0), |m| (m.price, m.scrap));
+    let kept_as = |label: &str, piece: &Region<SheetSpace>| {
+        let kg = metal_of.weight(piece.area());
+        Kept { label: label.to_owned(), kg, value: kg * price }
+    };
     let outline_of = |pieces: &[Region<SheetSpace>]| {
         let pieces: Vec<_> = pieces.iter().map(|r| noting.piece(r)).collect();
         let whole = Outline { pieces, no_go: Vec::new() };
@@ -239,7 +256,7 @@ fn worked_out(
         [] => Fate::Gone,
         [one] => {
             after = one.area();
-            named.push((state.label.clone(), metal_of.weight(after)));
+            named.push(kept_as(&state.label, one));
             Fate::Stays(outline_of(&stay))
         }
         several => {
@@ -247,7 +264,7 @@ fn worked_out(
             for piece in several {
                 let (outline, child) = child_of(&state.label, &facts, piece, &outline_of);
                 children.push((String::new(), piece.area()));
-                named.push(("a new sheet".to_owned(), metal_of.weight(piece.area())));
+                named.push(kept_as("a new sheet", piece));
                 if mark.is_some() && child.heat_mark.is_none() && !child.heat.is_empty() {
                     warnings.push(format!(
                         "The heat number {} is not marked on a piece of {:.0} mm²: mark it there.",
@@ -271,7 +288,7 @@ fn worked_out(
             .map(|p| (p.part.clone(), p.copy, p.outcome.clone()))
             .collect(),
         kept: named,
-        scrap: (scrap_kg, scrap_kg * price),
+        scrap: (scrap_kg, scrap_kg * scrap_price),
         heat: facts.heat.clone(),
         warnings,
         lengths: None,
@@ -289,7 +306,15 @@ fn worked_out(
         heat: facts.heat.clone(),
         certificate: facts.certificate.clone(),
     };
-    Ok(Prepared { state, plan_key, facts, fate, cut, recorded })
+    Ok(Prepared { state, plan_key, facts, fate, cut, recorded, stays: stay, goes: go })
+}
+
+fn area(metal: &[Region<SheetSpace>]) -> f64 {
+    metal.iter().map(Region::area).sum()
+}
+
+fn half_cut(name: &str, shape: Loop<SheetSpace>) -> NoGo {
+    NoGo { name: format!("half cut {name}"), shape, clearance: 0.0 }
 }
 
 /// A piece as a sheet of its own, its datum corner at the origin.
@@ -311,6 +336,15 @@ fn child_of(
 }
 
 impl Prepared {
+    /// What would come of it; `kerf` (mm) is that of the proposed straight cut.
+    pub(super) fn preview(self, materials: &[Material], kerf: f64) -> Preview {
+        let crop = match (&self.fate, Material::named(materials, &self.facts.material)) {
+            (Fate::Stays(outline), Some(m)) => crop::propose(outline, &self.facts, m, kerf, BIN),
+            _ => None,
+        };
+        Preview { recorded: self.recorded, stays: self.stays, goes: self.goes, crop }
+    }
+
     /// All of it was recorded before.
     fn nothing(state: State, plan_key: String, metal: Outline) -> Self {
         let area = metal.area();
@@ -341,6 +375,8 @@ impl Prepared {
                 warnings: Vec::new(),
                 lengths: None,
             },
+            stays: metal.regions(),
+            goes: Vec::new(),
             fate: Fate::Stays(metal),
             state,
         }

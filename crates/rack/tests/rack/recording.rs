@@ -1,6 +1,8 @@
 use std::collections::HashMap;
 
+use oddment_core::cutting::starts::Start;
 use oddment_core::distances::{Clearances, EdgeDistance};
+use oddment_core::shape::{Edge, Point};
 use oddment_core::sheet::EdgeKind;
 use oddment_rack::facts::Whereabouts;
 use oddment_rack::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, Source};
@@ -123,7 +125,7 @@ fn metal_that_a_cut_parts_becomes_sheets_of_its_own() {
     let planned =
         plan_with(&shop, &label, &[(rectangle("bar", 100.0, 398.0), 400.0, 1.0)], to_the_edge);
     let recorded = record(&mut shop, &label, &planned, Recording::default()).unwrap();
-    let labels: Vec<&str> = recorded.kept.iter().map(|(label, _)| label.as_str()).collect();
+    let labels: Vec<&str> = recorded.kept.iter().map(|k| k.label.as_str()).collect();
     assert_eq!(labels, ["R-0002", "R-0003"]);
     assert_eq!(shop.sheet(&label).unwrap().entry.facts.whereabouts, Whereabouts::Parted);
     let right = shop.sheet("R-0002").unwrap();
@@ -157,7 +159,7 @@ fn a_large_slug_is_kept_and_a_small_one_is_scrap() {
     let label = shop.add(plate(None, 900.0, 900.0)).unwrap();
     let planned = plan(&shop, &label, &[(ring("washer", 60.0, 40.0), 450.0, 450.0)]);
     let recorded = record(&mut shop, &label, &planned, Recording::default()).unwrap();
-    assert_eq!(recorded.kept, [(label, recorded.kept[0].1)]);
+    assert_eq!(recorded.kept[0].label, label);
     let slug = std::f64::consts::PI * 39.0 * 39.0 * 3.0 * 7850.0 * 1e-9;
     assert!((recorded.scrap.0 - slug).abs() < 1e-6, "{:?}", recorded.scrap);
     sound(&shop);
@@ -241,6 +243,49 @@ fn a_plan_that_is_not_clear_is_recorded_only_on_insisting() {
     let anyway = Recording { anyway: true, ..Recording::default() };
     record(&mut shop, &label, &planned, anyway).unwrap();
     sound(&shop);
+}
+
+#[test]
+fn lead_ins_are_gone_too_and_a_preview_says_so_without_doing_it() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+    let lead = Edge::Line { from: Point::new(60.0, 80.0), to: Point::new(60.0, 70.5) };
+    let start = Start { pierce: lead.from(), lead: vec![lead] };
+    let starts = HashMap::from([(("tab".to_owned(), 1), vec![start])]);
+    let recording = Recording { starts, ..Recording::default() };
+    let (before, events) = (shop.sheet(&label).unwrap(), shop.newest_event().unwrap());
+    let cuts = [(0, label.clone(), recording.clone())];
+    let preview = shop.preview(&planned.0, &planned.1, &cuts).unwrap().remove(0);
+    assert_eq!((shop.sheet(&label).unwrap(), shop.newest_event().unwrap()), (before, events));
+    let recorded = record(&mut shop, &label, &planned, recording).unwrap();
+    assert_eq!((&preview.recorded.kept, preview.recorded.scrap), (&recorded.kept, recorded.scrap));
+    let sheet = shop.sheet(&label).unwrap();
+    assert!((preview.stays[0].area() - sheet.entry.area).abs() < 1e-9);
+    assert_eq!(sheet.outline.pieces[0].cutouts.len(), 1, "it opens into the cut-out");
+    assert!(!sheet.outline.regions()[0].contains(Point::new(60.0, 76.0)));
+    assert!(!sheet.outline.regions()[0].contains(Point::new(60.9, 80.0)), "the pierce is wider");
+    // Slot of the part, 9 mm of lead-in 1 mm wide outside it, and the pierce's hole of 2 mm.
+    let slot = 100.0 * 50.0 + 2.0 * 150.0 + std::f64::consts::PI;
+    let gone = 240_000.0 - sheet.entry.area - slot;
+    assert!((9.0..9.0 + std::f64::consts::PI).contains(&gone), "{gone}");
+    sound(&shop);
+}
+
+#[test]
+fn what_is_known_is_put_right_and_told() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    shop.correct(&label, |f| (f.heat, f.notes) = ("H 2".into(), "scratched".into())).unwrap();
+    let said = &shop.history(&label).unwrap()[0].said;
+    assert!(said.contains("heat H 1 → H 2") && said.contains("notes"), "{said}");
+    let refused = shop.correct(&label, |f| f.thickness = -1.0).unwrap_err().to_string();
+    assert!(refused.contains("no thickness"), "{refused}");
+    assert_eq!(shop.sheet(&label).unwrap().entry.facts.thickness, 3.0);
+    shop.undo(None).unwrap();
+    assert_eq!(shop.sheet(&label).unwrap().entry.facts.heat, "H 1");
 }
 
 proptest! {
