@@ -12,8 +12,9 @@ use oddment_files::drawing::{Drawing, Problem, ReadOptions, read_drawing};
 use oddment_files::job_file::{
     GivenClearances, Origin, SourcedJob, parts_from_drawing, read_job, sheet_from_drawing,
 };
-use oddment_files::outputs::write_outputs;
+use oddment_files::outputs::write_outputs_with;
 use oddment_files::plan_file::{RunFacts, read_plan, write_work};
+use oddment_files::setup_sheet::Carried;
 use oddment_files::values::Values;
 
 use crate::keep::write_whole;
@@ -218,9 +219,11 @@ impl Exchange {
         job: Arc<SourcedJob>,
         checked: CheckedPlan,
         values: Arc<Values>,
+        carried: Carried,
     ) -> Result<(), String> {
         self.run("export", move || {
-            let written = write_outputs(&folder, &job, &checked, RunFacts::default(), &values);
+            let run = RunFacts::default();
+            let written = write_outputs_with(&folder, &job, &checked, run, &values, &carried);
             Finished::Exported(written.map_err(|fault| fault.to_string()))
         })
     }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use oddment_core::units::LengthUnit;
+use oddment_rack::find::Loadable;
 use serde::{Deserialize, Serialize};
 
 use crate::keep::write_whole;
@@ -24,6 +25,8 @@ pub struct Settings {
     pub large_targets: bool,
     /// How far the arrow keys move a part, mm.
     pub nudge: f64,
+    /// What the machine can load.
+    pub loadable: Loadable,
     /// How long a fill may take, seconds.
     pub fill_seconds: u32,
     /// Folder last used for drawings and plans.
@@ -41,6 +44,7 @@ impl Default for Settings {
             size_percent: 100,
             large_targets: false,
             nudge: 1.0,
+            loadable: Loadable::default(),
             fill_seconds: 10,
             folder: None,
             hint_read: false,

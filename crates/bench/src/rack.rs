@@ -1,6 +1,7 @@
 //! The shop file with 5,000 and with 100,000 sheets: opening, listing, filtering, finding room.
 
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 use oddment_core::distances::Clearances;
 use oddment_core::fit::RESOLUTION;
@@ -9,7 +10,7 @@ use oddment_core::part::Part;
 use oddment_core::shape::{Loop, LoopFault, Point, Region, SheetSpace};
 use oddment_core::sheet::{EdgeFacts, EdgeKind};
 use oddment_rack::facts::{Facts, Material};
-use oddment_rack::find::{Loadable, Room, Wish, decide};
+use oddment_rack::find::{Found, Loadable, Room, Wish, decide};
 use oddment_rack::outline::{EdgeNote, Outline, Source};
 use oddment_rack::sheets::NewSheet;
 use oddment_rack::{NewShop, Shop, ShopFault};
@@ -64,14 +65,36 @@ fn measure(table: &mut Table, folder: &Path, count: usize) -> Result<(), ShopFau
         list.iter().filter(|e| e.matches("s235 3mm rack b")).count()
     });
     table.time(format!("{count} sheets: one sheet with its shape"), None, || shop.sheet("R-0777"));
+    let wish = bracket()?;
     if count == 5_000 {
-        find(table, &shop)?;
+        find_on(table, &shop, &wish)?;
     }
+    // As a shop asks: of one metal and thickness.
+    let wish = Wish { material: Some("S235".into()), thickness: Some(3.0), ..wish };
+    let begun = Instant::now();
+    let found = shop.find(&wish, &budget(&|| is_late(begun)), &mut |_, _| {})?;
+    let name = format!("{count} sheets: find room, any angle, on the {} of 3 mm S235", found.len());
+    tell_found(table, &name, begun, &found, None);
     Ok(())
 }
 
-/// 2,000 remnants of one material asked for room for a bracket.
-fn find(table: &mut Table, shop: &Shop) -> Result<(), ShopFault> {
+fn is_late(begun: Instant) -> bool {
+    begun.elapsed().as_secs_f64() > PATIENCE
+}
+
+fn budget<'a>(time_up: &'a (dyn Fn() -> bool + Sync)) -> Budget<'a> {
+    Budget { steps: None, time_up, stop: Stop::default() }
+}
+
+fn tell_found(table: &mut Table, name: &str, begun: Instant, found: &[Found], most: Option<f64>) {
+    table.add(name, begun.elapsed().as_secs_f64(), "s", most);
+    let count = |is: &dyn Fn(&Room) -> bool| found.iter().filter(|f| is(&f.room)).count() as f64;
+    table.add("of them have room", count(&|r| matches!(r, Room::Has { .. })), "", None);
+    table.add("not decided", count(&|r| *r == Room::NotDecided), "", Some(0.0));
+}
+
+/// Room for a bracket.
+fn bracket() -> Result<Wish, ShopFault> {
     let fault = |f: LoopFault| ShopFault::Refused(f.to_string());
     let points = [
         (0.0, 0.0),
@@ -83,7 +106,7 @@ fn find(table: &mut Table, shop: &Shop) -> Result<(), ShopFault> {
         (0.0, 180.0),
     ];
     let outer = Loop::polygon(points.map(|(x, y)| Point::new(x, y))).map_err(fault)?;
-    let wish = Wish {
+    Ok(Wish {
         typed: String::new(),
         material: None,
         thickness: None,
@@ -93,21 +116,19 @@ fn find(table: &mut Table, shop: &Shop) -> Result<(), ShopFault> {
         part: Part::new("bracket", Region::new(outer, Vec::new())),
         clearances: Clearances::STARTING,
         resolution: RESOLUTION,
-    };
+    })
+}
+
+/// 2,000 remnants of all metals asked for room.
+fn find_on(table: &mut Table, shop: &Shop, wish: &Wish) -> Result<(), ShopFault> {
     let mut sheets = Vec::new();
     for entry in shop.list()?.into_iter().take(ASKED) {
         let outline = shop.outline_of(&entry)?;
         sheets.push((entry, outline));
     }
-    let begun = std::time::Instant::now();
-    let time_up = || begun.elapsed().as_secs_f64() > PATIENCE;
-    let budget = Budget { steps: None, time_up: &time_up, stop: Stop::default() };
-    let found = decide(sheets, &wish, &budget, &mut |_, _| {});
-    let seconds = begun.elapsed().as_secs_f64();
-    table.add(format!("room on {ASKED} remnants, any angle"), seconds, "s", Some(2.0));
-    let count = |is: &dyn Fn(&Room) -> bool| found.iter().filter(|f| is(&f.room)).count() as f64;
-    table.add("of them have room", count(&|r| matches!(r, Room::Has { .. })), "", None);
-    table.add("not decided", count(&|r| *r == Room::NotDecided), "", Some(0.0));
+    let begun = Instant::now();
+    let found = decide(sheets, wish, &budget(&|| is_late(begun)), &mut |_, _| {});
+    tell_found(table, &format!("room on {ASKED} remnants, any angle"), begun, &found, Some(2.0));
     Ok(())
 }
 

@@ -331,7 +331,7 @@ pub(crate) struct JsonArg {
 }
 
 /// The lengths of the rule of distances. What is not given comes from the starting values.
-#[derive(Clone, Copy, Debug, Args)]
+#[derive(Clone, Copy, Debug, Default, Args)]
 #[command(next_help_heading = "Clearances (mm, or with a unit)")]
 pub(crate) struct ClearanceArgs {
     /// Full width of the slot that the cutter leaves.

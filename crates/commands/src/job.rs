@@ -74,6 +74,29 @@ pub(crate) fn from_flags(
     refusal.or(job)
 }
 
+/// The one part in a drawing.
+///
+/// # Errors
+/// Where it can't be read, or has several.
+pub(crate) fn one_part(
+    path: &Path,
+    reading: &Reading<'_>,
+    console: &mut Console<'_>,
+) -> Result<Part, Refusal> {
+    let sourced = from_flags(&[], &[path.into()], reading)?;
+    tell_notes(&sourced, console);
+    let mut wanted = sourced.job.wanted;
+    if wanted.len() != 1 {
+        let sentence = format!(
+            "there are {} parts in this drawing, and one is asked about; save it in a drawing of its \
+             own",
+            wanted.len()
+        );
+        return Err(Refusal::about(path.display(), sentence));
+    }
+    Ok(wanted.remove(0).part)
+}
+
 /// The job in a job file; what is typed beside it goes before what it says.
 ///
 /// # Errors

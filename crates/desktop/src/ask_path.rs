@@ -39,7 +39,8 @@ impl Question {
             | Ask::FindAct
             | Ask::Look
             | Ask::SheetFacts
-            | Ask::Distances => {
+            | Ask::Distances
+            | Ask::RecordParts => {
                 return None;
             }
         })

@@ -9,6 +9,7 @@ mod keys;
 mod look;
 mod place;
 mod rack;
+mod record_card;
 mod sheet;
 mod sheet_card;
 mod shop;

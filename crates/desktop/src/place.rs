@@ -1,5 +1,7 @@
 //! What a place shows, and where.
 
+use std::path::PathBuf;
+
 use eframe::egui::{Pos2, Rect, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::{Ask, Session};
@@ -29,6 +31,13 @@ pub(crate) trait PlaceView {
     /// The point of the sheet that files dropped at this point of the screen are meant for.
     fn drop_point(&self, at: Option<Pos2>) -> Option<Point<SheetSpace>> {
         let _ = at;
+        None
+    }
+
+    /// What is to be done with files that were dropped on the place, where that is not to be taken in
+    /// as drawings and plans.
+    fn dropped(&self, files: &[PathBuf]) -> Option<Vec<Act>> {
+        let _ = files;
         None
     }
 

@@ -14,6 +14,7 @@ use crate::ask_path::{Answer, AskPath};
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
 use crate::rack::RackPlace;
+use crate::record_card::RecordCard;
 use crate::sheet::SheetPlace;
 use crate::sheet_card::{self, SheetCard};
 use crate::shop::ShopPlace;
@@ -41,6 +42,7 @@ enum Asking {
     Path(AskPath),
     Distances(DistancesCard),
     Sheet(SheetCard),
+    Record(Box<RecordCard>),
     Close,
 }
 
@@ -140,6 +142,12 @@ impl Window {
                 distances_card::Outcome::Closed => None,
                 distances_card::Outcome::Done(act) => Some(act),
             },
+            Some(Asking::Record(card)) => {
+                if !card.show(ctx, c, &self.session, acts) {
+                    return;
+                }
+                None
+            }
             Some(Asking::Close) => match self.show_closing(ctx, c) {
                 Some(act) => act,
                 None => return,
@@ -195,6 +203,10 @@ impl Window {
                 let card = SheetCard::new(self.session.sheet_facts(), unit);
                 self.asking = Some(Asking::Sheet(card));
             }
+            Ask::RecordParts => {
+                self.asking =
+                    RecordCard::new(&self.session).map(|card| Asking::Record(Box::new(card)));
+            }
             Ask::Distances => {
                 let job = self.session.view().job();
                 let slot = self.session.slot().map_or(0, |s| s.stock);
@@ -216,10 +228,14 @@ impl Window {
 }
 
 /// What to do with files that were dropped on the window.
-fn dropped(ctx: &Context, view: &dyn PlaceView) -> Option<Act> {
+fn dropped(ctx: &Context, view: &dyn PlaceView) -> Vec<Act> {
     let files: Vec<PathBuf> =
         ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_path_buf()).collect());
-    (!files.is_empty()).then(|| Act::TakeFiles(files, view.drop_point(ctx.pointer_latest_pos())))
+    if files.is_empty() {
+        return Vec::new();
+    }
+    let take = |files| vec![Act::TakeFiles(files, view.drop_point(ctx.pointer_latest_pos()))];
+    view.dropped(&files).unwrap_or_else(|| take(files))
 }
 
 impl eframe::App for Window {

@@ -13,7 +13,7 @@ use crate::dxf_out::{CutLines, cut_dxf, layout_dxf};
 use crate::job_file::SourcedJob;
 use crate::picture::{NoPdf, png, sheet_picture};
 use crate::plan_file::{RunFacts, write_plan};
-use crate::setup_sheet::{Paper, setup_sheet, traveller};
+use crate::setup_sheet::{Carried, Paper, setup_sheet, traveller};
 use crate::values::Values;
 
 /// Pixels per point of the picture.
@@ -51,6 +51,21 @@ pub fn write_outputs(
     run: RunFacts,
     values: &Values,
 ) -> Result<Vec<PathBuf>, OutputFault> {
+    write_outputs_with(folder, job, checked, run, values, &Carried::default())
+}
+
+/// [`write_outputs`], with what the shop says of the plan.
+///
+/// # Errors
+/// [`OutputFault`].
+pub fn write_outputs_with(
+    folder: &Path,
+    job: &SourcedJob,
+    checked: &CheckedPlan,
+    run: RunFacts,
+    values: &Values,
+    carried: &Carried,
+) -> Result<Vec<PathBuf>, OutputFault> {
     let cuts = cuts_of(job, checked, values);
     let sheet = setup_sheet(&job.job, checked, &cuts, &values.limits(), Paper::A4, LengthUnit::Mm)?;
     let with_bed = checked.with_bed(&job.job);
@@ -72,7 +87,7 @@ pub fn write_outputs(
         files.push((name, drawn.ok().map(String::into_bytes)));
     }
     if !cuts.is_empty() {
-        let pages = traveller(&job.job, checked, &cuts, "", Paper::A4, LengthUnit::Mm)?;
+        let pages = traveller(&job.job, checked, &cuts, carried, Paper::A4, LengthUnit::Mm)?;
         files.push(("traveller.pdf".into(), Some(pages)));
     }
     // Last: where it is, the others are.

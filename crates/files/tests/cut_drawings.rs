@@ -16,7 +16,7 @@ use oddment_core::sheet::{EdgeFacts, Metal, Sheet};
 use oddment_core::units::LengthUnit;
 use oddment_files::cut_data::starting_cut_data;
 use oddment_files::dxf_out::{CutLines, cut_dxf};
-use oddment_files::setup_sheet::{Paper, setup_pages, traveller};
+use oddment_files::setup_sheet::{Carried, Paper, setup_pages, traveller, traveller_pages};
 
 /// A plate with a slot and small tags beside it, one mirrored, all of 3 mm steel.
 fn planned() -> (Job, CheckedPlan, Cut) {
@@ -174,8 +174,36 @@ fn what_is_printed_tells_of_the_cut() {
             assert!(said.iter().any(|s| s == word), "{word} is not among {said:?}");
         }
     }
-    let file = traveller(&job, &checked, &cuts, "Racks", Paper::A4, LengthUnit::Mm).unwrap();
+    let carried = Carried { order: "Racks".into(), ..Carried::default() };
+    let file = traveller(&job, &checked, &cuts, &carried, Paper::A4, LengthUnit::Mm).unwrap();
     assert!(file.starts_with(b"%PDF-"));
+}
+
+#[test]
+fn the_heat_number_of_its_sheet_goes_with_a_part() {
+    let (job, checked, cut) = planned();
+    let sheet = job.stock[checked.plan().layouts[0].stock].sheet.name.clone();
+    let of = |label: &str| Carried {
+        order: "Racks".into(),
+        heats: [(label.to_owned(), "H 48217".to_owned())].into(),
+    };
+    let said = |carried: &Carried| {
+        let pages = traveller_pages(
+            &job,
+            &checked,
+            std::slice::from_ref(&cut),
+            carried,
+            Paper::A4,
+            LengthUnit::Mm,
+        );
+        let texts = pages.iter().flat_map(|p| &p.items).filter_map(|item| match item {
+            oddment_files::picture::Item::Text(text) => Some(text.text.clone()),
+            oddment_files::picture::Item::Shape { .. } => None,
+        });
+        texts.collect::<Vec<_>>()
+    };
+    assert!(said(&of(&sheet)).iter().any(|text| text == "H 48217"));
+    assert!(!said(&of("another sheet")).iter().any(|text| text == "H 48217"));
 }
 
 #[test]

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::facts::{Facts, Material};
 use crate::fault::ShopFault;
 use crate::outline::{EdgeNote, Outline};
-use crate::sheets::{Entry, NewSheet, Typed};
+use crate::sheets::{Entry, NewSheet};
 use crate::shop::Shop;
 
 /// Lengths within this (mm) are equal.
@@ -117,7 +117,7 @@ impl BarFacts {
 /// # Errors
 /// Where the length is none.
 pub(crate) fn side_view(length: f64, height: f64, give_or_take: f64) -> Result<Outline, ShopFault> {
-    let outline = Typed::Rectangle([length, height]).outline(EdgeKind::OwnCut).map_err(|_| {
+    let outline = Outline::rectangle([length, height], EdgeKind::OwnCut).map_err(|_| {
         ShopFault::refused(format!("{length} mm is no length of a bar; give 1 to 100000 mm"))
     })?;
     let mut note = EdgeNote::default();

@@ -98,6 +98,7 @@ impl Shop {
             facts.parent = before.parent.clone();
             facts.hold = before.hold.clone();
             facts.bar.clone_from(&before.bar);
+            facts.pictures.clone_from(&before.pictures);
             if facts.material != before.material
                 && let Some(material) = Material::named(&materials, &facts.material)
             {

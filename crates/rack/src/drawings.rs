@@ -1,14 +1,26 @@
-//! Drawings that sheets and parts came from, each kept once, whatever it is called.
+//! Files that are kept, each once, whatever it is called: drawings that sheets and parts came from, and
+//! pictures of sheets.
 
 use rusqlite::{OptionalExtension, params};
 use sha2::{Digest, Sha256};
 
 use crate::fault::ShopFault;
-use crate::shop::Shop;
+use crate::shop::{Act, Shop};
 
 /// The hash (SHA-256, hexadecimal) by which a drawing is known.
 pub fn hash(content: &[u8]) -> String {
     Sha256::digest(content).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Keeps a file in a change that is being made, and says its hash.
+pub(crate) fn put_file(act: &Act<'_>, name: &str, content: &[u8]) -> Result<String, ShopFault> {
+    let hash = hash(content);
+    act.transaction.execute(
+        "INSERT INTO drawings (hash, name, content) VALUES (?1, ?2, ?3) \
+         ON CONFLICT (hash) DO NOTHING",
+        params![hash, name, content],
+    )?;
+    Ok(hash)
 }
 
 impl Shop {
@@ -17,20 +29,13 @@ impl Shop {
     /// # Errors
     /// Where it can't be written.
     pub fn keep_drawing(&mut self, name: &str, content: &[u8]) -> Result<String, ShopFault> {
-        let hash = hash(content);
         self.change("drawing", |act| {
-            act.transaction.execute(
-                "INSERT INTO drawings (hash, name, content) VALUES (?1, ?2, ?3) \
-                 ON CONFLICT (hash) DO NOTHING",
-                params![hash, name, content],
-            )?;
             act.quietly();
-            Ok(())
-        })?;
-        Ok(hash)
+            put_file(act, name, content)
+        })
     }
 
-    /// The name and content of the drawing with this hash.
+    /// The name and content of the file with this hash.
     ///
     /// # Errors
     /// Where it can't be read.

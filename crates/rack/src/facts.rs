@@ -42,6 +42,9 @@ pub struct Facts {
     pub value: Option<f64>,
     /// Notes.
     pub notes: String,
+    /// Pictures of it, by the hash of their files.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub pictures: Vec<String>,
     /// When it came.
     pub came: i64,
     /// When somebody last saw it.

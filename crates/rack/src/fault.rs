@@ -58,7 +58,7 @@ pub enum ShopFault {
 
 impl ShopFault {
     /// A sentence why something is not done.
-    pub(crate) fn refused(why: impl Into<String>) -> Self {
+    pub fn refused(why: impl Into<String>) -> Self {
         Self::Refused(why.into())
     }
 

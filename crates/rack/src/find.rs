@@ -11,6 +11,7 @@ use oddment_core::job::Budget;
 use oddment_core::part::Part;
 use oddment_core::shape::{PartSpace, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
+use serde::{Deserialize, Serialize};
 
 use crate::facts::Material;
 use crate::fault::ShopFault;
@@ -25,7 +26,8 @@ const BATCH: usize = 16;
 const SAME: f64 = 1e-3;
 
 /// What a machine can take.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Loadable {
     /// Sides of the bed's reach, mm; a sheet may lie either way.
     pub bed: Option<[f64; 2]>,

@@ -191,6 +191,24 @@ impl Outline {
         Self { pieces: pieces.collect(), no_go: sheet.no_go.clone() }
     }
 
+    /// A rectangle, its edges known as a tape gives them.
+    ///
+    /// # Errors
+    /// A sentence where it is no size of a sheet.
+    pub fn rectangle([width, height]: [f64; 2], kind: EdgeKind) -> Result<Self, ShopFault> {
+        let is_length = |mm: f64| (1.0..=100_000.0).contains(&mm);
+        if !is_length(width) || !is_length(height) {
+            return Err(ShopFault::refused(format!(
+                "{width} × {height} mm is no size of a sheet; write for example 980x610"
+            )));
+        }
+        let outer = Loop::rectangle(Point::origin(), Point::new(width, height));
+        let outer = outer.map_err(|why| ShopFault::refused(why.to_string()))?;
+        let give_or_take = Source::Taped.give_or_take(width.max(height));
+        let note = EdgeNote { facts: EdgeFacts { kind, give_or_take }, source: Source::Taped };
+        Ok(Self::uniform(&[Region::new(outer, Vec::new())], note))
+    }
+
     /// The shape of captured metal, each edge known as it was captured.
     pub fn of_captured(metal: &CapturedMetal) -> Self {
         let pieces = metal.pieces.iter().map(|piece| Piece {

@@ -13,7 +13,7 @@ use crate::fault::ShopFault;
 pub(crate) const APPLICATION: i64 = 0x4F44_444D;
 
 /// Each brings a file from the version before to the next; the first makes version 1 of nothing.
-const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4];
+const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4, VERSION_5];
 
 /// The version of files that are written here.
 pub(crate) const NEWEST: i64 = STEPS.len() as i64;
@@ -150,6 +150,14 @@ CREATE TABLE profiles (
 ) WITHOUT ROWID;
 ";
 
+/// Standing filler parts. The facts of a state may name pictures from here on.
+const VERSION_5: &str = "
+CREATE TABLE fillers (
+    part TEXT PRIMARY KEY COLLATE NOCASE,
+    facts TEXT NOT NULL
+) WITHOUT ROWID;
+";
+
 /// The version of an open file.
 ///
 /// # Errors
@@ -188,7 +196,7 @@ mod tests {
     use super::*;
     use crate::backup;
     use crate::facts::Facts;
-    use crate::sheets::Typed;
+    use crate::outline::Outline;
     use crate::shop::Shop;
 
     /// A file as a program of this version left it, with a sheet that was added.
@@ -201,7 +209,7 @@ mod tests {
         let mut connection = Connection::open(&path).unwrap();
         let transaction = connection.transaction().unwrap();
         bring_up(&transaction, 0, version).unwrap();
-        let outline = Typed::Rectangle([600.0, 400.0]).outline(EdgeKind::Mill).unwrap();
+        let outline = Outline::rectangle([600.0, 400.0], EdgeKind::Mill).unwrap();
         let facts =
             Facts { material: "S235".into(), thickness: 3.0, density: 7850.0, ..Facts::default() };
         let facts = serde_json::to_string(&facts).unwrap();

@@ -1,12 +1,11 @@
 //! The sheets of a shop: added, listed, shown, and what is known of them changed.
 
-use oddment_core::shape::{Loop, Point, Region, SheetSpace};
-use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
+use oddment_core::sheet::{Metal, Sheet};
 use rusqlite::Row;
 
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
-use crate::outline::{EdgeNote, Outline, Source};
+use crate::outline::Outline;
 use crate::shop::{Act, Shop, newest_state, outline, sheet_of};
 use crate::when;
 
@@ -397,92 +396,6 @@ fn impossible(facts: &Facts) -> Vec<String> {
         wrong.push("the grain is no angle; write degrees".to_owned());
     }
     wrong
-}
-
-/// A shape that is typed rather than drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Typed {
-    /// A rectangle of this width and height, mm.
-    Rectangle([f64; 2]),
-    /// A rectangle of which the upper right corner, of the second width and height, is missing.
-    Corner([f64; 2], [f64; 2]),
-    /// A sheet of the first width and height of which only a rectangle of the second, at its lower
-    /// left corner, is known to be clean. The rest is no-go until somebody measures it.
-    CleanIn([f64; 2], [f64; 2]),
-}
-
-impl Typed {
-    /// Its lines, with the give or take of taped edges.
-    ///
-    /// # Errors
-    /// A sentence where the lengths make no sheet.
-    pub fn outline(self, kind: EdgeKind) -> Result<Outline, ShopFault> {
-        let size = match self {
-            Self::Rectangle(size) | Self::Corner(size, _) | Self::CleanIn(size, _) => size,
-        };
-        let [width, height] = size;
-        let is_size = |s: &[f64; 2]| s.iter().all(|l| (1.0..=100_000.0).contains(l));
-        let goes_in = |inner: &[f64; 2]| inner[0] <= width && inner[1] <= height;
-        match self {
-            Self::Corner(_, inner) | Self::CleanIn(_, inner)
-                if !is_size(&inner) || !goes_in(&inner) || inner == size =>
-            {
-                return Err(ShopFault::refused(format!(
-                    "{} × {} does not go into {width} × {height}",
-                    inner[0], inner[1]
-                )));
-            }
-            _ if !is_size(&size) => {
-                return Err(ShopFault::refused(format!(
-                    "{width} × {height} mm is no size of a sheet; write for example 980x610"
-                )));
-            }
-            _ => {}
-        }
-        let give_or_take = Source::Taped.give_or_take(width.max(height));
-        let note = EdgeNote { facts: EdgeFacts { kind, give_or_take }, source: Source::Taped };
-        let polygon = |points: &[(f64, f64)]| {
-            let shape = Loop::polygon(points.iter().map(|(x, y)| Point::new(*x, *y)));
-            shape.map_err(|why| ShopFault::refused(why.to_string()))
-        };
-        let whole = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
-        // The corner that is missing, or that is not known, as the rest of the sheet sees it.
-        let without = |a: f64, b: f64| {
-            [(0.0, 0.0), (width, 0.0), (width, b), (a, b), (a, height), (0.0, height)]
-        };
-        let shape: Loop<SheetSpace> = match self {
-            Self::Corner(_, [w, h]) if w < width && h < height => {
-                polygon(&without(width - w, height - h))?
-            }
-            Self::Corner(..) => {
-                return Err(ShopFault::refused(
-                    "the missing corner is as wide or as high as the sheet; give the rectangle \
-                     that is left",
-                ));
-            }
-            _ => polygon(&whole)?,
-        };
-        let mut outline = Outline::uniform(&[Region::new(shape, Vec::new())], note);
-        if let Self::CleanIn(_, [w, h]) = self {
-            let unknown = if w >= width {
-                polygon(&[(0.0, h), (width, h), (width, height), (0.0, height)])?
-            } else if h >= height {
-                polygon(&[(w, 0.0), (width, 0.0), (width, height), (w, height)])?
-            } else {
-                polygon(&[
-                    (w, 0.0),
-                    (width, 0.0),
-                    (width, height),
-                    (0.0, height),
-                    (0.0, h),
-                    (w, h),
-                ])?
-            };
-            let name = "not measured".to_owned();
-            outline.no_go.push(NoGo { name, shape: unknown, clearance: 0.0 });
-        }
-        Ok(outline)
-    }
 }
 
 /// How long ago, in words.

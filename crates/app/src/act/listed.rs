@@ -6,7 +6,7 @@ use oddment_core::shape::Vector;
 
 use super::Act;
 use crate::place::Place;
-use crate::rack::RackAct;
+use crate::rack::{CutSaid, RackAct};
 use crate::start::sample_orders;
 
 /// A key, with the keys held down with it.
@@ -160,16 +160,28 @@ fn on_sheet() -> Vec<Row> {
         (Act::Shorten(UP), "Shorten up", "brings the loose parts together", &[]),
         (Act::ClearSheet, "Clear the sheets", "of everything that is not locked", &["Ctrl+Delete"]),
         (
-            Act::Rack(RackAct::Record(false)),
+            Act::Rack(RackAct::Record(Box::default())),
             "Record the cut",
             "as planned: the parts leave the sheet, in the rack too",
             &["Ctrl+Enter"],
         ),
         (
-            Act::Rack(RackAct::Record(true)),
+            Act::Rack(RackAct::Record(Box::new(CutSaid::on_bed()))),
             "Record the cut, still on the bed",
             "its new edges are known better until it is lifted",
             &["Ctrl+Shift+Enter"],
+        ),
+        (
+            Act::RecordParts,
+            "Record part by part",
+            "what is good, scrap or was not begun; minutes, leftovers, a straight cut",
+            &["Ctrl+R"],
+        ),
+        (
+            Act::Rack(RackAct::LayFillers),
+            "Ask for filler parts",
+            "where the order leaves metal on this sheet",
+            &[],
         ),
         (Act::Undo, "Undo", "takes back the last act", &["Ctrl+Z"]),
         (Act::Redo, "Redo", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),

@@ -11,6 +11,7 @@ use oddment_core::part::{MadeFrom, Priority, Turning};
 use oddment_core::plan::Count;
 use oddment_core::shape::{Point, SheetSpace, Vector};
 use oddment_files::drawing::ReadOptions;
+use oddment_rack::find::Loadable;
 
 use crate::exchange::ReadAs;
 use crate::open_job::Copy;
@@ -136,6 +137,8 @@ pub enum Act {
     Distances,
     /// Keep these distances.
     SetClearances(Clearances),
+    /// Ask what became of each part of the cut of the sheet that is shown.
+    RecordParts,
     /// Ask which plan to open.
     Open,
     /// Open this plan.
@@ -176,6 +179,8 @@ pub enum Act {
     SetFillSeconds(u32),
     /// How far a nudge moves, mm.
     SetNudge(f64),
+    /// What the machine can load: sheets that it can't are not looked at for room.
+    SetLoadable(Loadable),
     /// Put the hint of the first start away.
     HideHint,
 }

@@ -2,30 +2,33 @@
 //! ever waits for a disk or for somebody else who is writing.
 
 use std::collections::{HashMap, HashSet};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use oddment_core::check::CheckedPlan;
 use oddment_core::part::Part;
-use oddment_core::plan::Job;
 use oddment_core::sheet::Sheet;
 use oddment_files::labels::{Stickers, labels_pdf};
 use oddment_files::outputs::put;
-use oddment_rack::facts::Material;
+use oddment_rack::facts::{Facts, Material};
+use oddment_rack::fillers::{Filler, Stocked};
+use oddment_rack::find::Loadable;
 use oddment_rack::history::Event;
 use oddment_rack::outline::Outline;
-use oddment_rack::record::{Recorded, Recording};
+use oddment_rack::pictures::LARGEST;
+use oddment_rack::record::Recorded;
 use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
 use oddment_rack::values::ShopValue;
-use oddment_rack::{Shop, ShopFault};
+use oddment_rack::{Shop, ShopFault, when};
 use serde_json::Value;
 
 use super::finding::Finding;
-use super::{label_of, open_shop};
+use super::picture::Picture;
+use super::{CutOfJob, CutSaid, Tried, label_of, open_shop};
 use crate::keep::Keep;
 use crate::session::Wake;
 
@@ -41,16 +44,20 @@ pub enum RackAct {
     Take(String),
     /// Add a sheet.
     Add(Box<NewSheet>),
-    /// Hold a sheet for an order.
-    Hold(String, String),
+    /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
+    Hold(String, String, Option<i64>),
+    /// This is what is known of a sheet besides its shape.
+    Correct(String, Box<Facts>),
     /// Let go of a sheet that is held.
     Release(String),
     /// Say where a sheet stands.
     Move(String, String),
     /// Say that a sheet was lifted off the bed.
     Lift(String),
-    /// Record that the sheet that is shown was cut as planned; whether it still lies on the bed.
-    Record(bool),
+    /// Record that the sheet that is shown was cut, and what became of it.
+    Record(Box<CutSaid>),
+    /// Work out what recording that would do.
+    TryCut(Box<CutSaid>),
     /// Take back the newest event of the rack.
     Undo,
     /// Look for sheets with room for this part.
@@ -63,8 +70,21 @@ pub enum RackAct {
     Mark(String, Mark),
     /// End the stock-take; whether sheets of which nothing was said are missing.
     EndWalk(bool),
-    /// Print the labels of these sheets into a file beside the person's documents.
-    Labels(Vec<String>),
+    /// Keep a filler part, counted now.
+    KeepFiller(Box<Filler>),
+    /// Lay this filler part no more.
+    DropFiller(String),
+    /// Ask for as many of each filler part as may be made, where the order leaves room on the sheet
+    /// that is shown.
+    LayFillers,
+    /// Keep the picture in this file with a sheet.
+    AddPicture(String, PathBuf),
+    /// Take the picture with this hash off a sheet.
+    RemovePicture(String, String),
+    /// Have these pictures at hand.
+    Pictures(Vec<String>),
+    /// Print the labels of these sheets into a file beside the shop file.
+    Labels(Vec<String>, Stickers),
 }
 
 /// What a sheet is to have room for.
@@ -76,6 +96,11 @@ pub struct Sought {
     pub typed: String,
     /// Its material and thickness, where they are known.
     pub metal: Option<(String, f64)>,
+    /// What the machine can load.
+    pub loadable: Loadable,
+    /// The order it is for: sheets held for it count too, and where it asks for a certificate only
+    /// sheets that have one.
+    pub order: String,
 }
 
 /// All that the list shows.
@@ -89,13 +114,15 @@ pub struct Listing {
     pub undoable: Option<Event>,
     /// The stock-take that is under way.
     pub walk: Option<StockTake>,
+    /// Filler parts, and how many of each there are.
+    pub fillers: Vec<Stocked>,
     /// The values that the shop keeps in place of starting values.
     pub values: Vec<ShopValue>,
 }
 
 /// What the thread tells.
 enum News {
-    Open { path: PathBuf, name: String, notices: Vec<String>, closed: Option<String> },
+    Open { path: PathBuf, shop: (String, String), notices: Vec<String>, closed: Option<String> },
     NoShop(String),
     Listed(Box<Listing>),
     Shapes(Vec<(i64, Outline)>),
@@ -103,6 +130,8 @@ enum News {
     Failed(String),
     Took(Box<RackSheet>),
     Recorded(Vec<(Recorded, Option<Sheet>)>),
+    Tried(Box<Tried>),
+    Pictures(Vec<(String, Option<Picture>)>),
     WalkEnded(Box<Differences>),
     ValueHistory(String, Vec<ShopValue>),
 }
@@ -124,12 +153,15 @@ pub struct Desk {
     thread: Option<JoinHandle<()>>,
     news: Receiver<News>,
     path: Option<PathBuf>,
-    name: String,
+    /// Its name, and what its prices are in.
+    shop: (String, String),
     listing: Arc<Listing>,
     shapes: HashMap<i64, Arc<Outline>>,
     asked: HashSet<i64>,
     finding: Option<Finding>,
     told: Option<Differences>,
+    tried: Option<Arc<Tried>>,
+    pictures: HashMap<String, Option<Arc<Picture>>>,
     value_history: Option<(String, Vec<ShopValue>)>,
     notices: Vec<String>,
     problem: Option<String>,
@@ -156,12 +188,14 @@ impl Desk {
             thread: Some(thread),
             news,
             path: None,
-            name: String::new(),
+            shop: <(String, String)>::default(),
             listing: Arc::default(),
             shapes: HashMap::new(),
             asked: HashSet::new(),
             finding: None,
             told: None,
+            tried: None,
+            pictures: HashMap::new(),
             value_history: None,
             notices: Vec::new(),
             problem: None,
@@ -174,7 +208,22 @@ impl Desk {
 
     /// Name of the shop, and where its file is.
     pub fn shop(&self) -> (&str, Option<&Path>) {
-        (&self.name, self.path.as_deref())
+        (&self.shop.0, self.path.as_deref())
+    }
+
+    /// What the shop's prices are in.
+    pub fn currency(&self) -> &str {
+        &self.shop.1
+    }
+
+    /// What recording the cut that was tried last would do; `None` while it is being worked out.
+    pub fn tried(&self) -> Option<&Arc<Tried>> {
+        self.tried.as_ref()
+    }
+
+    /// The picture with this hash, once it is at hand; `Some(None)` where it can't be shown.
+    pub fn picture(&self, hash: &str) -> Option<Option<&Arc<Picture>>> {
+        self.pictures.get(hash).map(Option::as_ref)
     }
 
     /// The sheets and what else the list shows.
@@ -237,9 +286,9 @@ impl Desk {
         let mut done = Vec::new();
         while let Ok(news) = self.news.try_recv() {
             match news {
-                News::Open { path, name, notices, closed } => {
+                News::Open { path, shop, notices, closed } => {
                     self.path = Some(path);
-                    self.name = name;
+                    self.shop = shop;
                     self.notices = notices;
                     self.problem = closed;
                 }
@@ -264,6 +313,11 @@ impl Desk {
                     self.said = Some(words.collect::<Vec<_>>().join(" "));
                     done.push(Done::Recorded(recorded));
                 }
+                News::Tried(tried) => self.tried = Some(Arc::from(tried)),
+                News::Pictures(read) => {
+                    let read = read.into_iter().map(|(hash, p)| (hash, p.map(Arc::new)));
+                    self.pictures.extend(read);
+                }
                 News::WalkEnded(told) => self.told = Some(*told),
                 News::ValueHistory(key, said) => self.value_history = Some((key, said)),
             }
@@ -276,7 +330,7 @@ impl Desk {
 
     /// Does something with the rack, but for what needs the open job.
     pub(crate) fn act(&mut self, act: RackAct) {
-        if !matches!(act, RackAct::Shapes(_)) {
+        if !matches!(act, RackAct::Shapes(_) | RackAct::Pictures(_)) {
             self.said = None;
             self.told = None;
         }
@@ -297,9 +351,14 @@ impl Desk {
                 let label = shop.add(*new)?;
                 Ok(format!("{label} is in the rack. Write the label on it."))
             }),
-            RackAct::Hold(label, order) => self.did(move |shop| {
-                shop.hold(&label, &order, None)?;
-                Ok(format!("{label} is held for {order}."))
+            RackAct::Hold(label, order, until) => self.did(move |shop| {
+                shop.hold(&label, &order, until)?;
+                let until = until.map(|at| format!(" until {}", when::day(at)));
+                Ok(format!("{label} is held for {order}{}.", until.unwrap_or_default()))
+            }),
+            RackAct::Correct(label, facts) => self.did(move |shop| {
+                shop.correct(&label, |known| *known = *facts)?;
+                Ok(format!("{label} is put right."))
             }),
             RackAct::Release(label) => self.did(move |shop| {
                 shop.release(&label)?;
@@ -332,8 +391,8 @@ impl Desk {
                 shop.end_stock_take(rest_is_missing)
                     .map_or_else(failed, |told| News::WalkEnded(Box::new(told)))
             }),
-            RackAct::Labels(labels) => self.did(move |shop| {
-                let file = print_labels(shop, &labels)?;
+            RackAct::Labels(labels, stickers) => self.did(move |shop| {
+                let file = print_labels(shop, &labels, stickers)?;
                 Ok(format!("Labels to print: {}", file.display()))
             }),
             RackAct::Find(sought) => match &self.path {
@@ -347,19 +406,50 @@ impl Desk {
                 self.finding = None;
                 self.revision += 1;
             }
-            RackAct::Record(_) => {}
+            RackAct::KeepFiller(filler) => self.did(move |shop| {
+                shop.set_filler(&filler)?;
+                Ok(format!("{} is a filler part, {} in stock.", filler.part, filler.counted))
+            }),
+            RackAct::DropFiller(part) => self.did(move |shop| {
+                shop.remove_filler(&part)?;
+                Ok(format!("{part} is a filler part no more."))
+            }),
+            RackAct::AddPicture(label, file) => self.did(move |shop| {
+                let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+                let content = picture_in(&file).map_err(|why| {
+                    ShopFault::refused(format!("{} can’t be read: {why}", file.display()))
+                })?;
+                shop.add_picture(&label, &name, &content)?;
+                Ok(format!("{label}: {name} is kept with it."))
+            }),
+            RackAct::RemovePicture(label, hash) => self.did(move |shop| {
+                shop.remove_picture(&label, &hash)?;
+                Ok(format!("{label}: the picture is taken away."))
+            }),
+            RackAct::Pictures(hashes) => self.send(move |shop| {
+                let read = |hash: &str| Picture::read(&shop.drawing(hash).ok()??.1);
+                let pictures = hashes.into_iter().map(|hash| (hash.clone(), read(&hash)));
+                News::Pictures(pictures.collect())
+            }),
+            // They need the open job.
+            RackAct::Record(_) | RackAct::TryCut(_) | RackAct::LayFillers => {}
         }
     }
 
-    /// Records cuts of a job.
-    pub(crate) fn record(
-        &mut self,
-        job: Job,
-        checked: CheckedPlan,
-        cuts: Vec<(usize, String, Recording)>,
-    ) {
+    /// Works out what recording a cut would do.
+    pub(crate) fn try_cut(&mut self, cut: CutOfJob) {
+        self.tried = None;
+        self.send(move |shop| {
+            let (outcome, likely_minutes) = cut.try_out(shop);
+            let outcome = outcome.map_err(|why| in_a_sentence(&why.to_string()));
+            News::Tried(Box::new(Tried { outcome, likely_minutes }))
+        });
+    }
+
+    /// Records a cut.
+    pub(crate) fn record(&mut self, cut: CutOfJob) {
         self.said = None;
-        self.send(move |shop| match shop.record(&job, &checked, &cuts) {
+        self.send(move |shop| match cut.record(shop) {
             Ok(recorded) => News::Recorded(
                 recorded
                     .into_iter()
@@ -445,13 +535,20 @@ fn shapes(shop: &Shop, numbers: &[i64]) -> Vec<(i64, Outline)> {
     numbers.iter().filter_map(|n| Some((*n, shop.outline_numbered(*n).ok()?))).collect()
 }
 
-/// Writes labels into the folder of the shop file; a roll for one, A4 for several.
-fn print_labels(shop: &Shop, labels: &[String]) -> Result<PathBuf, ShopFault> {
+/// The content of a picture's file, as far as one is kept.
+fn picture_in(file: &Path) -> std::io::Result<Vec<u8>> {
+    let mut content = Vec::new();
+    std::fs::File::open(file)?.take(LARGEST as u64 + 1).read_to_end(&mut content)?;
+    Ok(content)
+}
+
+/// Writes labels into the folder of the shop file.
+fn print_labels(shop: &Shop, labels: &[String], stickers: Stickers) -> Result<PathBuf, ShopFault> {
     let sheets = labels.iter().map(|l| shop.sheet(l)).collect::<Result<Vec<_>, _>>()?;
     let printed: Vec<_> = sheets.iter().map(label_of).collect();
-    let (stickers, name) = match &printed[..] {
-        [one] => (Stickers::Roll62, format!("label {}.pdf", one.name)),
-        _ => (Stickers::A4, "labels.pdf".to_owned()),
+    let name = match &printed[..] {
+        [one] => format!("label {}.pdf", one.name),
+        _ => "labels.pdf".to_owned(),
     };
     let name: String = name.chars().map(|c| if c == '/' { '-' } else { c }).collect();
     let file = shop.path().with_file_name(name);
@@ -472,10 +569,10 @@ fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wak
         Ok(shop) => shop,
         Err(why) => return say(News::NoShop(in_a_sentence(&why.to_string()))),
     };
-    let name = shop.name_and_currency().map(|(name, _)| name).unwrap_or_default();
+    let shop_is = shop.name_and_currency().unwrap_or_default();
     let closed = shop.closed().map(|why| in_a_sentence(&why.to_string()));
     let notices = shop.notices().to_vec();
-    say(News::Open { path: shop.path().to_path_buf(), name, notices, closed });
+    say(News::Open { path: shop.path().to_path_buf(), shop: shop_is, notices, closed });
     let mut shown = None;
     loop {
         // Marks of a stock-take are no events, so that the list is read after every change here.
@@ -490,7 +587,15 @@ fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wak
         match jobs.recv_timeout(LOOK_AGAIN) {
             Ok(job) => {
                 let news = job(&mut shop);
-                if !matches!(news, News::Shapes(_) | News::Took(_) | News::ValueHistory(..)) {
+                let only_read = matches!(
+                    news,
+                    News::Shapes(_)
+                        | News::Took(_)
+                        | News::Tried(_)
+                        | News::Pictures(_)
+                        | News::ValueHistory(..)
+                );
+                if !only_read {
                     shown = None;
                 }
                 say(news);
@@ -507,6 +612,7 @@ fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
         materials: shop.materials()?,
         undoable: shop.undoable()?,
         walk: shop.stock_take()?,
+        fillers: shop.fillers()?,
         values: shop.values()?,
     })
 }

@@ -9,9 +9,8 @@ use std::time::Instant;
 use oddment_core::distances::Clearances;
 use oddment_core::fit::RESOLUTION;
 use oddment_core::job::{Budget, Stop};
-use oddment_files::values::Values;
-use oddment_rack::Shop;
-use oddment_rack::find::{Found, Loadable, Room, Wish};
+use oddment_rack::find::{Found, Room, Wish};
+use oddment_rack::{Shop, ShopFault};
 
 use super::Sought;
 use crate::session::Wake;
@@ -46,7 +45,7 @@ impl Finding {
             let time_up = || began.elapsed().as_secs_f64() > SECONDS;
             let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
             let found = Shop::open(&shop).and_then(|shop| {
-                shop.find(&wish(&wanted, &shop.working_values()?), &budget, &mut |done, of| {
+                shop.find(&wish(&wanted, &shop)?, &budget, &mut |done, of| {
                     telling.0.store(done, Ordering::Relaxed);
                     telling.1.store(of, Ordering::Relaxed);
                     wake();
@@ -103,19 +102,20 @@ impl Drop for Finding {
     }
 }
 
-fn wish(sought: &Sought, values: &Values) -> Wish {
+fn wish(sought: &Sought, shop: &Shop) -> Result<Wish, ShopFault> {
+    let values = shop.working_values()?;
     let thickness = sought.metal.as_ref().map(|(_, thickness)| *thickness);
     let clearances =
         thickness.and_then(|t| values.clearances(None, t)).unwrap_or(Clearances::STARTING);
-    Wish {
+    Ok(Wish {
         typed: sought.typed.clone(),
         material: sought.metal.as_ref().map(|(material, _)| material.clone()),
         thickness,
-        loadable: Loadable::default(),
-        order: None,
-        certificate: false,
+        loadable: sought.loadable,
+        certificate: shop.order(&sought.order)?.is_some_and(|order| order.certificate),
+        order: Some(sought.order.clone()),
         part: sought.part.clone(),
         clearances,
         resolution: RESOLUTION,
-    }
+    })
 }

@@ -1,8 +1,11 @@
 //! The shop file of the program: which one is meant, and the sample shop's.
 
+mod cut_said;
 mod desk;
+pub mod fillers;
 mod finding;
 mod label;
+mod picture;
 mod sample;
 
 use std::path::{Path, PathBuf};
@@ -11,10 +14,13 @@ use oddment_rack::{Shop, ShopFault};
 
 use crate::keep::{Keep, write_whole};
 
+pub(crate) use cut_said::CutOfJob;
+pub use cut_said::{CutSaid, Tried, starts_of};
 pub(crate) use desk::Done;
 pub use desk::{Desk, Listing, RackAct, Sought};
 pub use finding::Finding;
 pub use label::label_of;
+pub use picture::Picture;
 pub use sample::{SampleRackFault, create_sample_shop, sample_materials};
 
 /// Why there is no open shop file: which file, and what is wrong with it.

@@ -53,6 +53,8 @@ pub enum Ask {
     SheetFacts,
     /// Ask for the distances to keep.
     Distances,
+    /// Ask what became of each part of a cut.
+    RecordParts,
     /// Ask for a plan to open.
     PickPlan,
     /// Ask where to save the plan.
@@ -292,6 +294,14 @@ impl Session {
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),
             Act::Distances => return Some(Ask::Distances),
+            Act::RecordParts if self.can_record() => {
+                self.keep_best();
+                self.hand = None;
+                return Some(Ask::RecordParts);
+            }
+            Act::RecordParts => {
+                self.notice = Some("Nothing lies here that could be recorded".into());
+            }
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),
             Act::Export => return Some(Ask::PickFolder),
@@ -304,7 +314,8 @@ impl Session {
                 self.keep_best();
                 self.remember_folder(&folder);
                 let (job, checked) = (self.open.sourced.clone(), self.checked.clone());
-                let started = self.exchange.export(folder, job, checked, self.values().clone());
+                let (values, carried) = (self.values().clone(), self.carried());
+                let started = self.exchange.export(folder, job, checked, values, carried);
                 self.started(started);
             }
             Act::OpenFile(file) => {
@@ -343,6 +354,7 @@ impl Session {
                     self.set(|s| s.nudge = mm);
                 }
             }
+            Act::SetLoadable(loadable) => self.set(|s| s.loadable = loadable),
             Act::ShowSheet(i) => self.show(i),
             Act::NextSheet => self.show(self.shown + 1),
             Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),

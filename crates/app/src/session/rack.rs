@@ -1,14 +1,17 @@
 //! The rack and the open job: sheets taken from it, cuts recorded in it.
 
-use oddment_core::plan::{Count, Stock};
+use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::sheet::Sheet;
 use oddment_files::job_file::Origin;
 use oddment_files::plan_file::{RunFacts, write_plan};
-use oddment_rack::record::{Outcome, Recorded, Recording};
+use oddment_files::setup_sheet::Carried;
+use oddment_rack::fillers::Stocked;
+use oddment_rack::record::{Outcome, Recorded};
 
 use super::Session;
 use crate::place::Place;
-use crate::rack::{Desk, Done, RackAct};
+use crate::rack::fillers::part_of;
+use crate::rack::{CutOfJob, CutSaid, Desk, Done, RackAct};
 
 impl Session {
     /// The rack, where there is one.
@@ -43,7 +46,19 @@ impl Session {
 
     pub(super) fn rack_act(&mut self, act: RackAct) {
         match act {
-            RackAct::Record(on_bed) => self.record_shown(on_bed),
+            RackAct::Record(said) => {
+                self.keep_best();
+                self.hand = None;
+                if let (Some(cut), Some(rack)) = (self.cut_shown(*said), &mut self.rack) {
+                    rack.record(cut);
+                }
+            }
+            RackAct::LayFillers => self.lay_fillers(),
+            RackAct::TryCut(said) => {
+                if let (Some(cut), Some(rack)) = (self.cut_shown(*said), &mut self.rack) {
+                    rack.try_cut(cut);
+                }
+            }
             other => match &mut self.rack {
                 Some(rack) => rack.act(other),
                 None => self.notice = Some("There is no rack here".into()),
@@ -51,27 +66,73 @@ impl Session {
         }
     }
 
-    /// Records what lies on the sheet that is shown as cut as planned.
-    fn record_shown(&mut self, on_bed: bool) {
+    /// What goes with the parts of the open plan: the order, and heat numbers of sheets of the rack.
+    pub(super) fn carried(&self) -> Carried {
+        let sheets = self.rack.iter().flat_map(|rack| &rack.listing().sheets);
+        let heats = sheets.map(|e| (e.label.clone(), e.facts.heat.clone()));
+        Carried { order: self.open.title.clone(), heats: heats.collect() }
+    }
+
+    /// Filler parts that may be cut from the sheet that is shown, of which there is room for more in
+    /// stock, and that the order does not ask for.
+    pub fn fillers(&self) -> Vec<&Stocked> {
+        let (Some(rack), Some(slot)) = (&self.rack, self.slot()) else { return Vec::new() };
+        let job = self.open.job();
+        let Some(metal) = &job.stock[slot.stock].sheet.made_of else { return Vec::new() };
+        let listing = rack.listing();
+        let asked = |name: &str| job.wanted.iter().any(|w| w.part.name.eq_ignore_ascii_case(name));
+        listing
+            .fillers
+            .iter()
+            .filter(|s| {
+                s.room() > 0 && !asked(&s.filler.part) && s.goes_on(metal, &listing.materials)
+            })
+            .collect()
+    }
+
+    /// Asks for filler parts where the others leave room.
+    fn lay_fillers(&mut self) {
         self.keep_best();
-        self.hand = None;
-        let slot = self.slot();
-        let Some((slot, layout)) = slot.and_then(|s| Some((s, s.layout?))) else {
-            self.notice = Some("Nothing lies on this sheet, so there is nothing to record".into());
+        let fillers = self.fillers().into_iter();
+        let wanted: Vec<Wanted> = fillers
+            .filter_map(|s| {
+                let count = Count::Exactly(s.room());
+                Some(Wanted { part: part_of(&s.filler)?, count })
+            })
+            .collect();
+        if wanted.is_empty() {
+            self.notice = Some("No filler part goes on this metal, or there are enough".into());
             return;
-        };
-        let label = self.open.job().stock[slot.stock].sheet.name.clone();
-        let recording = Recording {
-            on_bed,
-            order: Some(self.open.title.clone()),
-            plan: write_plan(&self.open.sourced, &self.checked, RunFacts::default()),
-            ..Recording::default()
-        };
-        let (job, checked) = (self.open.job().clone(), self.checked.clone());
-        match &mut self.rack {
-            Some(rack) => rack.record(job, checked, vec![(layout, label, recording)]),
-            None => self.notice = Some("There is no rack here".into()),
         }
+        let names: Vec<String> = wanted.iter().map(|w| w.part.name.clone()).collect();
+        self.change("Ask for filler parts", |open| {
+            for wanted in wanted {
+                open.job_mut().add_part(wanted, Origin::Outline);
+            }
+        });
+        let names = names.join(", ");
+        self.notice = Some(format!("{names}: laid where there is room; lock what lies, and Fill"));
+    }
+
+    /// The cut of the sheet that is shown, to be recorded; says why where there is none.
+    fn cut_shown(&mut self, said: CutSaid) -> Option<CutOfJob> {
+        if self.rack.is_none() {
+            self.notice = Some("There is no rack here".into());
+            return None;
+        }
+        let Some(layout) = self.slot().and_then(|slot| slot.layout) else {
+            self.notice = Some("Nothing lies on this sheet, so there is nothing to record".into());
+            return None;
+        };
+        let plan = write_plan(&self.open.sourced, &self.checked, RunFacts::default());
+        Some(CutOfJob {
+            sourced: self.open.sourced.clone(),
+            checked: self.checked.clone(),
+            layout,
+            said,
+            order_and_plan: (self.open.title.clone(), plan),
+            values: self.values().clone(),
+        })
     }
 
     /// What was cut lies on the sheets no more: they are as the rack has them now, and the order asks

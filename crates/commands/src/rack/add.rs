@@ -1,13 +1,14 @@
 //! `oddment rack new` and `add`.
 
 use oddment_app::rack::{remember, sample_materials};
+use oddment_core::capture::typed::{Corner, EdgeSaid, Missing, MissingAt, Outer, TypedSheet};
 use oddment_core::sheet::EdgeFacts;
 use oddment_files::drawing::ReadOptions;
 use oddment_files::job_file::{load_drawing, sheet_from_drawing};
 use oddment_rack::facts::Facts;
 use oddment_rack::outline::{EdgeNote, Outline, Source};
-use oddment_rack::sheets::{NewSheet, Typed};
-use oddment_rack::{NewShop, Shop, ShopFault};
+use oddment_rack::sheets::NewSheet;
+use oddment_rack::{NewShop, Shop};
 use serde::Serialize;
 
 use super::args::{AddArgs, NewArgs};
@@ -99,23 +100,29 @@ fn facts_of(args: &AddArgs) -> Facts {
     }
 }
 
+/// The sheet of a size, with what is missing or not known of it.
+fn typed(args: &AddArgs, size: [f64; 2]) -> TypedSheet {
+    let mut typed = TypedSheet { clean: args.clean, ..TypedSheet::rectangle(size) };
+    if let (Some([width, depth]), Outer::Sides { missing, .. }) = (args.corner, &mut typed.outer) {
+        let at = MissingAt::Corner(Corner::UpperRight);
+        missing.push(Missing { at, width, depth, edges: EdgeSaid::default() });
+    }
+    typed
+}
+
 fn outline(args: &AddArgs) -> Result<Outline, Refusal> {
     let name = args.sheet.to_string_lossy().into_owned();
     let (given, count) = given::sheet(&args.sheet).map_err(|why| Refusal::about(&name, why))?;
     if count != 1 {
         return Err(Refusal::about(&name, "sheets are added one by one, each has its own label"));
     }
-    let wrong = |fault: ShopFault| Refusal::about(&name, fault);
     let kind = args.edges.kind();
     let (outline, source) = match given {
         GivenSheet::Rectangle(width, height) => {
-            let size = [width, height];
-            let typed = match (args.corner, args.clean) {
-                (Some(corner), _) => Typed::Corner(size, corner),
-                (None, Some(clean)) => Typed::CleanIn(size, clean),
-                (None, None) => Typed::Rectangle(size),
-            };
-            (typed.outline(kind).map_err(wrong)?, Source::Taped)
+            let typed = typed(args, [width, height]);
+            let metal = typed.captured().map_err(|why| Refusal::each(&name, &why))?.metal();
+            let metal = metal.map_err(|why| Refusal::each(&name, &why))?;
+            (Outline::of_captured(&metal), Source::Taped)
         }
         GivenSheet::Drawing(path) => {
             if args.corner.is_some() || args.clean.is_some() {

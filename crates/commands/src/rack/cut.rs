@@ -2,11 +2,9 @@
 
 use std::collections::HashMap;
 
+use oddment_app::rack::starts_of;
 use oddment_core::check::check;
-use oddment_core::cutting::Cut;
-use oddment_core::cutting::starts::Start;
-use oddment_core::plan::{Job, Layout, Plan};
-use oddment_core::shape::SheetSpace;
+use oddment_core::plan::{Job, Plan};
 use oddment_files::bars::is_bar_plan;
 use oddment_files::outputs::cut_of;
 use oddment_files::plan_file::read_plan;
@@ -180,23 +178,6 @@ fn said(one: Recorded) -> RecordedSaid {
         heat: one.heat,
         warnings: one.warnings,
     }
-}
-
-/// Where a planned cut begins the contours of parts, by the part's name and copy.
-fn starts_of(
-    job: &Job,
-    layout: &Layout,
-    cut: &Cut,
-) -> HashMap<(String, usize), Vec<Start<SheetSpace>>> {
-    let mut starts: HashMap<_, Vec<_>> = HashMap::new();
-    for pass in &cut.passes {
-        if let Some(start) = &pass.start {
-            let p = &layout.placements[pass.placed];
-            let name = (job.wanted[p.part].part.name.clone(), p.copy);
-            starts.entry(name).or_default().push(start.clone());
-        }
-    }
-    starts
 }
 
 /// The label in the rack of each sheet of the plan.

@@ -155,18 +155,7 @@ fn part(args: &FindArgs, console: &mut Console<'_>) -> Result<Part, Refusal> {
                 turning: &args.turning,
                 units: args.units.unit(),
             };
-            let sourced = job::from_flags(&[], &[path.into()], &reading)?;
-            job::tell_notes(&sourced, console);
-            let mut wanted = sourced.job.wanted;
-            if wanted.len() != 1 {
-                let sentence = format!(
-                    "there are {} parts in this drawing and find asks about one; save it in a \
-                     drawing of its own",
-                    wanted.len()
-                );
-                return Err(Refusal::about(path.display(), sentence));
-            }
-            return Ok(wanted.remove(0).part);
+            return job::one_part(path, &reading, console);
         }
         (None, size) => {
             let [width, height] = size.unwrap_or_default();

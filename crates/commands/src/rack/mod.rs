@@ -6,11 +6,13 @@ mod bars;
 mod correct;
 mod cut;
 mod exchange;
+mod filler;
 mod find;
 mod keep;
 mod label;
 mod list;
 mod order;
+mod picture;
 mod said;
 mod stocktake;
 
@@ -37,6 +39,8 @@ pub(crate) fn run(command: &RackCommand, console: &mut Console<'_>) -> Result<Ou
         RackCommand::Record(args) => cut::record(args, console),
         RackCommand::Order(args) => order::run(args, console),
         RackCommand::Correct(args) => correct::run(args, console),
+        RackCommand::Picture(args) => picture::run(args, console),
+        RackCommand::Filler(args) => filler::run(args, console),
         RackCommand::Undo(args) => cut::undo(args, console),
         RackCommand::Profile(args) => bars::profile(args, console),
         RackCommand::Label(args) => label::run(args, console),

@@ -244,3 +244,51 @@ fn orders_are_kept_and_their_certificates_asked_for() {
     assert_eq!(rack.yes(&find)["have_room"], 1);
     rack.is_sound();
 }
+
+#[test]
+fn filler_parts_are_kept_and_counted_by_what_is_recorded() {
+    let rack = Rack::new("rack_fillers");
+    let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
+    rack.run(&["filler", "tab", "--most", "4"]).refused("there is no such filler part yet");
+    let keep = ["filler", "tab", "--drawing", &part, "--material", "S235", "--thickness", "3"];
+    let kept = rack.run(&[&keep[..], &["--least", "2", "--most", "4"]].concat());
+    assert_eq!(kept.outcome, Some(Outcome::No), "there are fewer than the least");
+    assert_eq!(kept.json()["fillers"][0]["there"], 0);
+    let sheet = rack.bench.drawing("R-0001.dxf", &[SHEET], &[]);
+    rack.yes(&["add", &sheet, "--material", "S235", "--thickness", "3", "--give-or-take", "0"]);
+    let (out, wanted) = (rack.bench.path("plan"), format!("{part}=3"));
+    let nested =
+        oddment(&["nest", "--sheet", &sheet, "--part", &wanted, "--steps", "50", "--out", &out]);
+    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
+    let plan = rack.bench.path("plan/plan.json");
+    let preview = rack.run(&["record", &plan, "--anyway", "--preview"]);
+    assert_eq!(preview.json()["event"], serde_json::Value::Null);
+    assert!(preview.err.contains("Nothing is recorded"), "{preview:?}");
+    let kg = |said: &serde_json::Value| said["sheets"][0]["kept"][0]["weight_kg"].as_f64().unwrap();
+    let would = kg(&preview.json());
+    assert_eq!(rack.run(&["filler", "tab"]).json()["fillers"][0]["there"], 0);
+    let recorded = rack.yes(&["record", &plan, "--anyway"]);
+    assert!((kg(&recorded) - would).abs() < 1e-9);
+    assert_eq!(rack.yes(&["filler"])["fillers"][0]["there"], 3);
+    assert_eq!(rack.yes(&["filler", "TAB", "--there", "2"])["fillers"][0]["there"], 2);
+    rack.yes(&["filler", "tab", "--remove"]);
+    assert_eq!(rack.run(&["filler"]).outcome, Some(Outcome::No));
+}
+
+#[test]
+fn pictures_come_out_as_they_went_in() {
+    let rack = Rack::new("rack_pictures");
+    rack.yes(&["add", "600x400", "--material", "S235", "--thickness", "3"]);
+    assert_eq!(rack.run(&["picture", "R-0001"]).outcome, Some(Outcome::No));
+    let png = b"\x89PNG\r\n\x1a\n and so on";
+    let file = rack.bench.write("front.png", png);
+    let text = rack.bench.write("front.txt", "no picture");
+    rack.run(&["picture", "R-0001", &text]).refused("no picture");
+    let out = rack.bench.path("out");
+    let said = rack.yes(&["picture", "r-0001", &file, "--out", &out]);
+    assert_eq!(said["pictures"][0]["name"], "front.png");
+    assert_eq!(std::fs::read(rack.bench.path("out/R-0001-1.png")).unwrap(), png);
+    rack.run(&["picture", "R-0001", "--remove", "2"]).refused("has 1 pictures");
+    rack.yes(&["picture", "R-0001", "--remove", "1"]);
+    rack.is_sound();
+}

@@ -7,6 +7,7 @@ use oddment_app::session::Session;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::{LengthUnit, parse_length};
+use oddment_rack::find::Loadable;
 
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
@@ -17,6 +18,8 @@ pub(super) struct Bar {
     typed: String,
     size: String,
     fault: bool,
+    /// What the machine loads, as typed; as it is set where nothing is being typed.
+    loads: Option<String>,
 }
 
 impl Bar {
@@ -55,11 +58,12 @@ impl Bar {
                     match rectangle(&self.size, unit) {
                         Some(part) => {
                             self.fault = false;
-                            acts.push(self.seek(part, None));
+                            acts.push(self.seek(part, None, session));
                         }
                         None => self.fault = !self.size.trim().is_empty(),
                     }
                 }
+                self.loads(ui, c, session, acts);
                 if self.fault {
                     let text = "write for example 400x300";
                     ui.label(RichText::new(text).color(c.short).font(theme::small()));
@@ -76,6 +80,41 @@ impl Bar {
         });
     }
 
+    /// What the machine can load: sheets that it can't are left out of what has room.
+    fn loads(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        let unit = session.settings().unit();
+        let mut text = match &self.loads {
+            Some(typed) => typed.clone(),
+            None => loads_text(&session.settings().loadable, unit),
+        };
+        ui.label(RichText::new("on a machine of").color(c.quiet));
+        let field = TextEdit::singleline(&mut text)
+            .hint_text("3000x1500 45kg")
+            .desired_width(120.0)
+            .align(eframe::egui::Align2::LEFT_CENTER)
+            .min_size(vec2(120.0, c.touch - 8.0));
+        let field = ui.add(field).accessible_name("what the machine loads").on_hover_text(
+            "Its bed, the heaviest sheet and the most bow, such as 3000x1500 45kg bow5",
+        );
+        if field.changed() {
+            self.loads = Some(text.clone());
+        }
+        if field.lost_focus()
+            && let Some(typed) = &self.loads
+        {
+            match loads(typed, unit) {
+                Some(loadable) => {
+                    acts.push(Act::SetLoadable(loadable));
+                    self.loads = None;
+                }
+                None => {
+                    let text = "write for example 3000x1500 45kg";
+                    ui.label(RichText::new(text).color(c.short).font(theme::small()));
+                }
+            }
+        }
+    }
+
     /// The open order's parts, to be pressed.
     fn parts(&self, ui: &mut Ui, c: &Colours, session: &Session, desk: &Desk, acts: &mut Vec<Act>) {
         let job = session.view().job();
@@ -85,13 +124,20 @@ impl Bar {
         for wanted in job.wanted.iter().take(5) {
             let name = &wanted.part.name;
             if theme::choice(ui, c, name, sought == Some(name)).clicked() {
-                acts.push(self.seek(wanted.part.clone(), metal.clone()));
+                acts.push(self.seek(wanted.part.clone(), metal.clone(), session));
             }
         }
     }
 
-    fn seek(&self, part: Part, metal: Option<(String, f64)>) -> Act {
-        Act::Rack(RackAct::Find(Box::new(Sought { part, typed: self.typed.clone(), metal })))
+    fn seek(&self, part: Part, metal: Option<(String, f64)>, session: &Session) -> Act {
+        let loadable = session.settings().loadable;
+        Act::Rack(RackAct::Find(Box::new(Sought {
+            part,
+            typed: self.typed.clone(),
+            metal,
+            loadable,
+            order: session.view().title.clone(),
+        })))
     }
 }
 
@@ -109,9 +155,51 @@ pub(super) fn size(text: &str, unit: LengthUnit) -> Option<[f64; 2]> {
     Some([side(width)?, side(height)?])
 }
 
+/// What a machine loads: its bed's sides, “kg” after the heaviest weight, “bow” before the most bow.
+fn loads(text: &str, unit: LengthUnit) -> Option<Loadable> {
+    let mut loadable = Loadable::default();
+    for word in text.split_whitespace() {
+        let word = word.to_lowercase();
+        if let Some(kg) = word.strip_suffix("kg") {
+            loadable.weight = Some(kg.parse().ok().filter(|kg: &f64| *kg > 0.0)?);
+        } else if let Some(bow) = word.strip_prefix("bow") {
+            loadable.bow = Some(parse_length(bow, unit).ok().filter(|mm| *mm >= 0.0)?);
+        } else {
+            loadable.bed = Some(size(&word, unit)?);
+        }
+    }
+    Some(loadable)
+}
+
+/// As [`loads`] reads it.
+fn loads_text(loadable: &Loadable, unit: LengthUnit) -> String {
+    let length = |mm: f64| mm / unit.in_mm();
+    let words = [
+        loadable.bed.map(|[w, h]| format!("{}x{}", length(w), length(h))),
+        loadable.weight.map(|kg| format!("{kg}kg")),
+        loadable.bow.map(|mm| format!("bow{}", length(mm))),
+    ];
+    words.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_a_machine_loads_reads_back() {
+        let all = Loadable { bed: Some([3000.0, 1500.0]), weight: Some(45.0), bow: Some(5.0) };
+        assert_eq!(loads("3000x1500 45kg bow5", LengthUnit::Mm), Some(all));
+        for unit in [LengthUnit::Mm, LengthUnit::Inch] {
+            let back = loads(&loads_text(&all, unit), unit).unwrap();
+            assert!((back.bed.unwrap()[0] - 3000.0).abs() < 1e-9);
+            assert_eq!(back.weight, Some(45.0));
+        }
+        assert_eq!(loads(" ", LengthUnit::Mm), Some(Loadable::default()));
+        for odd in ["heavy", "3000", "-5kg", "bow"] {
+            assert_eq!(loads(odd, LengthUnit::Mm), None, "{odd}");
+        }
+    }
 
     #[test]
     fn sizes_are_read_as_people_write_them() {

@@ -4,9 +4,10 @@ use eframe::egui::{Align, Key, Label, Layout, Rect, RichText, TextEdit, Ui, vec2
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::Entry;
-use oddment_rack::stock_take::Mark;
+use oddment_rack::stock_take::{Mark, StockTake};
 
 use super::card::metal;
 use crate::sheet::card;
@@ -17,8 +18,17 @@ use crate::theme::{self, Colours, Weight};
 pub(super) struct Chosen {
     label: Option<String>,
     entry: Option<Entry>,
-    /// Where it stands now, while that is typed.
-    place: Option<String>,
+    /// What is being typed of it.
+    typing: Option<(Typing, String)>,
+}
+
+/// What is typed of a sheet.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Typing {
+    /// Where it stands now.
+    Place,
+    /// How it is damaged.
+    Damage,
 }
 
 impl Chosen {
@@ -26,20 +36,30 @@ impl Chosen {
         self.label.as_deref() == Some(label)
     }
 
-    pub(super) fn choose(&mut self, label: &str) {
-        self.label = Some(label.to_owned());
-        self.place = None;
+    /// The chosen sheet.
+    pub(super) fn entry(&self) -> Option<&Entry> {
+        self.entry.as_ref()
     }
 
-    /// Lets go of a sheet that is shown no more.
-    pub(super) fn keep_to(&mut self, sheets: &[(Entry, Option<Room>)]) {
+    pub(super) fn choose(&mut self, label: &str) {
+        self.label = Some(label.to_owned());
+        self.typing = None;
+    }
+
+    /// Lets go of a sheet that is shown no more. On a walk the next sheet that nothing was said of is
+    /// chosen where none is.
+    pub(super) fn keep_to(&mut self, sheets: &[(Entry, Option<Room>)], walk: Option<&StockTake>) {
+        if self.label.is_none() {
+            self.label = walk.and_then(|w| w.left.first()).map(|e| e.label.clone());
+        }
         self.entry = sheets.iter().map(|(e, _)| e).find(|e| self.is(&e.label)).cloned();
         if self.entry.is_none() {
             self.label = None;
-            self.place = None;
+            self.typing = None;
         }
     }
 
+    /// Draws the line; whether the sheet's facts are asked for.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
@@ -48,22 +68,14 @@ impl Chosen {
         desk: &Desk,
         rect: Rect,
         acts: &mut Vec<Act>,
-    ) {
+    ) -> bool {
+        let mut asks_facts = false;
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| match self.entry.clone() {
-                Some(entry) => self.acts(ui, c, session, desk, &entry, acts),
+                Some(entry) => asks_facts = self.acts(ui, c, session, desk, &entry, acts),
                 None => {
                     let text = desk.problem().or(desk.said()).map(str::to_owned);
-                    let told = desk.told().map(|t| {
-                        format!(
-                            "Stock-take: {} there, {} missing, {} moved, {} damaged, {} not looked at.",
-                            t.there,
-                            t.missing.len(),
-                            t.moved.len(),
-                            t.damaged.len(),
-                            t.not_seen.len()
-                        )
-                    });
+                    let told = desk.told().map(super::walk::ended);
                     let notice = desk.notices().first().cloned();
                     let hint = "Press a sheet to take it to the Sheet, hold it or print its label.";
                     let text = told.or(text).or(notice).unwrap_or_else(|| hint.to_owned());
@@ -71,6 +83,7 @@ impl Chosen {
                 }
             });
         });
+        asks_facts
     }
 
     fn acts(
@@ -81,55 +94,21 @@ impl Chosen {
         desk: &Desk,
         entry: &Entry,
         acts: &mut Vec<Act>,
-    ) {
+    ) -> bool {
         let label = &entry.label;
         let rack = |act: RackAct| Act::Rack(act);
         ui.label(RichText::new(label).font(theme::strong()));
-        if let Some(place) = &mut self.place {
-            let field = TextEdit::singleline(place)
-                .desired_width(220.0)
-                .align(eframe::egui::Align2::LEFT_CENTER)
-                .min_size(vec2(220.0, c.touch - 8.0));
-            let field = ui.add(field).accessible_name("where it stands");
-            let enter = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
-            let moved = theme::button(ui, c, "Stands here", "Enter", Weight::Plain).clicked();
-            if enter || moved {
-                let to = place.clone();
-                acts.push(match desk.listing().walk {
-                    Some(_) => rack(RackAct::Mark(label.clone(), Mark::Moved(to))),
-                    None => rack(RackAct::Move(label.clone(), to)),
-                });
-                self.place = None;
-            } else if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked()
-                || ui.input(|i| i.key_pressed(Key::Escape))
-            {
-                self.place = None;
-            }
-            for known in places(desk, self.place.as_deref().unwrap_or_default()) {
-                if theme::choice(ui, c, &known, false).clicked() {
-                    self.place = Some(known);
-                }
-            }
-            return;
+        if self.typing.is_some() {
+            self.typed(ui, c, desk, label, acts);
+            return false;
         }
+        if let Some(walk) = &desk.listing().walk {
+            self.walk(ui, c, entry, walk, acts);
+            return false;
+        }
+        let mut asks_facts = false;
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            if desk.listing().walk.is_some() {
-                if theme::button(ui, c, "Damaged", "", Weight::Words).clicked() {
-                    let how = "as seen at the stock-take".to_owned();
-                    acts.push(rack(RackAct::Mark(label.clone(), Mark::Damaged(how))));
-                }
-                if theme::button(ui, c, "Stands elsewhere", "", Weight::Words).clicked() {
-                    self.place = Some(entry.facts.stands.clone());
-                }
-                if theme::button(ui, c, "Missing", "", Weight::Plain).clicked() {
-                    acts.push(rack(RackAct::Mark(label.clone(), Mark::Missing)));
-                }
-                if theme::button(ui, c, "It is there", "", Weight::Plain).clicked() {
-                    acts.push(rack(RackAct::Mark(label.clone(), Mark::There)));
-                }
-                return;
-            }
             // Bars are planned on by `oddment bars --shop`.
             if entry.facts.bar.is_none()
                 && theme::button(ui, c, "Take it", "", Weight::Strong)
@@ -138,14 +117,17 @@ impl Chosen {
             {
                 acts.push(rack(RackAct::Take(label.clone())));
             }
+            asks_facts = theme::button(ui, c, "Facts", "", Weight::Words)
+                .on_hover_text("What is known of it, notes, and until when it is held")
+                .clicked();
             if theme::button(ui, c, "Label", "", Weight::Words)
                 .on_hover_text("Writes a label to print")
                 .clicked()
             {
-                acts.push(rack(RackAct::Labels(vec![label.clone()])));
+                acts.push(rack(RackAct::Labels(vec![label.clone()], Stickers::Roll62)));
             }
             if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
-                self.place = Some(entry.facts.stands.clone());
+                self.typing = Some((Typing::Place, entry.facts.stands.clone()));
             }
             if entry.facts.held().is_some() {
                 if theme::button(ui, c, "Release", "", Weight::Words).clicked() {
@@ -155,7 +137,7 @@ impl Chosen {
                 let order = session.view().title.clone();
                 let hold = theme::button(ui, c, "Hold", "", Weight::Words);
                 if hold.on_hover_text(format!("Holds it for {order}")).clicked() {
-                    acts.push(rack(RackAct::Hold(label.clone(), order)));
+                    acts.push(rack(RackAct::Hold(label.clone(), order, None)));
                 }
             }
             if entry.facts.setup.is_some()
@@ -173,7 +155,97 @@ impl Chosen {
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
             });
         });
+        asks_facts
     }
+
+    /// What is typed of the sheet, and the places there are.
+    fn typed(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, label: &str, acts: &mut Vec<Act>) {
+        let Some((typing, text)) = &mut self.typing else { return };
+        let (name, done) = match typing {
+            Typing::Place => ("where it stands", "Stands here"),
+            Typing::Damage => ("how it is damaged", "Damaged so"),
+        };
+        let field = TextEdit::singleline(text)
+            .desired_width(220.0)
+            .hint_text(name)
+            .align(eframe::egui::Align2::LEFT_CENTER)
+            .min_size(vec2(220.0, c.touch - 8.0));
+        let field = ui.add(field).accessible_name(name);
+        let enter = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+        if enter || theme::button(ui, c, done, "Enter", Weight::Plain).clicked() {
+            let (label, text) = (label.to_owned(), text.trim().to_owned());
+            let act = match (*typing, &desk.listing().walk) {
+                (Typing::Damage, _) => RackAct::Mark(label, Mark::Damaged(text)),
+                (Typing::Place, Some(_)) => RackAct::Mark(label, Mark::Moved(text)),
+                (Typing::Place, None) => RackAct::Move(label, text),
+            };
+            self.typing = None;
+            if let (RackAct::Mark(label, _), Some(walk)) = (&act, &desk.listing().walk) {
+                self.label = after(walk, label);
+            }
+            acts.push(Act::Rack(act));
+            return;
+        }
+        if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked()
+            || ui.input(|i| i.key_pressed(Key::Escape))
+        {
+            self.typing = None;
+            return;
+        }
+        if *typing == Typing::Place {
+            for known in places(desk, text) {
+                if theme::choice(ui, c, &known, false).clicked() {
+                    *text = known;
+                }
+            }
+        }
+    }
+
+    /// What is said of a sheet on the walk; the next one comes by itself.
+    fn walk(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        entry: &Entry,
+        walk: &StockTake,
+        acts: &mut Vec<Act>,
+    ) {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.spacing_mut().item_spacing.x = 4.0;
+            if theme::button(ui, c, "Damaged…", "", Weight::Words).clicked() {
+                self.typing = Some((Typing::Damage, String::new()));
+            }
+            if theme::button(ui, c, "Stands elsewhere…", "", Weight::Words).clicked() {
+                self.typing = Some((Typing::Place, entry.facts.stands.clone()));
+            }
+            let mut mark = None;
+            if theme::button(ui, c, "Missing", "", Weight::Plain).clicked() {
+                mark = Some(Mark::Missing);
+            }
+            if theme::button(ui, c, "It is there", "", Weight::Strong).clicked() {
+                mark = Some(Mark::There);
+            }
+            if let Some(mark) = mark {
+                acts.push(Act::Rack(RackAct::Mark(entry.label.clone(), mark)));
+                self.label = after(walk, &entry.label);
+            }
+            let (said, left) = (walk.marks.len(), walk.left.len());
+            let place = match entry.facts.stands.as_str() {
+                "" => "no place is known",
+                place => place,
+            };
+            let text = format!("{place} · {} · {said} of {} looked at", metal(entry), said + left);
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+            });
+        });
+    }
+}
+
+/// The sheet that comes after this one on the walk, of those that nothing was said of.
+fn after(walk: &StockTake, label: &str) -> Option<String> {
+    let at = walk.left.iter().position(|e| e.label == label).map_or(0, |at| at + 1);
+    walk.left.get(at).map(|e| e.label.clone())
 }
 
 /// Up to three places that begin with what is typed.

@@ -4,16 +4,21 @@ mod add;
 mod bar;
 mod card;
 mod chosen;
+mod facts;
+mod fillers;
 mod silhouette;
 #[cfg(test)]
 mod tests;
+mod walk;
 
 use std::collections::HashMap;
+use std::path::{Path, PathBuf};
 
 use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::{Entry, counted};
 
@@ -23,6 +28,8 @@ use crate::theme::{self, Colours, Weight};
 use add::AddCard;
 use bar::Bar;
 use chosen::Chosen;
+use facts::FactsCard;
+use fillers::FillersCard;
 use silhouette::Silhouettes;
 
 /// What the place remembers from frame to frame.
@@ -31,6 +38,10 @@ pub(crate) struct RackPlace {
     bar: Bar,
     chosen: Chosen,
     adding: Option<AddCard>,
+    facts: Option<FactsCard>,
+    fillers: Option<FillersCard>,
+    /// Whether a stock-take is to be ended.
+    ending: bool,
     silhouettes: Silhouettes,
     shown: Shown,
 }
@@ -73,6 +84,13 @@ impl Shown {
                 .map(|e| (e.clone(), None))
                 .collect(),
         };
+        // On a walk what is to be looked at stands first, in the order of the places.
+        if let Some(walk) = &listing.walk {
+            let order: HashMap<&str, usize> =
+                walk.left.iter().enumerate().map(|(i, e)| (e.label.as_str(), i)).collect();
+            let at = |e: &Entry| order.get(e.label.as_str()).copied().unwrap_or(usize::MAX);
+            self.sheets.sort_by_key(|(e, _)| at(e));
+        }
         self.of = Some(of);
     }
 }
@@ -106,13 +124,30 @@ impl PlaceView for RackPlace {
             Some(walk) => {
                 let name = format!("End the stock-take ({} left)", walk.left.len());
                 if theme::button(ui, c, &name, "", Weight::Words).clicked() {
-                    acts.push(Act::Rack(RackAct::EndWalk(false)));
+                    self.ending = true;
                 }
             }
             None => {
                 if theme::button(ui, c, "Stock-take", "", Weight::Words).clicked() {
                     acts.push(Act::Rack(RackAct::BeginWalk(self.bar.typed().to_owned())));
                 }
+            }
+        }
+        let short = listing.fillers.iter().filter(|s| s.is_short()).count();
+        let name =
+            if short > 0 { format!("Fillers ({short} short)") } else { "Fillers".to_owned() };
+        let fillers = theme::button(ui, c, &name, "", Weight::Words);
+        if fillers.on_hover_text("Small parts that are laid where a plan leaves metal").clicked() {
+            self.fillers = Some(FillersCard::new(desk));
+        }
+        let shown: Vec<String> =
+            self.shown.sheets.iter().map(|(entry, _)| entry.label.clone()).collect();
+        if !shown.is_empty() {
+            let labels = theme::button(ui, c, "Labels", "", Weight::Words);
+            let paper = if session.settings().inch { Stickers::Letter } else { Stickers::A4 };
+            let says = format!("Labels of the {} sheets shown, to print", shown.len());
+            if labels.on_hover_text(says).clicked() {
+                acts.push(Act::Rack(RackAct::Labels(shown, paper)));
             }
         }
         if let Some(event) = &listing.undoable {
@@ -122,6 +157,14 @@ impl PlaceView for RackPlace {
                 acts.push(Act::Rack(RackAct::Undo));
             }
         }
+    }
+
+    /// Pictures are kept with the sheet that is chosen.
+    fn dropped(&self, files: &[PathBuf]) -> Option<Vec<Act>> {
+        let entry = self.chosen.entry().filter(|_| files.iter().all(|file| is_picture(file)))?;
+        let add =
+            |file: &PathBuf| Act::Rack(RackAct::AddPicture(entry.label.clone(), file.clone()));
+        Some(files.iter().map(add).collect())
     }
 
     fn show(
@@ -151,17 +194,41 @@ impl PlaceView for RackPlace {
         let mut bar_ui = child(ui, bar, "bar");
         self.bar.show(&mut bar_ui, c, session, desk, bar, acts);
         self.shown.renew(desk, self.bar.typed());
-        self.chosen.keep_to(&self.shown.sheets);
+        self.chosen.keep_to(&self.shown.sheets, desk.listing().walk.as_ref());
         let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
         self.grid(&mut grid_ui, c, desk, acts);
         let mut line_ui = child(ui, line, "line");
-        self.chosen.show(&mut line_ui, c, session, desk, line, acts);
+        if self.chosen.show(&mut line_ui, c, session, desk, line, acts)
+            && let Some(entry) = self.chosen.entry()
+        {
+            let (order, unit) = (&session.view().title, session.settings().unit());
+            self.facts = Some(FactsCard::new(entry, order, unit));
+        }
+        if self.ending && walk::ask_end(ui.ctx(), c, desk, acts) {
+            self.ending = false;
+        }
+        if let Some(facts) = &mut self.facts
+            && facts.show(ui.ctx(), c, desk, acts)
+        {
+            self.facts = None;
+        }
+        if let Some(fillers) = &mut self.fillers
+            && fillers.show(ui.ctx(), c, session, acts)
+        {
+            self.fillers = None;
+        }
         if let Some(adding) = &mut self.adding
             && adding.show(ui.ctx(), c, session, desk, acts)
         {
             self.adding = None;
         }
     }
+}
+
+/// Whether it is a picture, by its name.
+fn is_picture(file: &Path) -> bool {
+    let kind = file.extension().unwrap_or_default();
+    ["png", "jpg", "jpeg"].iter().any(|known| kind.eq_ignore_ascii_case(known))
 }
 
 impl RackPlace {

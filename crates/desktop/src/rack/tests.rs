@@ -10,9 +10,11 @@ use egui_kittest::kittest::Queryable;
 use oddment_app::act::Act;
 use oddment_app::keep::Keep;
 use oddment_app::place::Place;
-use oddment_app::rack::RackAct;
+use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::Session;
 use oddment_app::start::first_job;
+use oddment_core::part::Priority;
+use oddment_core::plan::Count;
 
 use crate::window::Window;
 
@@ -168,11 +170,128 @@ fn room_is_looked_for_and_sheets_are_held_and_counted() {
     assert!(bench.says("held for Front racks"));
     bench.press("Stock-take");
     bench.until(|s| s.rack().unwrap().listing().walk.is_some());
+    let counted = bench.session().rack().unwrap().listing().walk.as_ref().unwrap().left.len();
     bench.press("It is there");
-    bench.until(|s| s.rack().unwrap().listing().walk.as_ref().is_some_and(|w| w.marks.len() == 1));
+    let marked = |n: usize| {
+        move |s: &Session| {
+            s.rack().unwrap().listing().walk.as_ref().is_some_and(|w| w.marks.len() == n)
+        }
+    };
+    bench.until(marked(1));
+    // The next one has come by itself.
+    bench.press("Missing");
+    bench.until(marked(2));
+    bench.press("Damaged");
+    bench.type_into("how it is damaged", "bent");
+    bench.press("Damaged so");
+    bench.until(marked(3));
     bench.press("End the stock-take");
+    assert!(bench.says("is missing from") && bench.says("is damaged: bent"));
+    bench.press("End it, the rest stays");
     bench.until(|s| s.rack().unwrap().told().is_some());
-    assert_eq!(bench.session().rack().unwrap().told().unwrap().there, 1);
+    let told = bench.session().rack().unwrap().told().unwrap();
+    assert_eq!((told.there, told.missing.len(), told.damaged.len()), (1, 1, 1));
+    assert_eq!(told.not_seen.len() + 3, counted);
+}
+
+#[test]
+fn a_cut_is_recorded_part_by_part_after_seeing_what_is_left() {
+    let mut bench = bench("by-part");
+    bench.press("Fill");
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    bench.press("Keep this");
+    let laid = bench.session().view().plan.placements().count();
+    let (part, copy) = {
+        let p = bench.session().view().plan.placements().next().unwrap();
+        (bench.session().view().job().wanted[p.part].part.name.clone(), p.copy)
+    };
+    bench.press("Part by part");
+    let good = |s: &Session| {
+        let tried = s.rack().unwrap().tried()?;
+        Some((tried.outcome.as_ref().ok()?.recorded.good, tried.likely_minutes?))
+    };
+    bench.until(move |s| good(s).is_some());
+    let (of_all, minutes) = good(bench.session()).unwrap();
+    assert_eq!(of_all, laid);
+    assert!(minutes > 0.0);
+    bench.press(&format!("{part} #{copy} not begun"));
+    bench.until(move |s| good(s).is_some_and(|(good, _)| good == laid - 1));
+    assert!(bench.says("to scrap"));
+    bench.press(&format!("{minutes:.1} as reckoned"));
+    bench.press("Record it");
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    // What was not begun goes back to the order.
+    let wanted = &bench.session().view().job().wanted;
+    assert!(wanted.iter().any(|w| w.part.name == part));
+}
+
+#[test]
+fn what_is_known_of_a_sheet_is_put_right_and_it_is_held_until_a_day() {
+    let mut bench = bench("facts");
+    bench.press("Rack");
+    bench.press("S3-044,");
+    bench.press("Facts");
+    bench.type_into("notes", "scratched on one side");
+    bench.press("Put right");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.facts.notes == "scratched on one side")
+    });
+    bench.press("Facts");
+    bench.type_into("held until", "2999-12-31");
+    bench.press("Hold it");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.facts.held().is_some_and(|h| h.until.is_some()))
+    });
+    assert!(bench.says("until 2999-12-31"));
+}
+
+#[test]
+fn filler_parts_are_kept_and_asked_for_where_a_plan_leaves_metal() {
+    let mut bench = bench("fillers");
+    bench.press("Rack");
+    let part = bench.session().view().job().wanted[0].part.name.clone();
+    bench.press("Fillers");
+    bench.press(&format!("Make {part} a filler part"));
+    bench.press("Keep");
+    bench.until(|s| s.rack().unwrap().listing().fillers.len() == 1);
+    // Fewer than the least are there.
+    assert!(bench.says("Fillers (1 short)"));
+    // The order asks for it already.
+    assert!(bench.session().fillers().is_empty());
+    bench.press("Sheet");
+    bench.press(&part);
+    bench.press(&format!("Take {part} off the order"));
+    bench.press("Fill");
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    bench.press("Keep this");
+    assert_eq!(bench.session().fillers().len(), 1);
+    bench.press("Fillers");
+    let wanted = bench.session().view().job().wanted.last().unwrap().clone();
+    assert_eq!((wanted.part.name, wanted.count), (part, Count::Exactly(20)));
+    assert_eq!(wanted.part.priority, Priority::IfRoom);
+    assert!(bench.session().fillers().is_empty());
+}
+
+#[test]
+fn pictures_stay_with_their_sheet_and_are_shown() {
+    let mut bench = bench("pictures");
+    bench.press("Rack");
+    bench.press("S3-044,");
+    let file = bench.folder.join("front.png");
+    std::fs::write(&file, include_bytes!("../../../../assets/screenshot.png")).unwrap();
+    bench.press("Facts");
+    bench.type_into("picture", file.to_str().unwrap());
+    bench.press("Add it");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "S3-044" && e.facts.pictures.len() == 1)
+    });
+    let hash = bench.sheet("S3-044").facts.pictures[0].clone();
+    bench.until(move |s| s.rack().unwrap().picture(&hash).is_some_and(|p| p.is_some()));
+    bench.press("Take picture 1 away");
+    bench.until(|s| s.rack().unwrap().listing().sheets.iter().all(|e| e.facts.pictures.is_empty()));
 }
 
 #[test]
@@ -185,7 +304,7 @@ fn every_act_of_the_rack_is_in_the_list() {
     assert!(names.iter().any(|n| n == "Rack") && names.iter().any(|n| n == "Record the cut"));
     let record = oddment_app::act::listed()
         .iter()
-        .find(|l| l.act == Act::Rack(RackAct::Record(false)))
+        .find(|l| l.act == Act::Rack(RackAct::Record(Box::<CutSaid>::default())))
         .unwrap();
     assert_eq!(record.keys[0].to_string(), "Ctrl Enter");
 }

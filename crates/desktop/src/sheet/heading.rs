@@ -22,7 +22,22 @@ pub(crate) fn plan_and_fill(ui: &mut Ui, c: &Colours, session: &Session, acts: &
             .on_hover_text("It was cut as planned: the parts leave the sheet, in the rack too")
             .clicked()
     {
-        acts.push(Act::Rack(RackAct::Record(false)));
+        acts.push(Act::Rack(RackAct::Record(Box::default())));
+    }
+    if session.can_record()
+        && theme::button(ui, c, "Part by part", "", Weight::Words)
+            .on_hover_text("What is good, scrap or was not begun; what stays and what is scrap")
+            .clicked()
+    {
+        acts.push(Act::RecordParts);
+    }
+    let laid = session.slot().is_some_and(|slot| slot.layout.is_some());
+    if laid && !session.fillers().is_empty() {
+        let fillers = theme::button(ui, c, "Fillers", "", Weight::Words);
+        let says = "Asks for filler parts where the order leaves metal on this sheet";
+        if fillers.on_hover_text(says).clicked() {
+            acts.push(Act::Rack(RackAct::LayFillers));
+        }
     }
     ui.add_space(10.0);
     for (name, act) in [("Export", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {

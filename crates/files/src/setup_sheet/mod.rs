@@ -19,7 +19,7 @@ use crate::picture::{
 };
 use crate::words::{fault_words, feature_words, lies_words, measure_words};
 use page::{GAP, Page, Style, wrapped};
-pub use traveller::traveller;
+pub use traveller::{Carried, traveller, traveller_pages};
 
 /// Faults and distances listed at most.
 const MOST_LISTED: usize = 5;

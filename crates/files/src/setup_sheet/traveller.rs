@@ -1,5 +1,7 @@
 //! The traveller: a page for each part of an order, that goes with its pieces through the shop.
 
+use std::collections::HashMap;
+
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::Cut;
 use oddment_core::part::MarkKind;
@@ -9,7 +11,7 @@ use oddment_core::units::LengthUnit;
 
 use super::Paper;
 use super::page::{GAP, Page, Style};
-use crate::picture::{Look, NoPdf, PagePath, Stroke, cut_to, pdf};
+use crate::picture::{Look, NoPdf, PagePath, Picture, Stroke, cut_to, pdf};
 
 /// The part is drawn at most so high, points.
 const HIGHEST: f64 = 320.0;
@@ -19,7 +21,16 @@ const ON_THE_WAY: [&str; 5] =
 const CAUTION: &str =
     "Edges are sharp and pieces may be hot. Wear gloves; lift heavy pieces in twos.";
 
-/// A page for each part that is placed, as a PDF; `order` is what the order is called.
+/// What the shop says of a plan, to be carried with its parts.
+#[derive(Clone, Debug, Default)]
+pub struct Carried {
+    /// What the order is called.
+    pub order: String,
+    /// Heat numbers by the sheets' labels.
+    pub heats: HashMap<String, String>,
+}
+
+/// A page for each part that is placed, as a PDF.
 ///
 /// # Errors
 /// [`NoPdf`] says why there is none.
@@ -27,18 +38,30 @@ pub fn traveller(
     job: &Job,
     checked: &CheckedPlan,
     cuts: &[Cut],
-    order: &str,
+    carried: &Carried,
     paper: Paper,
     unit: LengthUnit,
 ) -> Result<Vec<u8>, NoPdf> {
+    pdf("Traveller", &traveller_pages(job, checked, cuts, carried, paper, unit))
+}
+
+/// The same as pictures.
+pub fn traveller_pages(
+    job: &Job,
+    checked: &CheckedPlan,
+    cuts: &[Cut],
+    carried: &Carried,
+    paper: Paper,
+    unit: LengthUnit,
+) -> Vec<Picture> {
     let plan = checked.plan();
-    let placed: Vec<usize> = (0..job.wanted.len()).filter(|p| plan.placed(*p) > 0).collect();
-    let pages = placed.iter().map(|part| {
+    let placed = (0..job.wanted.len()).filter(|p| plan.placed(*p) > 0);
+    let pages = placed.map(|part| {
         let mut page = Page::new(paper.size());
-        write(&mut page, job, checked, cuts, order, *part, unit);
+        write(&mut page, job, checked, cuts, carried, part, unit);
         page.picture
     });
-    pdf("Traveller", &pages.collect::<Vec<_>>())
+    pages.collect()
 }
 
 fn write(
@@ -46,7 +69,7 @@ fn write(
     job: &Job,
     checked: &CheckedPlan,
     cuts: &[Cut],
-    order: &str,
+    carried: &Carried,
     part: usize,
     unit: LengthUnit,
 ) {
@@ -54,7 +77,7 @@ fn write(
     let plan = checked.plan();
     let wanted = &job.wanted[part];
     page.write((left, page.y + 8.0), "Traveller", Style::plain(10.0));
-    page.write((right, page.y + 8.0), order, Style::plain(10.0).to_the_right());
+    page.write((right, page.y + 8.0), &carried.order, Style::plain(10.0).to_the_right());
     let name = cut_to(&wanted.part.name, 24.0, true, width);
     page.write((left, page.y + 33.0), &name, Style::bold(24.0));
     page.y += 50.0;
@@ -78,7 +101,7 @@ fn write(
     let holes = region.holes().len();
     let (bends, engraved) = (marks(MarkKind::Bend), marks(MarkKind::Engrave));
     row(page, "Holes, bend lines, marks", &format!("{holes}, {bends}, {engraved}"));
-    let mut seconds = 0.0;
+    let (mut seconds, mut heats) = (0.0, Vec::new());
     for (l, layout) in plan.layouts.iter().enumerate().filter(|(_, l)| l.is_known(job)) {
         let here: Vec<usize> = layout
             .placements
@@ -102,6 +125,10 @@ fn write(
         let numbers: Vec<String> = here.iter().map(|i| (i + 1).to_string()).collect();
         row(page, &format!("From sheet {}", sheet.name), &made_of);
         row(page, "its numbers on the set-up sheet", &numbers.join(", "));
+        let heat = carried.heats.get(&sheet.name).filter(|heat| !heat.is_empty());
+        if let Some(heat) = heat.filter(|heat| !heats.contains(heat)) {
+            heats.push(heat);
+        }
         if let Some(cut) = cuts.get(l) {
             seconds += here.iter().map(|i| cut.seconds_of(*i)).sum::<f64>();
         }
@@ -109,7 +136,8 @@ fn write(
     if seconds > 0.0 {
         row(page, "Minutes of cutting, about", &format!("{:.1}", seconds / 60.0));
     }
-    row(page, "Heat number, from the sheet", "");
+    let heats: Vec<&str> = heats.into_iter().map(String::as_str).collect();
+    row(page, "Heat number, from the sheet", &heats.join(", "));
     page.y += GAP;
     for step in ON_THE_WAY {
         page.tick_box((left, page.y + 2.0), 12.0);

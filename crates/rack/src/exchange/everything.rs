@@ -2,7 +2,7 @@
 //!
 //! ```json
 //! {"format": "oddment-shop-file", "version": 1, "units": "mm",
-//!  "shop": {"name", "currency"}, "materials": […], "orders": […],
+//!  "shop": {"name", "currency"}, "materials": […], "orders": […], "fillers": […],
 //!  "values": [{"key", "value"}],
 //!  "sheets": [{"label", "facts", "outline"}],
 //!  "events": [{"event", "at", "who", "kind", "said", "undoes"}],
@@ -10,8 +10,9 @@
 //! ```
 //!
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
+//! Pictures are named by the hash of their files, which stay in the shop file.
 //! `values` are those that the shop keeps in place of starting values. Events and cuts are for reading;
-//! taken in are materials, orders and the sheets that are here.
+//! taken in are materials, orders, filler parts and the sheets that are here.
 
 use rusqlite::types::Value as Sql;
 use serde::{Deserialize, Serialize};
@@ -19,6 +20,7 @@ use serde_json::Value;
 
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
+use crate::fillers::{Filler, put_filler};
 use crate::history::Event;
 use crate::orders::Order;
 use crate::outline::Outline;
@@ -36,6 +38,7 @@ struct Document {
     shop: ShopDoc,
     materials: Vec<Material>,
     orders: Vec<Order>,
+    fillers: Vec<Filler>,
     values: Vec<ValueDoc>,
     sheets: Vec<SheetDoc>,
     events: Vec<EventDoc>,
@@ -87,6 +90,8 @@ struct Taken {
     #[serde(default)]
     orders: Vec<Order>,
     #[serde(default)]
+    fillers: Vec<Filler>,
+    #[serde(default)]
     sheets: Vec<SheetDoc>,
 }
 
@@ -132,6 +137,11 @@ impl Shop {
             shop: ShopDoc { name, currency },
             materials: self.materials()?,
             orders: self.orders()?,
+            fillers: self
+                .fillers()?
+                .into_iter()
+                .map(|s| Filler { counted: s.there, ..s.filler })
+                .collect(),
             values: self
                 .values()?
                 .into_iter()
@@ -168,8 +178,14 @@ impl Shop {
             }
             match Outline::parse(&sheet.outline.to_string()) {
                 Ok(outline) => {
-                    // Ancestors, holds and set-ups belong to the other shop.
-                    let facts = Facts { parent: None, hold: None, setup: None, ..sheet.facts };
+                    // Ancestors, holds, set-ups and pictures belong to the other shop.
+                    let facts = Facts {
+                        parent: None,
+                        hold: None,
+                        setup: None,
+                        pictures: Vec::new(),
+                        ..sheet.facts
+                    };
                     sheets.push(NewSheet { label: Some(sheet.label), facts, outline });
                 }
                 Err(why) => wrong.push(format!("{}: {why}", sheet.label)),
@@ -192,6 +208,9 @@ impl Shop {
                     "INSERT INTO orders (name, facts) VALUES (?1, ?2) ON CONFLICT DO NOTHING",
                     (&order.name, serde_json::to_string(order)?),
                 )?;
+            }
+            for filler in &taken.fillers {
+                put_filler(act, filler, "DO NOTHING")?;
             }
             let labels = crate::sheets::add_in(act, &materials, sheets)?;
             act.say(format!("{} sheets taken in from another shop", labels.len()));

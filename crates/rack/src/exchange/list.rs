@@ -5,7 +5,8 @@ use oddment_core::sheet::EdgeKind;
 use crate::bars::new_bar;
 use crate::facts::{Facts, Whereabouts};
 use crate::fault::ShopFault;
-use crate::sheets::{Entry, NewSheet, Typed};
+use crate::outline::Outline;
+use crate::sheets::{Entry, NewSheet};
 use crate::shop::Shop;
 use crate::when;
 
@@ -118,7 +119,7 @@ impl Shop {
                 },
                 None => match row.size() {
                     Ok(size) => {
-                        let outline = Typed::Rectangle(size).outline(EdgeKind::Mill);
+                        let outline = Outline::rectangle(size, EdgeKind::Mill);
                         match outline {
                             Ok(outline) => {
                                 let label = (!label.is_empty()).then_some(label);

@@ -4,7 +4,8 @@ use oddment_core::sheet::EdgeKind;
 
 use super::*;
 use crate::facts::Facts;
-use crate::sheets::{NewSheet, Typed};
+use crate::outline::Outline;
+use crate::sheets::NewSheet;
 
 fn shop(name: &str) -> (PathBuf, Shop) {
     let folder = std::env::temp_dir().join(format!("oddment-shop-{name}-{}", std::process::id()));
@@ -18,7 +19,7 @@ fn shop(name: &str) -> (PathBuf, Shop) {
 
 fn plate() -> NewSheet {
     let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
-    let outline = Typed::Rectangle([600.0, 400.0]).outline(EdgeKind::Mill).unwrap();
+    let outline = Outline::rectangle([600.0, 400.0], EdgeKind::Mill).unwrap();
     NewSheet { label: None, facts, outline }
 }
 

@@ -8,8 +8,9 @@ use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{Loop, Point, Pose, Region, Vector};
 use oddment_core::sheet::EdgeKind;
 use oddment_rack::facts::{Facts, Material};
+use oddment_rack::outline::Outline;
 use oddment_rack::record::{Recorded, Recording};
-use oddment_rack::sheets::{NewSheet, Typed};
+use oddment_rack::sheets::NewSheet;
 use oddment_rack::{NewShop, Shop, ShopFault};
 
 /// A folder of its own, gone at the end.
@@ -57,7 +58,7 @@ pub(crate) fn plate(label: Option<&str>, width: f64, height: f64) -> NewSheet {
         stands: "rack A".into(),
         ..Facts::default()
     };
-    let outline = Typed::Rectangle([width, height]).outline(EdgeKind::Mill).unwrap();
+    let outline = Outline::rectangle([width, height], EdgeKind::Mill).unwrap();
     NewSheet { label: label.map(str::to_owned), facts, outline }
 }
 

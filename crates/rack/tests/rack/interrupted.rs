@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use oddment_rack::Shop;
 use oddment_rack::record::{BarRecording, Recording};
+use rusqlite::Connection;
 
 use crate::bars;
 use crate::common::{Folder, new_shop, plan, plate, record, rectangle, sound};
@@ -79,6 +80,12 @@ fn a_worker_of_the_other_tests() {
                 }
             }
         }
+        "bring up" => {
+            let shop = Shop::open(file).unwrap();
+            // What comes after it is not what is looked at.
+            std::thread::sleep(Duration::from_secs(60));
+            drop(shop);
+        }
         other => panic!("no task {other}"),
     }
 }
@@ -120,6 +127,65 @@ fn ended_at_any_moment_the_file_is_as_before_or_after() {
         (sheets, events) = now;
     }
     assert!(events > 0, "the program was always ended before it did anything");
+}
+
+/// A file as a program left it that knew none of the tables since.
+fn old_file(path: &Path, sheets: usize) {
+    let mut shop = Shop::create(path, &new_shop()).unwrap();
+    shop.add_all(vec![plate(None, 600.0, 400.0); sheets]).unwrap();
+    drop(shop);
+    let connection = Connection::open(path).unwrap();
+    let tables =
+        ["fillers", "profiles", "shop_values", "stock_marks", "stock_takes", "orders", "drawings"];
+    for table in tables {
+        connection.execute(&format!("DROP TABLE {table}"), []).unwrap();
+    }
+    connection.pragma_update(None, "user_version", 1).unwrap();
+}
+
+fn version(path: &Path) -> i64 {
+    let connection = Connection::open(path).unwrap();
+    connection.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+}
+
+#[test]
+fn ended_while_it_is_brought_up_to_date_the_file_is_old_or_new() {
+    let folder = Folder::new();
+    let (old, path) = (folder.0.join("old.oddment"), folder.shop_path());
+    old_file(&old, 300);
+    let newest = {
+        let new = folder.0.join("new.oddment");
+        drop(Shop::create(&new, &new_shop()).unwrap());
+        version(&new)
+    };
+    let mut random = fastrand::Rng::with_seed(11);
+    let mut waits = 40;
+    let mut ended = [0, 0];
+    for _ in 0..moments() {
+        std::fs::copy(&old, &path).unwrap();
+        let mut child = worker("bring up", &path);
+        std::thread::sleep(Duration::from_millis(random.u64(0..=waits)));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let now = version(&path);
+        assert!(now == 1 || now == newest, "version {now}");
+        // Where the program was always too fast or too slow, it is ended later or earlier.
+        let is_new = now == newest;
+        ended[usize::from(is_new)] += 1;
+        waits = if is_new { (waits * 9 / 10).max(2) } else { (waits * 11 / 10 + 1).min(2000) };
+        let shop = Shop::open(&path).unwrap();
+        assert!(shop.closed().is_none(), "{:?}", shop.closed());
+        assert_eq!((version(&path), shop.list().unwrap().len()), (newest, 300));
+        sound(&shop);
+        drop(shop);
+        let _ = std::fs::remove_dir_all(oddment_rack::backup::folder(&path));
+        for more in ["-wal", "-shm", "-journal"] {
+            let mut name = path.clone().into_os_string();
+            name.push(more);
+            let _ = std::fs::remove_file(name);
+        }
+    }
+    eprintln!("ended before it was brought up {} times, after {} times", ended[0], ended[1]);
 }
 
 #[test]

@@ -1,5 +1,9 @@
+use oddment_core::check::check;
+use oddment_core::plan::{Count, Plan};
+use oddment_core::sheet::Metal;
 use oddment_rack::Shop;
-use oddment_rack::facts::Whereabouts;
+use oddment_rack::facts::{Material, Whereabouts};
+use oddment_rack::fillers::{Filler, Stocked};
 use oddment_rack::orders::Order;
 use oddment_rack::record::{Outcome, Recording};
 use oddment_rack::stock_take::Mark;
@@ -101,4 +105,90 @@ fn drawings_are_kept_once() {
     assert_eq!(shop.keep_drawing("b.dxf", b"0\nEOF\n").unwrap(), hash);
     assert_eq!(shop.drawing(&hash).unwrap(), Some(("a.dxf".into(), b"0\nEOF\n".to_vec())));
     assert_eq!(shop.drawing("none").unwrap(), None);
+}
+
+#[test]
+fn filler_parts_are_counted_by_what_was_cut_since() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let filler = Filler {
+        part: " tab ".into(),
+        material: "S235".into(),
+        thickness: 3.0,
+        least: 2,
+        most: 5,
+        counted: 1,
+        ..Filler::default()
+    };
+    let odd = Filler { least: 6, ..filler.clone() };
+    assert!(shop.set_filler(&odd).is_err());
+    assert!(shop.set_filler(&Filler { part: " ".into(), ..filler.clone() }).is_err());
+    shop.set_filler(&filler).unwrap();
+    let stocked = |shop: &Shop| -> Stocked { shop.fillers().unwrap().remove(0) };
+    assert_eq!((stocked(&shop).there, stocked(&shop).room()), (1, 4));
+    assert!(stocked(&shop).is_short());
+    let tab = |x| (rectangle("tab", 60.0, 40.0), x, 20.0);
+    let mut planned = plan(&shop, &label, &[tab(20.0), tab(120.0), tab(220.0)]);
+    // Three copies of one part.
+    let mut layout = planned.1.plan().layouts[0].clone();
+    for (i, p) in layout.placements.iter_mut().enumerate() {
+        (p.part, p.copy) = (0, i + 1);
+    }
+    planned.0.wanted.truncate(1);
+    planned.0.wanted[0].count = Count::Exactly(3);
+    planned.1 = check(&planned.0, Plan { layouts: vec![layout] });
+    let recording = Recording {
+        outcomes: [(("tab".to_owned(), 3), Outcome::Scrap("burnt".into()))].into(),
+        ..Recording::default()
+    };
+    record(&mut shop, &label, &planned, recording).unwrap();
+    assert_eq!((stocked(&shop).there, stocked(&shop).room()), (3, 2));
+    shop.undo(None).unwrap();
+    assert_eq!(stocked(&shop).there, 1);
+    record(&mut shop, &label, &planned, Recording::default()).unwrap();
+    // Counted anew: what was cut before counts no more.
+    shop.set_filler(&Filler { counted: 7, ..filler.clone() }).unwrap();
+    assert_eq!((stocked(&shop).there, stocked(&shop).room()), (7, 0));
+    let metal =
+        |material: &str, thickness| Metal { material: material.into(), thickness, density: 7850.0 };
+    let stands_in =
+        Material { stand_ins: vec!["S355".into()], ..Material::new("S235", 7850.0, 1.0) };
+    for (material, thickness, goes) in
+        [("s235", 3.0, true), ("S355", 3.0, true), ("S235", 2.0, false), ("5754", 3.0, false)]
+    {
+        let goes_on =
+            stocked(&shop).goes_on(&metal(material, thickness), std::slice::from_ref(&stands_in));
+        assert_eq!(goes_on, goes, "{material} {thickness}");
+    }
+    shop.remove_filler("TAB").unwrap();
+    assert!(shop.fillers().unwrap().is_empty() && shop.remove_filler("tab").is_err());
+}
+
+#[test]
+fn pictures_stay_with_their_sheet() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let png = b"\x89PNG\r\n\x1a\n and so on";
+    assert!(shop.add_picture(&label, "notes.txt", b"no picture").is_err());
+    let mut large = png.to_vec();
+    large.resize(5_000_000, 0);
+    let said = shop.add_picture(&label, "large.png", &large).unwrap_err().to_string();
+    assert!(said.contains("make it smaller"), "{said}");
+    shop.add_picture(&label, "front.png", png).unwrap();
+    shop.add_picture(&label, "the same.png", png).unwrap();
+    let pictures = |shop: &Shop| shop.sheet(&label).unwrap().entry.facts.pictures;
+    let [hash] = &pictures(&shop)[..] else { panic!("{:?}", pictures(&shop)) };
+    assert_eq!(shop.drawing(hash).unwrap(), Some(("front.png".into(), png.to_vec())));
+    // What is known of the sheet besides may be put right, and it may be cut.
+    shop.correct(&label, |facts| facts.pictures.clear()).unwrap();
+    let planned = plan(&shop, &label, &[(rectangle("a", 100.0, 50.0), 20.0, 20.0)]);
+    record(&mut shop, &label, &planned, Recording::default()).unwrap();
+    assert_eq!(pictures(&shop), std::slice::from_ref(hash));
+    shop.remove_picture(&label, hash).unwrap();
+    assert!(pictures(&shop).is_empty());
+    shop.undo(None).unwrap();
+    assert_eq!(pictures(&shop), std::slice::from_ref(hash));
+    sound(&shop);
 }

@@ -1,0 +1,279 @@
+//! What is known of a sheet, put right; its pictures; and who holds it, until when.
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+use eframe::egui::{
+    Align2, ColorImage, Context, Grid, Id, Key, Modal, RichText, ScrollArea, TextEdit,
+    TextureHandle, TextureOptions, Ui, vec2,
+};
+use oddment_app::act::Act;
+use oddment_app::rack::{Desk, RackAct};
+use oddment_core::units::{LengthUnit, parse_length};
+use oddment_rack::facts::Facts;
+use oddment_rack::sheets::Entry;
+use oddment_rack::when;
+
+use crate::theme::{self, Colours, Weight};
+
+/// The facts of a sheet, as typed.
+pub(super) struct FactsCard {
+    label: String,
+    known: Facts,
+    unit: LengthUnit,
+    rows: Vec<Row>,
+    notes: String,
+    order: String,
+    until: String,
+    picture: String,
+    textures: HashMap<String, TextureHandle>,
+    /// Pictures that were asked for last.
+    asked: Vec<String>,
+    fault: Option<String>,
+}
+
+/// How high pictures are shown, points.
+const PICTURE: f32 = 150.0;
+
+struct Row {
+    name: &'static str,
+    text: String,
+    help: String,
+}
+
+impl FactsCard {
+    /// The card of a sheet; `order` is offered for a hold.
+    pub(super) fn new(entry: &Entry, order: &str, unit: LengthUnit) -> Self {
+        let f = &entry.facts;
+        let row = |name, text: String, help: &str| Row { name, text, help: help.to_owned() };
+        let number = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
+        let length = |mm: f64| (mm / unit.in_mm()).to_string();
+        let mut rows = vec![row("material", f.material.clone(), "")];
+        // A bar's is its profile's.
+        if f.bar.is_none() {
+            rows.push(row("thickness", length(f.thickness), &unit.to_string()));
+        }
+        rows.extend([
+            row("grade", f.grade.clone(), "as ordered"),
+            row("heat", f.heat.clone(), "heat number"),
+            row("certificate", f.certificate.clone(), ""),
+            row("stands", f.stands.clone(), ""),
+            row("grain", number(f.grain_deg), "degrees from X"),
+            row("finish", f.finish.clone(), ""),
+            row("coating", f.coating.clone(), "or film"),
+            row("face up", f.face_up.clone(), ""),
+            row("bow", f.bow.map(length).unwrap_or_default(), &unit.to_string()),
+            row("weight", number(f.weighed), "kg, where it was weighed"),
+            row("value", number(f.value), "where it is not that of its metal"),
+        ]);
+        let held = f.held();
+        Self {
+            label: entry.label.clone(),
+            known: f.clone(),
+            unit,
+            rows,
+            notes: f.notes.clone(),
+            order: held.map_or_else(|| order.to_owned(), |h| h.order.clone()),
+            picture: String::new(),
+            textures: HashMap::new(),
+            asked: Vec::new(),
+            until: held.and_then(|h| h.until).map(when::day).unwrap_or_default(),
+            fault: None,
+        }
+    }
+
+    /// Draws the card; whether it is done with.
+    pub(super) fn show(
+        &mut self,
+        ctx: &Context,
+        c: &Colours,
+        desk: &Desk,
+        acts: &mut Vec<Act>,
+    ) -> bool {
+        let mut closed = false;
+        let modal = Modal::new(Id::unique("facts")).frame(theme::card(c)).show(ctx, |ui| {
+            ui.set_width(620f32.min(ctx.content_rect().width() - 60.0));
+            let title = format!("What is known of {}", self.label);
+            ui.label(RichText::new(title).font(theme::strong()));
+            let high = (ctx.content_rect().height() - 300.0).max(160.0);
+            ScrollArea::vertical().max_height(high).show(ui, |ui| {
+                Grid::new("facts").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
+                    for row in &mut self.rows {
+                        ui.label(row.name);
+                        let field = TextEdit::singleline(&mut row.text)
+                            .desired_width(260.0)
+                            .align(Align2::LEFT_CENTER)
+                            .min_size(vec2(260.0, 36.0));
+                        ui.add(field).accessible_name(row.name);
+                        ui.label(RichText::new(&row.help).font(theme::small()).color(c.quiet));
+                        ui.end_row();
+                    }
+                    ui.label("notes");
+                    let field =
+                        TextEdit::multiline(&mut self.notes).desired_width(260.0).desired_rows(2);
+                    ui.add(field).accessible_name("notes");
+                    ui.end_row();
+                });
+                self.pictures(ui, c, desk, acts);
+            });
+            ui.separator();
+            closed |= self.hold(ui, c, acts);
+            if let Some(fault) = &self.fault {
+                ui.label(RichText::new(fault).color(c.short));
+            }
+            ui.horizontal(|ui| {
+                let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
+                if theme::button(ui, c, "Put right", "Ctrl Enter", Weight::Plain).clicked() || enter
+                {
+                    match self.facts() {
+                        Ok(facts) => {
+                            let label = self.label.clone();
+                            acts.push(Act::Rack(RackAct::Correct(label, Box::new(facts))));
+                            closed = true;
+                        }
+                        Err(fault) => self.fault = Some(fault),
+                    }
+                }
+                closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
+            });
+        });
+        closed || modal.should_close()
+    }
+
+    /// The sheet's pictures, and the way to another.
+    fn pictures(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
+        let now = desk.listing().sheets.iter().find(|e| e.label == self.label);
+        let hashes = now.map_or(&[][..], |e| &e.facts.pictures);
+        let unknown: Vec<String> =
+            hashes.iter().filter(|h| desk.picture(h).is_none()).cloned().collect();
+        // Asked for once: from then on they are on their way.
+        if !unknown.is_empty() && self.asked != unknown {
+            self.asked.clone_from(&unknown);
+            acts.push(Act::Rack(RackAct::Pictures(unknown)));
+        }
+        ui.horizontal_wrapped(|ui| {
+            for (i, hash) in hashes.iter().enumerate() {
+                let name = format!("picture {}", i + 1);
+                ui.vertical(|ui| {
+                    match desk.picture(hash) {
+                        Some(Some(picture)) => {
+                            let texture = self.textures.entry(hash.clone()).or_insert_with(|| {
+                                let image =
+                                    ColorImage::from_rgba_unmultiplied(picture.size, &picture.rgba);
+                                ui.ctx().load_texture(hash, image, TextureOptions::LINEAR)
+                            });
+                            let size = texture.size_vec2();
+                            let size = size * (PICTURE / size.y).min(2.0 * PICTURE / size.x);
+                            ui.image((texture.id(), size));
+                        }
+                        Some(None) => {
+                            let text = format!("{name} can’t be shown");
+                            ui.label(RichText::new(text).color(c.short));
+                        }
+                        None => {
+                            ui.label(RichText::new("…").color(c.quiet));
+                        }
+                    }
+                    let away = format!("Take {name} away");
+                    if theme::sign_button(ui, c, "Remove", "", Weight::Words, &away).clicked() {
+                        let act = RackAct::RemovePicture(self.label.clone(), hash.clone());
+                        acts.push(Act::Rack(act));
+                    }
+                });
+            }
+        });
+        ui.horizontal(|ui| {
+            ui.label("picture");
+            let field = TextEdit::singleline(&mut self.picture)
+                .hint_text("a PNG or JPEG; or drop one on the window")
+                .desired_width(330.0)
+                .align(Align2::LEFT_CENTER)
+                .min_size(vec2(330.0, 36.0));
+            ui.add(field).accessible_name("picture");
+            if theme::button(ui, c, "Add it", "", Weight::Words).clicked()
+                && !self.picture.trim().is_empty()
+            {
+                let file = PathBuf::from(self.picture.trim());
+                acts.push(Act::Rack(RackAct::AddPicture(self.label.clone(), file)));
+                self.picture.clear();
+            }
+        });
+        if let Some(said) = desk.said() {
+            ui.label(RichText::new(said).font(theme::small()).color(c.quiet));
+        }
+    }
+
+    /// Who holds it; whether that was changed.
+    fn hold(&mut self, ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) -> bool {
+        let mut done = false;
+        ui.horizontal(|ui| {
+            ui.label("held for");
+            let mut field = |text: &mut String, name: &str, hint: &str, wide: f32| {
+                let field = TextEdit::singleline(text)
+                    .hint_text(hint)
+                    .desired_width(wide)
+                    .align(Align2::LEFT_CENTER)
+                    .min_size(vec2(wide, 36.0));
+                ui.add(field).accessible_name(name);
+            };
+            field(&mut self.order, "held for", "order", 170.0);
+            field(&mut self.until, "held until", "until 2026-03-31", 150.0);
+            if theme::button(ui, c, "Hold it", "", Weight::Plain).clicked() {
+                let typed = self.until.trim();
+                let until = when::end_of_day(typed);
+                if until.is_none() && !typed.is_empty() {
+                    self.fault = Some(format!("“{typed}” is no day; write for example 2026-03-31"));
+                } else {
+                    let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
+                    acts.push(Act::Rack(hold));
+                    done = true;
+                }
+            }
+            if self.known.held().is_some()
+                && theme::button(ui, c, "Let go of it", "", Weight::Words).clicked()
+            {
+                acts.push(Act::Rack(RackAct::Release(self.label.clone())));
+                done = true;
+            }
+        });
+        done
+    }
+
+    /// What was typed.
+    fn facts(&self) -> Result<Facts, String> {
+        let text = |name: &str| {
+            let row = self.rows.iter().find(|r| r.name == name);
+            row.map(|r| r.text.trim()).unwrap_or_default().to_owned()
+        };
+        let number = |name: &str| match text(name) {
+            typed if typed.is_empty() => Ok(None),
+            typed => match typed.replace(',', ".").parse::<f64>() {
+                Ok(number) if number.is_finite() => Ok(Some(number)),
+                _ => Err(format!("{name}: “{typed}” is no number")),
+            },
+        };
+        let length = |name: &str| {
+            parse_length(&text(name), self.unit).map_err(|fault| format!("{name}: {fault}"))
+        };
+        Ok(Facts {
+            material: text("material"),
+            thickness: match self.known.bar {
+                Some(_) => self.known.thickness,
+                None => length("thickness")?,
+            },
+            grade: text("grade"),
+            heat: text("heat"),
+            certificate: text("certificate"),
+            stands: text("stands"),
+            grain_deg: number("grain")?,
+            finish: text("finish"),
+            coating: text("coating"),
+            face_up: text("face up"),
+            bow: if text("bow").is_empty() { None } else { Some(length("bow")?) },
+            weighed: number("weight")?,
+            value: number("value")?,
+            notes: self.notes.trim().to_owned(),
+            ..self.known.clone()
+        })
+    }
+}
