@@ -81,6 +81,8 @@ pub enum RackAct {
     AddPicture(String, PathBuf),
     /// Take the picture with this hash off a sheet.
     RemovePicture(String, String),
+    /// Have what ever happened to a sheet at hand.
+    History(String),
     /// Have these pictures at hand.
     Pictures(Vec<String>),
     /// Print the labels of these sheets into a file beside the shop file.
@@ -132,6 +134,7 @@ enum News {
     Recorded(Vec<(Recorded, Option<Sheet>)>),
     Tried(Box<Tried>),
     Pictures(Vec<(String, Option<Picture>)>),
+    History(String, Vec<Event>),
     WalkEnded(Box<Differences>),
     ValueHistory(String, Vec<ShopValue>),
 }
@@ -163,6 +166,7 @@ pub struct Desk {
     tried: Option<Arc<Tried>>,
     pictures: HashMap<String, Option<Arc<Picture>>>,
     value_history: Option<(String, Vec<ShopValue>)>,
+    history: Option<(String, Vec<Event>)>,
     notices: Vec<String>,
     problem: Option<String>,
     said: Option<String>,
@@ -197,6 +201,7 @@ impl Desk {
             tried: None,
             pictures: HashMap::new(),
             value_history: None,
+            history: None,
             notices: Vec::new(),
             problem: None,
             said: None,
@@ -219,6 +224,12 @@ impl Desk {
     /// What recording the cut that was tried last would do; `None` while it is being worked out.
     pub fn tried(&self) -> Option<&Arc<Tried>> {
         self.tried.as_ref()
+    }
+
+    /// What ever happened to the sheet that was asked about last, the newest first.
+    pub fn history(&self, label: &str) -> &[Event] {
+        let known = self.history.as_ref().filter(|(of, _)| of == label);
+        known.map_or(&[], |(_, events)| events)
     }
 
     /// The picture with this hash, once it is at hand; `Some(None)` where it can't be shown.
@@ -319,6 +330,7 @@ impl Desk {
                     self.pictures.extend(read);
                 }
                 News::WalkEnded(told) => self.told = Some(*told),
+                News::History(label, events) => self.history = Some((label, events)),
                 News::ValueHistory(key, said) => self.value_history = Some((key, said)),
             }
         }
@@ -330,7 +342,7 @@ impl Desk {
 
     /// Does something with the rack, but for what needs the open job.
     pub(crate) fn act(&mut self, act: RackAct) {
-        if !matches!(act, RackAct::Shapes(_) | RackAct::Pictures(_)) {
+        if !matches!(act, RackAct::Shapes(_) | RackAct::Pictures(_) | RackAct::History(_)) {
             self.said = None;
             self.told = None;
         }
@@ -430,6 +442,10 @@ impl Desk {
                 let read = |hash: &str| Picture::read(&shop.drawing(hash).ok()??.1);
                 let pictures = hashes.into_iter().map(|hash| (hash.clone(), read(&hash)));
                 News::Pictures(pictures.collect())
+            }),
+            RackAct::History(label) => self.send(move |shop| match shop.history(&label) {
+                Ok(events) => News::History(label, events),
+                Err(why) => failed(why),
             }),
             // They need the open job.
             RackAct::Record(_) | RackAct::TryCut(_) | RackAct::LayFillers => {}
@@ -593,6 +609,7 @@ fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wak
                         | News::Took(_)
                         | News::Tried(_)
                         | News::Pictures(_)
+                        | News::History(..)
                         | News::ValueHistory(..)
                 );
                 if !only_read {

@@ -27,10 +27,15 @@ pub(super) struct FactsCard {
     until: String,
     picture: String,
     textures: HashMap<String, TextureHandle>,
+    /// The list of which the sheet's history was asked for.
+    told: Option<u64>,
     /// Pictures that were asked for last.
     asked: Vec<String>,
     fault: Option<String>,
 }
+
+/// How wide the fields are, points.
+const FIELDS: f32 = 580.0;
 
 /// How high pictures are shown, points.
 const PICTURE: f32 = 150.0;
@@ -76,6 +81,7 @@ impl FactsCard {
             order: held.map_or_else(|| order.to_owned(), |h| h.order.clone()),
             picture: String::new(),
             textures: HashMap::new(),
+            told: None,
             asked: Vec::new(),
             until: held.and_then(|h| h.until).map(when::day).unwrap_or_default(),
             fault: None,
@@ -92,29 +98,21 @@ impl FactsCard {
     ) -> bool {
         let mut closed = false;
         let modal = Modal::new(Id::unique("facts")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(620f32.min(ctx.content_rect().width() - 60.0));
+            ui.set_width(1000f32.min(ctx.content_rect().width() - 60.0));
             let title = format!("What is known of {}", self.label);
             ui.label(RichText::new(title).font(theme::strong()));
             let high = (ctx.content_rect().height() - 300.0).max(160.0);
-            ScrollArea::vertical().max_height(high).show(ui, |ui| {
-                Grid::new("facts").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
-                    for row in &mut self.rows {
-                        ui.label(row.name);
-                        let field = TextEdit::singleline(&mut row.text)
-                            .desired_width(260.0)
-                            .align(Align2::LEFT_CENTER)
-                            .min_size(vec2(260.0, 36.0));
-                        ui.add(field).accessible_name(row.name);
-                        ui.label(RichText::new(&row.help).font(theme::small()).color(c.quiet));
-                        ui.end_row();
-                    }
-                    ui.label("notes");
-                    let field =
-                        TextEdit::multiline(&mut self.notes).desired_width(260.0).desired_rows(2);
-                    ui.add(field).accessible_name("notes");
-                    ui.end_row();
+            ui.horizontal_top(|ui| {
+                let fields = ScrollArea::vertical().id_salt("fields").max_height(high);
+                fields.max_width(FIELDS).show(ui, |ui| self.fields(ui, c));
+                ui.add_space(12.0);
+                let beside = ScrollArea::vertical().id_salt("beside").max_height(high);
+                beside.show(ui, |ui| {
+                    ui.vertical(|ui| {
+                        self.pictures(ui, c, desk, acts);
+                        self.history(ui, c, desk, acts);
+                    });
                 });
-                self.pictures(ui, c, desk, acts);
             });
             ui.separator();
             closed |= self.hold(ui, c, acts);
@@ -138,6 +136,39 @@ impl FactsCard {
             });
         });
         closed || modal.should_close()
+    }
+
+    fn fields(&mut self, ui: &mut Ui, c: &Colours) {
+        Grid::new("facts").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
+            for row in &mut self.rows {
+                ui.label(row.name);
+                let field = TextEdit::singleline(&mut row.text)
+                    .desired_width(260.0)
+                    .align(Align2::LEFT_CENTER)
+                    .min_size(vec2(260.0, 36.0));
+                ui.add(field).accessible_name(row.name);
+                ui.label(RichText::new(&row.help).font(theme::small()).color(c.quiet));
+                ui.end_row();
+            }
+            ui.label("notes");
+            let field = TextEdit::multiline(&mut self.notes).desired_width(260.0).desired_rows(2);
+            ui.add(field).accessible_name("notes");
+            ui.end_row();
+        });
+    }
+
+    /// What ever happened to the sheet, the newest first.
+    fn history(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
+        if self.told != Some(desk.revision()) {
+            self.told = Some(desk.revision());
+            acts.push(Act::Rack(RackAct::History(self.label.clone())));
+        }
+        for event in desk.history(&self.label) {
+            let taken_back = if event.undone_by.is_some() { " (taken back)" } else { "" };
+            let text =
+                format!("{} · {}: {}{taken_back}", when::moment(event.at), event.who, event.said);
+            ui.label(RichText::new(text).font(theme::small()).color(c.quiet));
+        }
     }
 
     /// The sheet's pictures, and the way to another.
@@ -186,9 +217,9 @@ impl FactsCard {
             ui.label("picture");
             let field = TextEdit::singleline(&mut self.picture)
                 .hint_text("a PNG or JPEG; or drop one on the window")
-                .desired_width(330.0)
+                .desired_width(230.0)
                 .align(Align2::LEFT_CENTER)
-                .min_size(vec2(330.0, 36.0));
+                .min_size(vec2(230.0, 36.0));
             ui.add(field).accessible_name("picture");
             if theme::button(ui, c, "Add it", "", Weight::Words).clicked()
                 && !self.picture.trim().is_empty()

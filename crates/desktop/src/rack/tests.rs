@@ -86,9 +86,10 @@ impl Bench {
         self.harness.run_steps(2);
     }
 
+    /// Whether it is said anywhere; words that are only to be read are the value of their node.
     fn says(&self, text: &str) -> bool {
-        let found = self.harness.query_all_by(|n| n.label().is_some_and(|l| l.contains(text)));
-        found.count() > 0
+        let has = |words: Option<String>| words.is_some_and(|words| words.contains(text));
+        self.harness.query_all_by(|n| has(n.label()) || has(n.value())).count() > 0
     }
 
     fn sheet(&self, label: &str) -> oddment_rack::sheets::Entry {
@@ -155,7 +156,7 @@ fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
 }
 
 #[test]
-fn room_is_looked_for_and_sheets_are_held_and_counted() {
+fn room_is_looked_for_and_sheets_are_held() {
     let mut bench = bench("find");
     bench.press("Rack");
     bench.type_into("filter the rack", "s235");
@@ -168,6 +169,12 @@ fn room_is_looked_for_and_sheets_are_held_and_counted() {
     bench.press("Hold");
     bench.until(|s| s.rack().unwrap().listing().sheets.iter().any(|e| e.facts.held().is_some()));
     assert!(bench.says("held for Front racks"));
+}
+
+#[test]
+fn a_stock_take_leads_from_sheet_to_sheet() {
+    let mut bench = bench("walk");
+    bench.press("Rack");
     bench.press("Stock-take");
     bench.until(|s| s.rack().unwrap().listing().walk.is_some());
     let counted = bench.session().rack().unwrap().listing().walk.as_ref().unwrap().left.len();
@@ -238,6 +245,8 @@ fn what_is_known_of_a_sheet_is_put_right_and_it_is_held_until_a_day() {
         sheets.iter().any(|e| e.facts.notes == "scratched on one side")
     });
     bench.press("Facts");
+    bench.until(|s| s.rack().unwrap().history("S3-044").len() == 2);
+    assert!(bench.says("corrected: notes"));
     bench.type_into("held until", "2999-12-31");
     bench.press("Hold it");
     bench.until(|s| {
