@@ -137,6 +137,10 @@ pub enum Finished {
     Opened(Result<Box<OpenJob>, Vec<String>>, PathBuf),
     /// The plan was saved, or the sentence why not.
     Saved(Result<PathBuf, String>),
+    /// An order to be cut together with the one that is open, or the sentences why not.
+    Order(Result<Box<OpenJob>, Vec<String>>, PathBuf),
+    /// Files were written, or the sentence why not.
+    Written(Result<Vec<PathBuf>, String>),
     /// The plan's files were written, or the sentence why not.
     Exported(Result<Vec<PathBuf>, String>),
 }
@@ -194,6 +198,26 @@ impl Exchange {
     /// A sentence where the system gave no thread.
     pub fn open(&mut self, path: PathBuf) -> Result<(), String> {
         self.run("open", move || Finished::Opened(open(&path).map(Box::new), path))
+    }
+
+    /// Opens the order of a plan or a job.
+    ///
+    /// # Errors
+    /// A sentence where the system gave no thread.
+    pub fn open_order(&mut self, path: PathBuf) -> Result<(), String> {
+        self.run("open order", move || Finished::Order(open(&path).map(Box::new), path))
+    }
+
+    /// Writes files.
+    ///
+    /// # Errors
+    /// A sentence where the system gave no thread.
+    pub fn write(
+        &mut self,
+        name: &str,
+        write: impl FnOnce() -> Result<Vec<PathBuf>, String> + Send + 'static,
+    ) -> Result<(), String> {
+        self.run(name, move || Finished::Written(write()))
     }
 
     /// Saves the open work.

@@ -9,6 +9,8 @@ pub enum Place {
     /// Will it go in, and where?
     #[default]
     Sheet,
+    /// Which sheet should it come from?
+    Compare,
     /// How will it be cut?
     Cut,
     /// What have we got?
@@ -19,7 +21,7 @@ pub enum Place {
 
 impl Place {
     /// All places, in the order of the top line; the last stands behind the others.
-    pub const ALL: [Self; 4] = [Self::Sheet, Self::Cut, Self::Rack, Self::Shop];
+    pub const ALL: [Self; 5] = [Self::Sheet, Self::Compare, Self::Cut, Self::Rack, Self::Shop];
 
     /// Whether it stands behind the others: one goes there seldom.
     pub fn is_behind(self) -> bool {
@@ -30,6 +32,7 @@ impl Place {
     pub fn name(self) -> &'static str {
         match self {
             Self::Sheet => "Sheet",
+            Self::Compare => "Compare",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
             Self::Shop => "Shop",
@@ -40,6 +43,7 @@ impl Place {
     pub fn question(self) -> &'static str {
         match self {
             Self::Sheet => "will it go in, and where?",
+            Self::Compare => "which sheet should it come from?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
             Self::Shop => "what is it all worked out with?",
@@ -50,6 +54,7 @@ impl Place {
     pub fn key(self) -> &'static str {
         match self {
             Self::Sheet => "1",
+            Self::Compare => "2",
             Self::Cut => "C",
             Self::Rack => "3",
             Self::Shop => "4",

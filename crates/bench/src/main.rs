@@ -8,6 +8,7 @@ mod copies;
 mod drag;
 mod fit;
 mod jigsaw;
+mod month;
 mod offcut;
 mod puzzle;
 mod rack;
@@ -21,7 +22,7 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 11] = [
+const BENCHMARKS: [(&str, Benchmark); 12] = [
     ("bars", bars::run),
     ("check", check::run),
     ("drag", drag::run),
@@ -31,6 +32,7 @@ const BENCHMARKS: [(&str, Benchmark); 11] = [
     ("jigsaw", jigsaw::run),
     ("sheets", sheets::run),
     ("rack", rack::run),
+    ("month", month::run),
     ("strip-60", strip::minute),
     ("strip-600", strip::ten_minutes),
 ];

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use eframe::egui::{Context, Id, Modal, RichText, ScrollArea, TextEdit, vec2};
 use oddment_app::act::Act;
+use oddment_app::compare::CompareAct;
 use oddment_app::exchange::ReadAs;
 use oddment_app::session::Ask;
 
@@ -23,6 +24,8 @@ enum Question {
     Plan,
     Save,
     Folder,
+    FolderForWays,
+    Order,
 }
 
 impl Question {
@@ -33,6 +36,8 @@ impl Question {
             Ask::PickPlan => Self::Plan,
             Ask::PickSave => Self::Save,
             Ask::PickFolder => Self::Folder,
+            Ask::PickFolderForWays => Self::FolderForWays,
+            Ask::PickOrder => Self::Order,
             Ask::FitView
             | Ask::ZoomIn
             | Ask::ZoomOut
@@ -53,6 +58,8 @@ impl Question {
             Self::Plan => "Open a plan or a job",
             Self::Save => "Save the plan",
             Self::Folder => "Export into a folder",
+            Self::FolderForWays => "Write the ways into a folder",
+            Self::Order => "Add the order of a job or plan",
         }
     }
 
@@ -63,14 +70,16 @@ impl Question {
             Self::Plan => "Open",
             Self::Save => "Save",
             Self::Folder => "Export",
+            Self::FolderForWays => "Write",
+            Self::Order => "Add",
         }
     }
 
     fn endings(self) -> &'static [&'static str] {
         match self {
             Self::Drawings | Self::Sheet => &["dxf", "svg"],
-            Self::Plan | Self::Save => &["json"],
-            Self::Folder => &[],
+            Self::Plan | Self::Save | Self::Order => &["json"],
+            Self::Folder | Self::FolderForWays => &[],
         }
     }
 
@@ -82,6 +91,8 @@ impl Question {
             Self::Plan => Act::OpenFile(first),
             Self::Save => Act::SaveFile(first),
             Self::Folder => Act::ExportTo(first),
+            Self::FolderForWays => Act::Compare(CompareAct::ExportTo(first)),
+            Self::Order => Act::Compare(CompareAct::AddOrderFrom(first)),
         })
     }
 }
@@ -113,7 +124,7 @@ impl AskPath {
         let folder = folder.unwrap_or_default();
         let name = match question {
             Question::Save => format!("{title}.json"),
-            Question::Folder => title.to_owned(),
+            Question::Folder | Question::FolderForWays => title.to_owned(),
             _ => String::new(),
         };
         let dialog = system_dialog(ctx, question, &folder, &name).map(|d| (d, Instant::now()));
@@ -204,9 +215,13 @@ fn system_dialog(
     let ask = move || {
         let paths = match question {
             Question::Drawings => dialog.pick_files().unwrap_or_default(),
-            Question::Sheet | Question::Plan => dialog.pick_file().into_iter().collect(),
+            Question::Sheet | Question::Plan | Question::Order => {
+                dialog.pick_file().into_iter().collect()
+            }
             Question::Save => dialog.save_file().into_iter().collect(),
-            Question::Folder => dialog.pick_folder().into_iter().collect(),
+            Question::Folder | Question::FolderForWays => {
+                dialog.pick_folder().into_iter().collect()
+            }
         };
         // The window may have gone meanwhile.
         let _ = send.send(paths);

@@ -11,6 +11,7 @@ use oddment_app::session::{Ask, Session};
 
 use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
+use crate::compare::ComparePlace;
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
 use crate::rack::RackPlace;
@@ -26,6 +27,7 @@ use crate::{keys, look, top_line};
 pub struct Window {
     session: Session,
     sheet: SheetPlace,
+    compare: ComparePlace,
     cut: CutPlace,
     rack: RackPlace,
     shop: ShopPlace,
@@ -54,6 +56,7 @@ impl Window {
         Self {
             session,
             sheet: SheetPlace::default(),
+            compare: ComparePlace::default(),
             cut: CutPlace::default(),
             rack: RackPlace::default(),
             shop: ShopPlace::default(),
@@ -66,6 +69,12 @@ impl Window {
     /// What the window shows.
     pub fn session(&self) -> &Session {
         &self.session
+    }
+
+    /// Does an act, for tests that are about something else.
+    #[cfg(test)]
+    pub(crate) fn act(&mut self, act: Act) {
+        let _ = self.session.apply(act);
     }
 
     /// Draws a frame: what was done is carried out in the end, in order.
@@ -87,6 +96,7 @@ impl Window {
         let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
+            Place::Compare => &mut self.compare,
             Place::Cut => &mut self.cut,
             Place::Rack => &mut self.rack,
             Place::Shop => &mut self.shop,

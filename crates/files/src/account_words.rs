@@ -2,7 +2,9 @@
 
 use oddment_core::compare::account::Factor;
 use oddment_core::compare::policies::PolicyUnit;
-use oddment_core::compare::{Item, ItemKind, Policy, Quantity, Reason, WayKind};
+use oddment_core::compare::{
+    Group, Item, ItemKind, Policy, Quantity, Question, Reason, Source, Way, WayKind,
+};
 
 /// What a way is called.
 pub fn way_words(kind: WayKind) -> &'static str {
@@ -12,6 +14,32 @@ pub fn way_words(kind: WayKind) -> &'static str {
         WayKind::RemnantsFirst => "remnants, then fresh",
         WayKind::FreshOnly => "fresh only",
         WayKind::Mix => "mix",
+    }
+}
+
+/// What a way is, by the sheets that it takes: “one remnant and a fresh sheet”.
+pub fn way_title(question: &Question, way: &Way) -> String {
+    let fresh = way.sheets_of(question, Source::is_fresh);
+    let remnants = match way.sheets.len() - fresh {
+        0 => None,
+        1 => Some("one remnant".to_owned()),
+        n => Some(format!("{n} remnants")),
+    };
+    let fresh = match fresh {
+        0 => None,
+        1 => Some("a fresh sheet".to_owned()),
+        n => Some(format!("{n} fresh sheets")),
+    };
+    remnants.into_iter().chain(fresh).collect::<Vec<_>>().join(" and ")
+}
+
+/// What items of an account are shown together under.
+pub fn group_words(group: Group) -> &'static str {
+    match group {
+        Group::Metal => "metal",
+        Group::Handling => "handling",
+        Group::Cutting => "cutting",
+        Group::GoesBack => "goes back",
     }
 }
 
@@ -40,6 +68,54 @@ pub fn formula_words(item: &Item) -> String {
     match item.kind {
         ItemKind::CreditCapped => format!("at most {sum}"),
         _ => sum,
+    }
+}
+
+/// What a figure is and who says it: “40.00 an hour: one person, by the shop’s policies”.
+pub fn figure_words(factor: &Factor) -> String {
+    let what = match factor.what {
+        Quantity::Policy(policy) => match policy_words(policy).1 {
+            "" => format!("{}, a policy of the shop", policy_words(policy).0),
+            help => format!("{} ({help}), a policy of the shop", policy_words(policy).0),
+        },
+        Quantity::MachinePerHour => "the machine with gas and consumables, by the cut data".into(),
+        Quantity::PerPierce => "what a pierce wears, by the cut data".into(),
+        Quantity::PricePerKg => "price of the material".into(),
+        Quantity::ScrapPerKg => "what scrap of the material brings".into(),
+        Quantity::Recorded => "worth of the sheet, as the rack has it".into(),
+        Quantity::Charged => "the sheet’s metal, above".into(),
+        Quantity::SheetKg => "weight, from its area, thickness and density".into(),
+        Quantity::ClearKg => "what lies in the largest clear rectangle counts in full".into(),
+        Quantity::RestKg => "what lies beside it counts as scrap".into(),
+        Quantity::ScrapKg => "what is left and not kept, by the material’s keep rule".into(),
+        Quantity::CutMinutes => "time of the cut, worked out from its path".into(),
+        Quantity::People => "by weight and length of the sheet".into(),
+        Quantity::Pierces => "counted in the cut".into(),
+        Quantity::Tabs => "counted in the cut".into(),
+    };
+    format!("{}: {what}", factor_words(factor))
+}
+
+/// What a policy is called, and what it means.
+pub fn policy_words(policy: Policy) -> (&'static str, &'static str) {
+    match policy {
+        Policy::Labour => ("an hour by hand", "what an hour of one person costs"),
+        Policy::PullByOne => ("pull, one person", "to fetch a sheet that one person carries"),
+        Policy::PullByTwo => ("pull, two people", "to fetch a sheet that takes two"),
+        Policy::PullByLifter => ("pull, lifter", "to fetch a sheet that takes a lifter"),
+        Policy::OneCarries => ("one person", "lifts up to"),
+        Policy::TwoCarry => ("two people", "lift up to; more takes a lifter"),
+        Policy::OneReaches => ("one person reaches", "longer sheets take two"),
+        Policy::AgainstStops => ("against the stops", "to push a fresh sheet there"),
+        Policy::SquareUp => ("square up", "to find how a remnant lies"),
+        Policy::SetUp => ("set up", "the machine, for each sheet"),
+        Policy::Return => ("bring back", "to label a leftover and put it in the rack"),
+        Policy::TabCleanUp => ("dress a tab", "what one tab leaves"),
+        Policy::Skeleton => ("clear a skeleton", "away, where nothing of a sheet is kept"),
+        Policy::CreditShare => (
+            "credit for leftovers",
+            "at most this much of what pulling them again is charged, so that waste is never free",
+        ),
     }
 }
 

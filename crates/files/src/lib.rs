@@ -2,6 +2,7 @@
 
 pub mod account_words;
 pub mod bars;
+pub mod comparison;
 pub mod cut_data;
 pub mod drawing;
 pub mod dxf_out;

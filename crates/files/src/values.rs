@@ -1,11 +1,13 @@
 //! The values a shop works with: those the program starts with, and what was said in place of them –
 //! kept by the shop, or tried for one plan.
 //!
-//! Every value has a key: the names on the way to it in `assets/cut_data.json`, an entry of a list by
-//! what tells it from the others, as in `rows/fibre laser/2.5/kerf` or `machines/plasma/bed_x`.
+//! Every value has a key: the names on the way to it in `assets/cut_data.json` (of policies and fresh
+//! sizes in `assets/policies.json`), an entry of a list by what tells it from the others, as in
+//! `rows/fibre laser/2.5/kerf` or `machines/plasma/bed_x`.
 
 use std::sync::LazyLock;
 
+use oddment_core::compare::Policies;
 use oddment_core::cut_data::{CutTable, Process};
 use oddment_core::cutting::CutFacts;
 use oddment_core::distances::{Clearances, StartRule};
@@ -15,6 +17,7 @@ use serde_json::{Map, Value, json};
 
 use crate::cut_data::{STARTING_CUT_DATA, read_cut_data};
 use crate::job_file::CutWishes;
+use crate::policies::{STARTING_POLICIES, read_policies, read_sizes};
 
 /// What tells the entries of each list apart.
 const LISTS: [(&str, &[&str]); 4] = [
@@ -37,18 +40,26 @@ pub struct Values {
     document: Value,
     table: CutTable,
     limits: Limits,
+    policies: Policies,
+    fresh_sizes: Vec<[f64; 2]>,
 }
 
 impl Values {
     /// Those the program starts with.
     pub fn starting() -> &'static Self {
         static STARTING: LazyLock<Values> = LazyLock::new(|| {
-            // Tests read this very document.
-            let document = serde_json::from_str(STARTING_CUT_DATA).unwrap_or_default();
+            // Tests read these very documents.
+            let mut document: Value = serde_json::from_str(STARTING_CUT_DATA).unwrap_or_default();
+            let more: Value = serde_json::from_str(STARTING_POLICIES).unwrap_or_default();
+            for section in ["policies", "fresh"] {
+                document[section] = more[section].clone();
+            }
             Values::read(document).unwrap_or_else(|_| Values {
                 document: Value::Null,
                 table: CutTable::default(),
                 limits: Limits::STARTING,
+                policies: Policies::of(|_| 0.0),
+                fresh_sizes: Vec::new(),
             })
         });
         &STARTING
@@ -115,7 +126,10 @@ impl Values {
         {
             return Err(format!("there is no machine {usual}"));
         }
-        Ok(Self { document, table, limits })
+        let policies = read_policies(&document["policies"], limits);
+        let policies = policies.map_err(|why| why.to_string())?;
+        let sizes = read_sizes(&document["fresh"]["sizes"]).map_err(|why| why.to_string())?;
+        Ok(Self { document, table, limits, policies, fresh_sizes: sizes })
     }
 
     /// Cut data and machines.
@@ -128,9 +142,14 @@ impl Values {
         self.limits
     }
 
-    /// A section of the document, such as one with policies.
-    pub fn section(&self, name: &str) -> &Value {
-        &self.document[name]
+    /// What the shop has decided about handling, rates and leftovers.
+    pub fn policies(&self) -> &Policies {
+        &self.policies
+    }
+
+    /// Sides (mm) of the fresh sheets that can be bought.
+    pub fn fresh_sizes(&self) -> &[[f64; 2]] {
+        &self.fresh_sizes
     }
 
     /// A value by its key.

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use oddment_core::shape::Vector;
 
 use super::Act;
+use crate::compare::CompareAct;
 use crate::place::Place;
 use crate::rack::{CutSaid, RackAct};
 use crate::start::sample_orders;
@@ -79,15 +80,25 @@ fn all() -> Vec<Listed> {
         keys: Vec::new(),
         place: Some(Place::Sheet),
     });
+    let together = sample_orders().into_iter().enumerate().map(|(i, name)| Listed {
+        act: Act::Compare(CompareAct::AddSample(i)),
+        name: format!("Together with the sample order {name}"),
+        help: "compares both as one",
+        keys: Vec::new(),
+        place: Some(Place::Compare),
+    });
     let on_rack = on_rack().into_iter().map(|row| plain(Some(Place::Rack), row));
     let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
+    let on_compare = on_compare().into_iter().map(|row| plain(Some(Place::Compare), row));
     let on_cut = on_cut().into_iter().map(|row| plain(Some(Place::Cut), row));
     on_sheet
+        .chain(on_compare)
         .chain(on_cut)
         .chain(on_rack)
         .chain(places)
         .chain(everywhere().map(|row| plain(None, row)))
         .chain(samples)
+        .chain(together)
         .collect()
 }
 
@@ -104,6 +115,19 @@ fn everywhere() -> [Row; 7] {
         (Act::Larger, "Larger text", "and larger controls", &["Ctrl+Plus", "Ctrl+Equals"]),
         (Act::Smaller, "Smaller text", "and smaller controls", &["Ctrl+Minus"]),
         (Act::ToggleTargets, "Targets for gloves", "or the usual ones", &[]),
+    ]
+}
+
+/// What can be done about ways of cutting the order.
+fn on_compare() -> [Row; 6] {
+    let act = Act::Compare;
+    [
+        (act(CompareAct::Begin), "Compare the ways", "of cutting the order", &["Enter"]),
+        (act(CompareAct::Stop), "Stop comparing", "what was found stays", &["Ctrl+Period"]),
+        (act(CompareAct::Take), "Take this way", "its sheets and plan, to the Sheet", &["T"]),
+        (act(CompareAct::Hold), "Hold its sheets", "those of the rack, for the order", &["H"]),
+        (act(CompareAct::Export), "Write the ways", "as a table and to print", &["Ctrl+E"]),
+        (act(CompareAct::AddOrder), "Add an order", "to be cut from the same sheets", &["Ctrl+I"]),
     ]
 }
 

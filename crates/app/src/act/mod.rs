@@ -13,6 +13,7 @@ use oddment_core::shape::{Point, SheetSpace, Vector};
 use oddment_files::drawing::ReadOptions;
 use oddment_rack::find::Loadable;
 
+use crate::compare::CompareAct;
 use crate::exchange::ReadAs;
 use crate::open_job::Copy;
 use crate::place::Place;
@@ -27,6 +28,8 @@ pub use listed::{KeyPress, Listed, listed, search};
 pub enum Act {
     /// Go to a place.
     Go(Place),
+    /// Do something about ways of cutting the order.
+    Compare(CompareAct),
     /// Do something with the rack.
     Rack(RackAct),
     /// Say something of a value that is worked with.

@@ -29,6 +29,7 @@ use serde_json::Value;
 use super::finding::Finding;
 use super::picture::Picture;
 use super::{CutOfJob, CutSaid, Tried, label_of, open_shop};
+use crate::compare::{Posed, hold_all};
 use crate::keep::Keep;
 use crate::session::Wake;
 
@@ -477,6 +478,20 @@ impl Desk {
                     .collect(),
             ),
             Err(why) => failed(why),
+        });
+    }
+
+    /// Holds the rack's sheets among these candidates for an order, unless one of them has changed since
+    /// it was looked at.
+    pub(crate) fn hold_all(&mut self, posed: Arc<Posed>, candidates: Vec<usize>, order: String) {
+        self.said = None;
+        self.did(move |shop| {
+            let labels = hold_all(shop, &posed, candidates, &order)?;
+            Ok(match labels.as_slice() {
+                [] => "All its sheets are to be bought: there is nothing to hold.".to_owned(),
+                [one] => format!("{one} is held for {order}."),
+                many => format!("{} are held for {order}.", many.join(" and ")),
+            })
         });
     }
 

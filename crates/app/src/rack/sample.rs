@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use oddment_core::cut_data::Family;
-use oddment_files::policies::starting_policies;
+use oddment_files::policies::starting_prices;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::sheets::NewSheet;
@@ -58,13 +58,13 @@ pub fn sample_materials() -> Result<Vec<Material>, SampleShopFault> {
 }
 
 fn materials_of(sample: &SampleShop) -> Vec<Material> {
-    let starting = starting_policies().ok();
+    let starting = starting_prices().unwrap_or_default();
     let mut materials: Vec<Material> = Vec::new();
     for SampleSheet { metal, price_per_kg, .. } in &sample.sheets {
         if materials.iter().all(|m| m.name != metal.material) {
             let material = Material::new(&metal.material, metal.density, *price_per_kg);
-            let known = starting.as_ref().and_then(|s| s.scrap(Family::of(metal)));
-            let scrap = known.unwrap_or(material.scrap);
+            let known = starting.iter().find(|p| p.family == Family::of(metal));
+            let scrap = known.map_or(material.scrap, |p| p.scrap);
             materials.push(Material { scrap, ..material });
         }
     }

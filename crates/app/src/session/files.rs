@@ -98,14 +98,15 @@ impl Session {
                 self.file = Some(file);
                 self.keep_work();
             }
+            Finished::Order(Ok(open), _) => self.add_order(*open),
+            Finished::Order(Err(problems), file) => {
+                let why = problems.first().map_or("", String::as_str);
+                self.notice = Some(format!("{} was not added: {why}", file.display()));
+            }
+            Finished::Written(Ok(files)) => self.notice = Some(written(&files)),
+            Finished::Written(Err(why)) => self.notice = Some(why),
             Finished::Exported(Ok(files)) => {
-                let names: Vec<_> = files
-                    .iter()
-                    .filter_map(|f| f.file_name())
-                    .map(|n| n.to_string_lossy().into_owned())
-                    .collect();
-                let folder = files.first().and_then(|f| f.parent()).unwrap_or(Path::new(""));
-                self.notice = Some(format!("{} written to {}", names.join(", "), folder.display()));
+                self.notice = Some(written(&files));
                 if !self.checked.is_clear() {
                     self.problems = vec![
                         "No drawing for the machine was written: the plan is not clear.".into(),
@@ -162,6 +163,14 @@ impl Session {
             autosave.save(&self.open, &self.checked, self.file.as_deref());
         }
     }
+}
+
+/// “plan.json, nest.dxf written to /home/ann/front racks”.
+fn written(files: &[PathBuf]) -> String {
+    let name = |file: &PathBuf| Some(file.file_name()?.to_string_lossy().into_owned());
+    let names: Vec<String> = files.iter().filter_map(name).collect();
+    let folder = files.first().and_then(|f| f.parent()).unwrap_or(Path::new(""));
+    format!("{} written to {}", names.join(", "), folder.display())
 }
 
 /// Lays one of each of these parts where it was dropped, or at the nearest clear place.

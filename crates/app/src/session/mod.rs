@@ -1,6 +1,7 @@
 //! Everything that is open, and the one place where acts are carried out.
 
 mod align;
+mod compare;
 mod files;
 mod laying;
 mod order;
@@ -30,6 +31,7 @@ use crate::start::sample_order;
 use crate::where_it_fits::{WhereItFits, Working};
 use crate::work::{Task, Work};
 
+pub use compare::{Compare, OtherOrder};
 pub use work::AtWork;
 
 /// What only the one who shows the session can do.
@@ -61,6 +63,10 @@ pub enum Ask {
     PickSave,
     /// Ask for a folder to export to.
     PickFolder,
+    /// Ask for a folder to write the ways compared into.
+    PickFolderForWays,
+    /// Ask for an order to be cut together with the one that is open.
+    PickOrder,
 }
 
 /// Wakes whoever shows the session when something has changed by itself.
@@ -88,6 +94,7 @@ pub struct Session {
     autosave: Option<Autosave>,
     exchange: Exchange,
     rack: Option<Desk>,
+    compare: compare::Compare,
     report: Vec<ReadDrawing>,
     dropped_at: Option<Point<SheetSpace>>,
     file: Option<PathBuf>,
@@ -150,6 +157,7 @@ impl Session {
             autosave,
             exchange: Exchange::new(wake.clone()),
             rack,
+            compare: compare::Compare::default(),
             report: Vec::new(),
             dropped_at: None,
             file,
@@ -248,6 +256,7 @@ impl Session {
     /// Takes in what has happened by itself. Called before anything is shown.
     pub fn poll(&mut self) {
         self.poll_rack();
+        self.poll_compare();
         while let Some(finished) = self.exchange.take() {
             self.take_in(finished);
         }
@@ -288,6 +297,7 @@ impl Session {
             Act::FindAct => return Some(Ask::FindAct),
             Act::Look => return Some(Ask::Look),
             Act::Go(place) => self.set(|s| s.place = place),
+            Act::Compare(act) => return self.compare_act(act),
             Act::Rack(act) => self.rack_act(act),
             Act::Shop(act) => self.shop_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),

@@ -1,7 +1,11 @@
 //! The values by name, each with its key and what it is.
 
+use oddment_core::compare::Policy;
+use oddment_core::compare::policies::PolicyUnit;
 use oddment_core::cut_data::{Family, Process};
 use oddment_core::machine::Zero;
+use oddment_files::account_words::policy_words;
+use oddment_files::policies::policy_key;
 use oddment_files::values::row_key;
 
 use super::{Kind, MATERIALS};
@@ -158,6 +162,31 @@ pub fn limit_fields() -> Vec<Field> {
     )
 }
 
+/// What the shop has decided about handling, rates, leftovers and what can be bought. What people carry
+/// stands with the limits of weight.
+pub fn policy_fields() -> Vec<Field> {
+    let field = |policy: Policy| {
+        let (name, help) = policy_words(policy);
+        let kind = match policy.unit() {
+            PolicyUnit::MoneyPerHour => Kind::Money,
+            PolicyUnit::Minutes => Kind::Minutes,
+            PolicyUnit::Kilograms => Kind::Kilograms,
+            PolicyUnit::Millimetres => Kind::Length,
+            PolicyUnit::Share => Kind::Share,
+        };
+        Field { key: policy_key(policy), name, help, kind }
+    };
+    let carried = |p: &Policy| matches!(p, Policy::OneCarries | Policy::TwoCarry);
+    let mut all: Vec<Field> = Policy::ALL.into_iter().filter(|p| !carried(p)).map(field).collect();
+    all.push(Field {
+        key: "fresh/sizes".into(),
+        name: "fresh sheets",
+        help: "sizes that can be bought, with commas between",
+        kind: Kind::Sizes,
+    });
+    all
+}
+
 /// What is known of a material.
 pub fn material_fields(name: &str) -> Vec<Field> {
     fields(
@@ -183,6 +212,7 @@ mod tests {
     fn every_value_that_can_be_said_is_one_that_the_program_starts_with() {
         let values = Values::starting();
         let mut all = limit_fields();
+        all.extend(policy_fields());
         for machine in &values.table().machines {
             all.extend(machine_fields(&machine.name));
         }

@@ -21,6 +21,8 @@ pub enum Kind {
     Density,
     /// Seconds.
     Seconds,
+    /// Minutes.
+    Minutes,
     /// mm/min; shown in m/min or in/min.
     Feed,
     /// mm/s.
@@ -37,6 +39,8 @@ pub enum Kind {
     Flag,
     /// One of several words.
     Choice(&'static [&'static str]),
+    /// Sides of sheets, mm: 2000x1000, 2500x1250.
+    Sizes,
     /// Words.
     Text,
 }
@@ -45,11 +49,12 @@ impl Kind {
     /// What numbers of this kind are in.
     pub fn unit(self, unit: LengthUnit) -> String {
         match self {
-            Self::Length | Self::LengthOrNone => unit.to_string(),
+            Self::Length | Self::LengthOrNone | Self::Sizes => unit.to_string(),
             Self::PerThickness => "× thickness".into(),
             Self::Kilograms => "kg".into(),
             Self::Density => "kg/m³".into(),
             Self::Seconds => "s".into(),
+            Self::Minutes => "min".into(),
             Self::Feed => match unit {
                 LengthUnit::Mm => "m/min".into(),
                 LengthUnit::Inch => "in/min".into(),
@@ -91,6 +96,12 @@ impl Kind {
                 Some("") | None => "–".into(),
                 Some(text) => text.into(),
             },
+            (Self::Sizes, Some(value)) => {
+                let side = |of: &Value| of.as_f64().map_or("–".into(), |mm| unit.show(mm));
+                let size = |of: &Value| format!("{}x{}", side(&of[0]), side(&of[1]));
+                let all = value.as_array().map(|all| all.iter().map(size).collect::<Vec<_>>());
+                all.unwrap_or_default().join(", ")
+            }
             (kind, Some(value)) => match value.as_f64() {
                 // Rounded to what reads back, without trailing zeros.
                 Some(n) => ((n / kind.scale(unit) * 1e4).round() / 1e4).to_string(),
@@ -121,6 +132,17 @@ impl Kind {
                 word.map(|w| json!(w)).ok_or_else(|| format!("one of {}", words.join(", ")))
             }
             Self::Text => Ok(json!(typed)),
+            Self::Sizes => {
+                let size = |text: &str| {
+                    let sides = text.split_once(['x', '×']).ok_or("write a size as 2000x1000")?;
+                    let side = |text: &str| parse_length(text.trim(), unit);
+                    let sides = side(sides.0).and_then(|w| Ok([w, side(sides.1)?]));
+                    sides.map_err(|w| w.to_string())
+                };
+                let sizes = typed.split(',').map(str::trim).filter(|text| !text.is_empty());
+                let sizes: Result<Vec<[f64; 2]>, String> = sizes.map(size).collect();
+                sizes.map(|sizes| json!(sizes))
+            }
             _ => {
                 let number = typed.trim_end_matches(&self.unit(unit)).trim().replace(',', ".");
                 let number: f64 =

@@ -8,7 +8,8 @@ use oddment_rack::facts::Material;
 use serde_json::{Value, json};
 
 pub use fields::{
-    Field, cut_fields, feed_fields, limit_fields, machine_fields, material_fields, process_fields,
+    Field, cut_fields, feed_fields, limit_fields, machine_fields, material_fields, policy_fields,
+    process_fields,
 };
 pub use kind::Kind;
 

@@ -25,6 +25,13 @@ pub(crate) struct CompareArgs {
     /// A file with the order in it; its sheets are not looked at.
     #[arg(long, value_name = "JOB.json", conflicts_with = "part")]
     pub(crate) job: Option<PathBuf>,
+    /// When the order is due, such as 2026-03-09.
+    #[arg(long, value_name = "DAY")]
+    pub(crate) due: Option<String>,
+    /// Another order to be cut together with it, and when it is due: chairs.json or
+    /// chairs.json=2026-03-09.
+    #[arg(long, value_name = "JOB.json[=DAY]", num_args = 1..)]
+    pub(crate) with: Vec<OsString>,
     /// Material, such as S235.
     #[arg(long)]
     pub(crate) material: String,
@@ -46,11 +53,17 @@ pub(crate) struct CompareArgs {
     /// No sheet can be bought.
     #[arg(long)]
     pub(crate) no_fresh: bool,
+    /// The machine that cuts it; the shop's usual one if not given.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) machine: Option<String>,
     #[command(flatten)]
     pub(crate) loadable: LoadableArgs,
     /// Write every item of every way into a table (CSV).
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) csv: Option<PathBuf>,
+    /// Write the comparison to print (PDF).
+    #[arg(long, value_name = "FILE.pdf")]
+    pub(crate) pdf: Option<PathBuf>,
     /// A folder to write the best way's plan into, as nest does.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,

@@ -1,5 +1,6 @@
 //! A comparison as it is printed for programs.
 
+use oddment_app::compare::NoPlace;
 use oddment_core::compare::{Comparison, Group, Question, Source, Way, WayKind};
 use oddment_files::account_words::{formula_words, item_words};
 use serde::Serialize;
@@ -24,10 +25,17 @@ pub(super) struct ComparisonSaid {
 /// A part that no way places.
 #[derive(Serialize)]
 pub(super) struct NoPlaceSaid {
-    pub(super) part: String,
-    pub(super) sheet: String,
-    pub(super) proven: bool,
-    pub(super) short_mm: Option<f64>,
+    part: String,
+    sheet: String,
+    proven: bool,
+    short_mm: Option<f64>,
+}
+
+impl NoPlaceSaid {
+    pub(super) fn of(none: &NoPlace) -> Self {
+        let (part, sheet) = (none.part.clone(), none.sheet.clone());
+        Self { part, sheet, proven: none.proven, short_mm: none.short }
+    }
 }
 
 #[derive(Serialize)]
@@ -43,7 +51,15 @@ struct WaySaid {
     money: MoneySaid,
     minutes: MinutesSaid,
     sheets: Vec<SheetSaid>,
+    orders: Vec<OrderSaid>,
     account: Vec<ItemSaid>,
+}
+
+#[derive(Serialize)]
+struct OrderSaid {
+    order: String,
+    whole_after_sheet: Option<usize>,
+    whole_after_min: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -96,11 +112,11 @@ struct ItemSaid {
 
 impl ComparisonSaid {
     /// What was found; what else there is to say is added by whoever knows it.
-    pub(super) fn new(question: &Question, found: &Comparison) -> Self {
+    pub(super) fn new(question: &Question, found: &Comparison, orders: &[String]) -> Self {
         Self {
             currency: String::new(),
             ranked_by: if question.is_priced() { "money" } else { "metal" },
-            ways: found.ways.iter().map(|w| way(question, w)).collect(),
+            ways: found.ways.iter().map(|w| way(question, w, orders)).collect(),
             why: None,
             bound: found.bound,
             gap: found.gap(),
@@ -115,7 +131,7 @@ impl ComparisonSaid {
     }
 }
 
-fn way(question: &Question, way: &Way) -> WaySaid {
+fn way(question: &Question, way: &Way, orders: &[String]) -> WaySaid {
     let metal = way.metal(question);
     let (by_hand, machine) = way.minutes();
     let missing = question.wanted.iter().zip(&way.missing).filter(|(_, n)| **n > 0);
@@ -130,6 +146,14 @@ fn way(question: &Question, way: &Way) -> WaySaid {
         used: s.used,
         back_kg: s.rest.kept.iter().map(|l| l.weight).collect(),
         scrap_kg: s.rest.scrap,
+    });
+    let orders = orders.iter().enumerate().map(|(order, name)| {
+        let whole = way.whole_after(question, order);
+        OrderSaid {
+            order: name.clone(),
+            whole_after_sheet: whole.map(|w| w.0),
+            whole_after_min: whole.map(|w| w.1),
+        }
     });
     let items = way.account.items.iter().map(|item| ItemSaid {
         sheet: item.sheet,
@@ -167,6 +191,7 @@ fn way(question: &Question, way: &Way) -> WaySaid {
         },
         minutes: MinutesSaid { by_hand, machine },
         sheets: sheets.collect(),
+        orders: orders.collect(),
         account: items.collect(),
     }
 }

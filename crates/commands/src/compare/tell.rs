@@ -1,5 +1,6 @@
 //! A comparison as people read it.
 
+use oddment_app::compare::NoPlace;
 use oddment_core::compare::{Comparison, Question};
 use oddment_files::account_words::way_words;
 
@@ -19,8 +20,8 @@ pub(super) fn so_far(now: &Comparison) -> String {
 pub(super) fn tell(
     question: &Question,
     found: &Comparison,
-    said: &ComparisonSaid,
-    currency: &str,
+    (said, nowhere): (&ComparisonSaid, &[NoPlace]),
+    (currency, orders): (&str, &[String]),
     console: &mut Console<'_>,
 ) {
     if !question.is_priced() {
@@ -40,13 +41,15 @@ pub(super) fn tell(
             way_words(way.kind),
             names.join(", "),
         ));
+        for (order, name) in orders.iter().enumerate().filter(|_| orders.len() > 1) {
+            if let Some((sheet, minutes)) = way.whole_after(question, order) {
+                let sheet = sheet + 1;
+                console.say(format_args!("{name}: whole after sheet {sheet}, {minutes:.0} min"));
+            }
+        }
     }
-    for none in &said.no_place {
-        let short = match none.short_mm {
-            Some(mm) => format!("{mm:.1} mm short at its best place"),
-            None => "too small however it is turned".to_owned(),
-        };
-        console.say(format_args!("{} goes on no sheet; on {}: {short}.", none.part, none.sheet));
+    for none in nowhere {
+        console.say(none.words());
     }
     if let (Some(why), Some(best)) = (&said.why, found.best()) {
         console.say(format_args!("The best ({}) {why}.", way_words(best.kind)));
@@ -54,7 +57,7 @@ pub(super) fn tell(
     if let Some(gap) = found.gap() {
         let (bound, gap) = (found.bound, 100.0 * gap);
         console.say(format_args!(
-            "No way costs less than {bound:.2} {unit}; the best is within {gap:.0} % of that."
+            "Proven: no way costs less than {bound:.2} {unit}; the best could be {gap:.0} % too dear at most."
         ));
     }
 }

@@ -74,6 +74,57 @@ fn a_remnant_that_is_used_up_wins_is_held_and_every_number_adds_up() {
 }
 
 #[test]
+fn several_orders_are_cut_together_what_is_due_first_from_the_first_sheet() {
+    let shop = Shop::new("compare_batch");
+    let job = |name: &str, part: &str| {
+        let path = shop.bench.path(name);
+        let text = serde_json::json!({"format": "oddment-job", "version": 1, "units": "mm",
+            "sheets": [{"name": "any", "rectangle": [900, 700]}], "parts": [{"name": part, "count": 1,
+            "outline": [[0, 0], [400, 0], [400, 300], [0, 300]]}]});
+        std::fs::write(&path, text.to_string()).unwrap();
+        path
+    };
+    let (late, soon) = (job("late.json", "plate"), job("soon.json", "plate"));
+    let pdf = shop.bench.path("ways.pdf");
+    let with = format!("{soon}=2026-03-02");
+    let more = ["--job", &late, "--due", "2026-03-09", "--with", &with, "--pdf", &pdf];
+    let ran = shop.compare(&more);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));
+    let said = ran.json();
+    for way in said["ways"].as_array().unwrap().iter().filter(|w| w["complete"] == true) {
+        let orders = way["orders"].as_array().unwrap();
+        assert_eq!((&orders[0]["order"], &orders[1]["order"]), (&"late".into(), &"soon".into()));
+        let whole = |order: usize| orders[order]["whole_after_sheet"].as_u64().unwrap();
+        assert!(whole(1) <= whole(0), "{way}");
+        // Where both come from one sheet they are whole together; else the one due first is.
+        assert_eq!(way["sheets"].as_array().unwrap().len() as u64 - 1, whole(0));
+    }
+    shop.compare(&["--job", &late, "--with", &format!("{soon}=soon")]).refused("is no day");
+}
+
+#[test]
+fn what_the_shop_keeps_is_what_is_reckoned_with() {
+    let shop = Shop::new("compare_values");
+    let hands = |shop: &Shop| {
+        let said = shop.compare(&["--part", &shop.plate]).json();
+        said["ways"][0]["money"]["handling"].as_f64().unwrap()
+    };
+    let before = hands(&shop);
+    let mut file = oddment_rack::Shop::open(shop.shop.as_ref()).unwrap();
+    let values = [
+        ("policies/labour_per_hour".to_owned(), Some(Value::from(80))),
+        ("fresh/sizes".to_owned(), Some(serde_json::json!([[1500, 1500]]))),
+    ];
+    file.set_values(&values, "dearer hands").unwrap();
+    drop(file);
+    assert!((hands(&shop) - 2.0 * before).abs() < 1e-9);
+    let said = shop.compare(&["--part", &shop.plate]).json();
+    let fresh = said["ways"].as_array().unwrap().iter().find(|w| w["kind"] == "fresh_only");
+    assert_eq!(fresh.unwrap()["sheets"][0]["sheet"], "1500x1500");
+}
+
+#[test]
 fn sheets_held_for_others_are_left_out() {
     let shop = Shop::new("compare_held");
     let held = oddment(&["rack", "hold", "small", "--for", "212", "--shop", &shop.shop]);

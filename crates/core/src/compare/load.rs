@@ -144,8 +144,14 @@ impl<'a> Loader<'a> {
         let packed =
             pack(&job, &Plan::default(), Settings { seed, threads: 1 }, &budget, &mut |_| {});
         let steps = packed.steps.max(1);
-        let Some(layout) = clear(&job, packed.plan) else { return (None, steps) };
+        // Whoever has asked to stop waits for none of what follows.
+        let still = |layout: Layout| (!self.stopped()).then_some(layout);
+        let layout = Some(packed.plan).filter(|_| !self.stopped());
+        let Some(layout) = layout.and_then(|plan| clear(&job, plan)).and_then(still) else {
+            return (None, steps);
+        };
         let rest = Rest::of(&job, &layout, of);
+        let Some(layout) = still(layout) else { return (None, steps) };
         let cut =
             self.question.cut.as_ref().map(|(rule, facts)| {
                 (plan_cut(&job, &layout, rule, facts, &ByHand::default()), facts)

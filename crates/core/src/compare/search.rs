@@ -23,6 +23,9 @@ const BATCH: usize = 8;
 /// Remnants that come into question as the next, going by what they took of the whole order.
 const NEXT: usize = 12;
 
+/// A remnant with so many times the parts' area mostly takes them at a glance.
+const ROOMY: f64 = 1.3;
+
 /// Remnants of a sequence at most.
 const LONGEST: usize = 24;
 
@@ -115,16 +118,24 @@ impl Search<'_, '_> {
         };
         let wanted = area(whole);
         let metal = |c: &usize| self.question.candidates[*c].sheet.area();
-        let mut remnants: Vec<usize> = (0..self.question.candidates.len())
+        let remnants: Vec<usize> = (0..self.question.candidates.len())
             .filter(|c| self.question.candidates[*c].source == Source::Remnant)
             .collect();
         self.found.looked_at.0 = self.question.candidates.len() - remnants.len();
-        // Those that may take all first, the smallest first of all; then the others, large ones first.
-        remnants.sort_by(|a, b| {
-            let small = |c: &usize| metal(c) < wanted || !self.loader.may_take_all(*c, whole);
-            let order = metal(a).total_cmp(&metal(b));
-            small(a).cmp(&small(b)).then(if small(a) { order.reverse() } else { order })
+        // Those with room to spare first, the smallest first of all, so that a way is known early; then
+        // those that may just take all; then the others, large ones first.
+        let class = |c: &usize| match metal(c) / wanted {
+            _ if !self.loader.may_take_all(*c, whole) => 2,
+            room if room >= ROOMY => 0,
+            room if room >= 1.0 => 1,
+            _ => 2,
+        };
+        let mut classed: Vec<(u8, usize)> = remnants.iter().map(|c| (class(c), *c)).collect();
+        classed.sort_by(|a, b| {
+            let order = metal(&a.1).total_cmp(&metal(&b.1));
+            a.0.cmp(&b.0).then(if a.0 == 2 { order.reverse() } else { order })
         });
+        let remnants: Vec<usize> = classed.into_iter().map(|(_, c)| c).collect();
         for batch in remnants.chunks(BATCH) {
             if self.is_over() {
                 return false;

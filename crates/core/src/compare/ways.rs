@@ -161,7 +161,7 @@ impl Way {
     }
 
     /// Its sheets as a list that does not depend on their order.
-    pub(super) fn key(&self) -> Vec<usize> {
+    pub fn key(&self) -> Vec<usize> {
         let mut key: Vec<usize> = self.sheets.iter().map(|s| s.candidate).collect();
         key.sort_unstable();
         key

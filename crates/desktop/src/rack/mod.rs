@@ -6,9 +6,9 @@ mod card;
 mod chosen;
 mod facts;
 mod fillers;
-mod silhouette;
+pub(crate) mod silhouette;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod walk;
 
 use std::collections::HashMap;

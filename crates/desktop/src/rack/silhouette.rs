@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use eframe::egui::{Painter, Pos2, Rect, Stroke, pos2};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
+use oddment_core::sheet::Sheet;
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::Entry;
 
@@ -21,7 +22,7 @@ const MOST_KEPT: usize = 400;
 const HIGHEST: f32 = 0.62;
 
 /// A sheet made ready to be drawn.
-pub(super) struct Silhouette {
+pub(crate) struct Silhouette {
     pieces: Vec<Picture<SheetSpace>>,
     no_go: Vec<Vec<Point<SheetSpace>>>,
     bounds: Bounds<SheetSpace>,
@@ -42,6 +43,22 @@ impl Silhouettes {
 }
 
 impl Silhouette {
+    /// A sheet that need not be in the rack.
+    pub(crate) fn of_sheet(sheet: &Sheet) -> Self {
+        let corners =
+            |z: &oddment_core::sheet::NoGo| z.shape.vertices().iter().map(|v| v.point).collect();
+        Self {
+            pieces: sheet.bodies.iter().map(|b| Picture::of(&b.region(), BOUND)).collect(),
+            no_go: sheet.no_go.iter().map(corners).collect(),
+            bounds: sheet.bounds(),
+        }
+    }
+
+    /// The box round it.
+    pub(crate) fn bounds(&self) -> Bounds<SheetSpace> {
+        self.bounds
+    }
+
     pub(super) fn of(outline: &Outline) -> Self {
         let corners = |l: &oddment_core::shape::Loop<SheetSpace>| {
             l.vertices().iter().map(|v| v.point).collect()
@@ -59,13 +76,18 @@ const THINNEST_BAR: f32 = 8.0;
 
 /// Pixels per millimetre, one for all sheets and one for the length of all bars, and the room that the
 /// highest takes.
-pub(super) struct Scale {
+pub(crate) struct Scale {
     per_mm: f32,
     bars: f32,
-    pub(super) height: f32,
+    pub(crate) height: f32,
 }
 
 impl Scale {
+    /// So many pixels per millimetre.
+    pub(crate) fn per_mm(per_mm: f32) -> Self {
+        Self { per_mm, bars: per_mm, height: 0.0 }
+    }
+
     /// The scale at which all of the sheets go onto cards of this width.
     pub(super) fn of<'a>(sheets: impl Iterator<Item = &'a Entry>, card: f32) -> Self {
         let room = card - 2.0 * super::card::PAD;
@@ -90,7 +112,7 @@ impl Scale {
 }
 
 /// Draws a sheet, its lower left corner at that of `room`; of a bar the length is to scale.
-pub(super) fn draw(
+pub(crate) fn draw(
     painter: &Painter,
     c: &Colours,
     silhouette: &Silhouette,

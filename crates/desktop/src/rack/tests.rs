@@ -18,9 +18,9 @@ use oddment_core::plan::Count;
 
 use crate::window::Window;
 
-struct Bench {
-    harness: Harness<'static, Option<Window>>,
-    folder: PathBuf,
+pub(crate) struct Bench {
+    pub(crate) harness: Harness<'static, Option<Window>>,
+    pub(crate) folder: PathBuf,
 }
 
 impl Drop for Bench {
@@ -30,7 +30,7 @@ impl Drop for Bench {
 }
 
 /// A window on the sample shop's rack, in a folder of its own.
-fn bench(name: &str) -> Bench {
+pub(crate) fn bench(name: &str) -> Bench {
     let folder = std::env::temp_dir().join(format!("oddment-{name}-{}", std::process::id()));
     let _ = std::fs::remove_dir_all(&folder);
     let keep = Keep::in_folder(&folder);
@@ -52,13 +52,13 @@ fn bench(name: &str) -> Bench {
 }
 
 impl Bench {
-    fn session(&self) -> &Session {
+    pub(crate) fn session(&self) -> &Session {
         self.harness.state().as_ref().unwrap().session()
     }
 
     /// Draws frames until it is so; other threads have their time.
     #[track_caller]
-    fn until(&mut self, is_so: impl Fn(&Session) -> bool) {
+    pub(crate) fn until(&mut self, is_so: impl Fn(&Session) -> bool) {
         let begun = Instant::now();
         loop {
             self.harness.run_steps(2);
@@ -72,13 +72,19 @@ impl Bench {
         self.harness.run_steps(2);
     }
 
-    fn press(&mut self, name: &str) {
+    /// Does an act as a key or a press would.
+    pub(crate) fn act(&mut self, act: Act) {
+        self.harness.state_mut().as_mut().unwrap().act(act);
+        self.harness.run_steps(3);
+    }
+
+    pub(crate) fn press(&mut self, name: &str) {
         self.harness.get_by(|n| n.label().is_some_and(|l| l.starts_with(name))).click();
         // What opens over the place takes a frame to find its size.
         self.harness.run_steps(4);
     }
 
-    fn type_into(&mut self, name: &str, text: &str) {
+    pub(crate) fn type_into(&mut self, name: &str, text: &str) {
         // The field comes after the words that name it.
         self.harness.get_all_by_label(name).last().unwrap().focus();
         self.harness.run_steps(1);
@@ -87,7 +93,7 @@ impl Bench {
     }
 
     /// Whether it is said anywhere; words that are only to be read are the value of their node.
-    fn says(&self, text: &str) -> bool {
+    pub(crate) fn says(&self, text: &str) -> bool {
         let has = |words: Option<String>| words.is_some_and(|words| words.contains(text));
         self.harness.query_all_by(|n| has(n.label()) || has(n.value())).count() > 0
     }

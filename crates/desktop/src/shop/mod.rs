@@ -9,7 +9,7 @@ use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::shop::{
     Field, ShopAct, cut_fields, feed_fields, limit_fields, machine_fields, material_fields,
-    new_machine, process_fields,
+    new_machine, policy_fields, process_fields,
 };
 use oddment_core::cut_data::{Family, Process};
 use serde_json::json;
@@ -30,17 +30,20 @@ enum Subject {
     Machines,
     CutData,
     Materials,
+    Policies,
     Weights,
 }
 
 impl Subject {
-    const ALL: [Self; 4] = [Self::Machines, Self::CutData, Self::Materials, Self::Weights];
+    const ALL: [Self; 5] =
+        [Self::Machines, Self::CutData, Self::Materials, Self::Policies, Self::Weights];
 
     fn name(self) -> &'static str {
         match self {
             Self::Machines => "Machines",
             Self::CutData => "Cut data",
             Self::Materials => "Materials",
+            Self::Policies => "Policies",
             Self::Weights => "Weights",
         }
     }
@@ -97,6 +100,10 @@ impl PlaceView for ShopPlace {
                 Subject::Machines => self.machines(ui, c, session, acts),
                 Subject::CutData => self.cut_data(ui, c, session, acts),
                 Subject::Materials => self.materials(ui, c, session, acts),
+                Subject::Policies => {
+                    title(ui, c, "What work costs", "asked whenever ways are compared");
+                    self.list(ui, c, session, &policy_fields(), acts);
+                }
                 Subject::Weights => {
                     title(ui, c, "Who lifts what", "heavier than the second takes a lifter");
                     self.list(ui, c, session, &limit_fields(), acts);

@@ -45,7 +45,8 @@ pub(super) fn tags(
             let at = rect.left_top() + vec2(10.0, 5.0);
             let left = eframe::egui::Align2::LEFT_TOP;
             painter.text(at, left, field.name, theme::small(), quiet);
-            painter.text(at + vec2(0.0, 16.0), left, text.trim(), theme::digits(), ink);
+            let shown = theme::shortened(ui, text.trim(), (TAG - 20.0) * 0.8);
+            painter.text(at + vec2(0.0, 16.0), left, shown, theme::digits(), ink);
             let own = standing.tried.is_some() || standing.kept.is_some();
             if own && !field.key.starts_with(MATERIALS) {
                 let at = at + vec2(0.0, 37.0);

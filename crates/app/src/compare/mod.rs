@@ -1,18 +1,22 @@
 //! The question which sheets an order should come from, put together from the shop file.
 
+mod comparing;
+mod told;
+
 use oddment_core::compare::{Candidate, Question, Source, Want};
-use oddment_core::cut_data::Process;
 use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::leftover::Keeping;
 use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal};
-use oddment_files::cut_data::{CutDataFault, starting_cut_data};
-use oddment_files::job_file::sheet_rectangle;
-use oddment_files::policies::{PoliciesFault, starting_policies};
+use oddment_files::job_file::{CutWishes, sheet_rectangle};
+use oddment_files::values::Values;
 use oddment_rack::facts::Material;
 use oddment_rack::find::Loadable;
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::Entry;
 use oddment_rack::{Shop, ShopFault, when};
+
+pub use comparing::{CompareAct, Comparing, Wishes};
+pub use told::{NoPlace, best_and_other, no_place, why};
 
 /// Thicknesses may differ by so much (mm) and count as equal.
 const SAME: f64 = 1e-3;
@@ -24,7 +28,7 @@ const DAY: f64 = 86_400.0;
 const DELIVERED: f64 = 1.0;
 
 /// What is asked.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Asked {
     /// The order. Its parts say nothing of their metal: `material` and `thickness` do.
     pub wanted: Vec<Want>,
@@ -38,12 +42,14 @@ pub struct Asked {
     pub order: Option<String>,
     /// What the machine can take.
     pub loadable: Loadable,
-    /// Sides (mm) of the fresh sheets that can be bought; those to start from where `None`.
+    /// Sides (mm) of the fresh sheets that can be bought; the shop's where `None`.
     pub fresh: Option<Vec<[f64; 2]>>,
     /// The rule of distances.
     pub clearances: Clearances,
     /// What starts need, where every contour must have one.
     pub starts: Option<StartRule>,
+    /// On which machine and with which gas.
+    pub cut: CutWishes,
 }
 
 /// The question, and which sheets of the rack its candidates are.
@@ -51,8 +57,19 @@ pub struct Asked {
 pub struct Posed {
     /// The question.
     pub question: Question,
-    /// Of each candidate from the rack its label, and the number of the state that it was seen in.
-    pub seen: Vec<Option<(String, i64)>>,
+    /// Of each candidate from the rack its label.
+    pub labels: Vec<Option<String>>,
+    seen: Vec<Seen>,
+    materials: Vec<Material>,
+    asked: Asked,
+}
+
+/// What of a sheet of the rack matters here.
+type Seen = (String, i64, Option<f64>, f64, bool);
+
+fn seen(entry: &Entry) -> Seen {
+    let f = &entry.facts;
+    (entry.label.clone(), entry.shape, f.value, entry.weight(), f.setup.is_some())
 }
 
 /// Why nothing can be compared.
@@ -75,59 +92,41 @@ pub enum NoQuestion {
     /// The shop file can't be read.
     #[error(transparent)]
     Shop(#[from] ShopFault),
-    /// The cut data to start from are damaged.
-    #[error(transparent)]
-    CutData(#[from] CutDataFault),
-    /// The policies to start from are damaged.
-    #[error(transparent)]
-    Policies(#[from] PoliciesFault),
 }
 
-/// Puts the question together.
+/// Puts the question together, with the values that hold.
 ///
 /// # Errors
 /// [`NoQuestion`].
-pub fn pose(shop: &Shop, asked: &Asked) -> Result<Posed, NoQuestion> {
+pub fn pose(shop: &Shop, values: &Values, asked: &Asked) -> Result<Posed, NoQuestion> {
     let materials = shop.materials()?;
-    let known = |name: &str| materials.iter().find(|m| m.name.eq_ignore_ascii_case(name.trim()));
-    let Some(material) = known(&asked.material) else {
+    let Some(material) = known(&materials, &asked.material) else {
         let names: Vec<&str> = materials.iter().map(|m| m.name.as_str()).collect();
         return Err(NoQuestion::UnknownMaterial(asked.material.clone(), names.join(", ")));
     };
-    let starting = starting_policies()?;
     let mut candidates = Vec::new();
-    let mut seen = Vec::new();
-    for entry in shop.list()? {
-        let Some(of) = known(&entry.facts.material).filter(|m| may_be(m, material, asked)) else {
-            continue;
-        };
-        let held = entry.facts.held().filter(|h| asked.order.as_ref() != Some(&h.order));
-        let suits = entry.facts.whereabouts.is_here()
-            && entry.facts.bar.is_none()
-            && held.is_none()
-            && (entry.facts.thickness - asked.thickness).abs() <= SAME
-            && asked.loadable.takes(&entry);
-        if suits {
-            let number = shop.state_number(&entry.label)?;
-            let sheet = shop.sheet(&entry.label)?;
-            candidates.push(from_rack(&sheet.entry, &sheet.outline, sheet.sheet(), of.keeping()));
-            seen.push(Some((entry.label, number)));
-        }
+    let mut labels = Vec::new();
+    let list = shop.list()?;
+    let suitable = suitable(&list, &materials, asked);
+    for (entry, of) in &suitable {
+        let sheet = shop.sheet(&entry.label)?;
+        candidates.push(from_rack(&sheet.entry, &sheet.outline, sheet.sheet(), of.keeping()));
+        labels.push(Some(entry.label.clone()));
     }
     let metal = Metal {
         material: material.name.clone(),
         thickness: asked.thickness,
         density: material.density,
     };
-    for size in asked.fresh.as_ref().unwrap_or(&starting.fresh_sizes) {
-        if let Some(fresh) = to_buy(*size, &metal, material.keeping()) {
+    for size in asked.fresh.as_deref().unwrap_or(values.fresh_sizes()) {
+        if let Some(fresh) = fresh_sheet(*size, &metal, material.keeping()) {
             let lies =
                 |[w, h]: [f64; 2]| (size[0] <= w && size[1] <= h) || (size[1] <= w && size[0] <= h);
             if asked.loadable.bed.is_none_or(lies)
                 && asked.loadable.weight.is_none_or(|most| fresh.weight <= most)
             {
                 candidates.push(fresh);
-                seen.push(None);
+                labels.push(None);
             }
         }
     }
@@ -135,37 +134,101 @@ pub fn pose(shop: &Shop, asked: &Asked) -> Result<Posed, NoQuestion> {
         let (material, thickness) = (material.name.clone(), asked.thickness);
         return Err(NoQuestion::NoSheet { material, thickness });
     }
-    let table = starting_cut_data()?;
-    let rule = table.starts(Process::FibreLaser, asked.thickness);
     let question = Question {
         wanted: asked.wanted.clone(),
         candidates,
         clearances: asked.clearances,
         starts: asked.starts,
-        cut: rule.zip(table.facts(Process::FibreLaser, &metal)),
-        policies: starting.policies,
+        cut: values.cutting(&asked.cut, &metal),
+        policies: *values.policies(),
     };
-    Ok(Posed { question, seen })
+    let seen = suitable.iter().map(|(entry, _)| seen(entry)).collect();
+    Ok(Posed { question, labels, seen, materials, asked: asked.clone() })
 }
 
 impl Posed {
-    /// Labels of those of these candidates that have changed in the rack since, or are gone.
-    ///
-    /// # Errors
-    /// Where the shop file can't be read.
-    pub fn changed(
-        &self,
-        shop: &Shop,
-        candidates: impl Iterator<Item = usize>,
-    ) -> Result<Vec<String>, ShopFault> {
-        let mut changed = Vec::new();
-        for (label, number) in candidates.filter_map(|c| self.seen[c].as_ref()) {
-            if shop.state_number(label)? != *number {
-                changed.push(label.clone());
-            }
-        }
-        Ok(changed)
+    /// What was asked.
+    pub fn asked(&self) -> &Asked {
+        &self.asked
     }
+
+    /// Labels of the sheets that have changed in the rack since, are gone or held by others, or have
+    /// come; `sheets` and `materials` are those of now.
+    pub fn changed(&self, sheets: &[Entry], materials: &[Material]) -> Vec<String> {
+        let now: Vec<Seen> =
+            suitable(sheets, materials, &self.asked).iter().map(|(entry, _)| seen(entry)).collect();
+        let differ = |a: &[Seen], b: &[Seen]| {
+            a.iter().filter(|s| !b.contains(s)).map(|s| s.0.clone()).collect::<Vec<_>>()
+        };
+        let mut changed = differ(&self.seen, &now);
+        changed.extend(differ(&now, &self.seen));
+        changed.sort();
+        changed.dedup();
+        changed
+    }
+
+    /// Whether what is known of the materials that matter has changed since.
+    pub fn repriced(&self, materials: &[Material]) -> bool {
+        let matters = |m: &&Material| {
+            known(&self.materials, &self.asked.material)
+                .is_some_and(|of| may_be(m, of, &self.asked))
+        };
+        !self.materials.iter().filter(matters).eq(materials.iter().filter(matters))
+    }
+}
+
+/// Holds the rack's sheets among these candidates for an order and says which; none where one of them
+/// has changed since it was looked at.
+///
+/// # Errors
+/// Where one has changed or can't be held.
+pub fn hold_all(
+    shop: &mut Shop,
+    posed: &Posed,
+    candidates: impl IntoIterator<Item = usize>,
+    order: &str,
+) -> Result<Vec<String>, ShopFault> {
+    let mut labels: Vec<String> =
+        candidates.into_iter().filter_map(|c| posed.labels[c].clone()).collect();
+    labels.dedup();
+    let changed = posed.changed(&shop.list()?, &shop.materials()?);
+    let changed: Vec<&str> =
+        labels.iter().filter(|l| changed.contains(l)).map(String::as_str).collect();
+    if !changed.is_empty() {
+        let names = changed.join(" and ");
+        let sentence = format!("{names} changed meanwhile, so nothing was held; compare again");
+        return Err(ShopFault::refused(sentence));
+    }
+    for label in &labels {
+        shop.hold(label, order, None)?;
+    }
+    Ok(labels)
+}
+
+fn known<'a>(materials: &'a [Material], name: &str) -> Option<&'a Material> {
+    materials.iter().find(|m| m.name.eq_ignore_ascii_case(name.trim()))
+}
+
+/// The sheets of the rack that come into question, going by what is known of them, and their material.
+fn suitable<'a>(
+    sheets: &'a [Entry],
+    materials: &'a [Material],
+    asked: &Asked,
+) -> Vec<(&'a Entry, &'a Material)> {
+    let Some(material) = known(materials, &asked.material) else { return Vec::new() };
+    let suits = |entry: &&Entry| {
+        let held = entry.facts.held().filter(|h| asked.order.as_ref() != Some(&h.order));
+        entry.facts.whereabouts.is_here()
+            && entry.facts.bar.is_none()
+            && held.is_none()
+            && (entry.facts.thickness - asked.thickness).abs() <= SAME
+            && asked.loadable.takes(entry)
+    };
+    let of = |entry: &'a Entry| {
+        let of = known(materials, &entry.facts.material)?;
+        may_be(of, material, asked).then_some((entry, of))
+    };
+    sheets.iter().filter(suits).filter_map(of).collect()
 }
 
 /// Whether a sheet of one material may be used where another is asked for.
@@ -204,7 +267,11 @@ fn from_rack(
 
 /// Fresh sheets of a size, as many as are needed; their grain runs along the first side, as they are
 /// rolled.
-fn to_buy([width, height]: [f64; 2], metal: &Metal, keeping: Keeping) -> Option<Candidate> {
+pub fn fresh_sheet(
+    [width, height]: [f64; 2],
+    metal: &Metal,
+    keeping: Keeping,
+) -> Option<Candidate> {
     let (mut sheet, _) = sheet_rectangle(format!("{width}x{height}"), width, height).ok()?;
     let facts = EdgeFacts { kind: EdgeKind::Mill, give_or_take: DELIVERED };
     let regions: Vec<_> = sheet.bodies.iter().map(|b| b.region()).collect();

@@ -1,10 +1,10 @@
 //! Every item of every way as a table for spreadsheets.
 
+use crate::account_words::{formula_words, item_words, way_words};
 use oddment_core::compare::{Comparison, Question};
-use oddment_files::account_words::{formula_words, item_words, way_words};
 
-/// The table (CSV).
-pub(super) fn table(question: &Question, found: &Comparison, currency: &str) -> String {
+/// Every item of every way as a table for spreadsheets (CSV); amounts are in `currency`.
+pub fn comparison_table(question: &Question, found: &Comparison, currency: &str) -> String {
     let mut text = format!("way,kind,sheet,item,how,{},minutes\r\n", quoted(currency));
     for (n, way) in found.ways.iter().enumerate() {
         for item in &way.account.items {

@@ -1,0 +1,126 @@
+//! The planner's task at the window.
+
+use eframe::egui::Key;
+use egui_kittest::kittest::Queryable;
+use oddment_app::act::Act;
+use oddment_app::compare::CompareAct;
+use oddment_app::place::Place;
+use oddment_app::session::Session;
+use oddment_core::compare::Group;
+
+use crate::rack::tests::{Bench, bench};
+
+/// A window at the place Compare, with ways for the sample shop's first order.
+fn compared(name: &str) -> Bench {
+    let mut bench = bench(name);
+    bench.press("Compare");
+    bench.until(|s| s.settings().place == Place::Compare);
+    bench.press("Compare the ways");
+    bench.until(has_ways);
+    bench
+}
+
+fn has_ways(session: &Session) -> bool {
+    let found = session.compare().running().and_then(|r| r.found());
+    found.is_some_and(|f| f.best().is_some() && f.ways.len() > 1)
+}
+
+/// Ends the search, so that the list stands still.
+fn stop(bench: &mut Bench) {
+    bench.harness.key_press_modifiers(eframe::egui::Modifiers::COMMAND, Key::Period);
+    bench.until(|s| s.compare().running().is_some_and(|r| !r.is_running()));
+}
+
+#[test]
+fn the_order_is_compared_and_a_way_is_taken_to_the_sheet() {
+    let mut bench = compared("compare-take");
+    stop(&mut bench);
+    assert!(bench.says("Way 1: ") && bench.says("saves "));
+    let way = bench.session().compare().chosen().unwrap().clone();
+    assert!(way.is_complete() && way.checked.is_clear());
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Sheet);
+    let session = bench.session();
+    assert!(session.checked().is_clear());
+    assert_eq!(session.view().plan.placements().count(), way.placed());
+    let names: Vec<&str> =
+        session.view().job().stock.iter().map(|s| s.sheet.name.as_str()).collect();
+    assert_eq!(names, way.job.stock.iter().map(|s| s.sheet.name.as_str()).collect::<Vec<_>>());
+    assert!(session.undoes_and_redoes().0.unwrap().starts_with("Take the way"));
+}
+
+#[test]
+fn every_amount_opens_to_its_figures() {
+    let mut bench = compared("compare-bill");
+    stop(&mut bench);
+    let session = bench.session();
+    let account = session.compare().chosen().unwrap().account.clone();
+    let sum: f64 = Group::ALL.iter().map(|g| account.of(*g)).sum();
+    assert!((sum - account.total()).abs() < 1e-9);
+    assert!(!bench.says("an hour by hand"));
+    bench.press("pull the sheet");
+    assert!(bench.says(" × 40.00 an hour = ") && bench.says("40.00 an hour: an hour by hand"));
+    assert!(bench.says("a policy of the shop"));
+}
+
+#[test]
+fn sheets_are_held_and_a_change_in_the_rack_is_said() {
+    let mut bench = compared("compare-hold");
+    stop(&mut bench);
+    let of_rack = |s: &Session| {
+        let running = s.compare().running().unwrap();
+        let labels = running.posed().unwrap().labels.clone();
+        let found = running.found().unwrap().clone();
+        let from_rack = |w: &&oddment_core::compare::Way| {
+            w.sheets.iter().all(|s| labels[s.candidate].is_some())
+        };
+        let way = found.ways.iter().find(from_rack)?;
+        Some((way.key(), labels[way.sheets[0].candidate].clone().unwrap()))
+    };
+    let (key, label) = of_rack(bench.session()).unwrap();
+    bench.act(Act::Compare(CompareAct::Choose(key)));
+    bench.press("Hold its sheets");
+    let held = label.clone();
+    bench.until(move |s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == held && e.facts.held().is_some())
+    });
+    assert!(bench.says("its sheets are held"));
+    // Held for somebody else: it is compared without it, and said.
+    let rack = |act| Act::Rack(act);
+    bench.act(rack(oddment_app::rack::RackAct::Release(label.clone())));
+    bench.act(rack(oddment_app::rack::RackAct::Hold(label.clone(), "212".into(), None)));
+    let gone = label.clone();
+    bench.until(move |s| {
+        let running = s.compare().running().unwrap();
+        running.found().is_some_and(|f| f.best().is_some())
+            && running.posed().is_some_and(|p| !p.labels.contains(&Some(gone.clone())))
+    });
+    assert!(bench.says(&format!("{label} changed meanwhile: compared again.")));
+}
+
+#[test]
+fn ways_are_written_as_a_table_and_to_print() {
+    let mut bench = compared("compare-write");
+    stop(&mut bench);
+    let folder = bench.folder.join("out");
+    bench.act(Act::Compare(CompareAct::ExportTo(folder.clone())));
+    bench.until(|s| s.notice().is_some_and(|n| n.contains("written")));
+    let table = std::fs::read_to_string(folder.join("Front racks ways.csv")).unwrap();
+    assert!(table.contains("\"pull the sheet\""));
+    assert!(std::fs::read(folder.join("Front racks ways.pdf")).unwrap().starts_with(b"%PDF"));
+}
+
+#[test]
+fn an_empty_slip_and_no_sheet_are_said() {
+    let mut bench = bench("compare-empty");
+    while !bench.session().view().job().wanted.is_empty() {
+        bench.act(Act::RemovePart(0));
+    }
+    bench.act(Act::Go(Place::Compare));
+    assert!(bench.says("The slip is empty"));
+    bench.act(Act::Undo);
+    bench.act(Act::Go(Place::Compare));
+    assert!(bench.says("The rack has ") && bench.says("can be bought"));
+    assert!(bench.harness.query_by_label("Go to the Sheet").is_none());
+}
