@@ -29,9 +29,12 @@ pub struct Restored {
     pub file: Option<PathBuf>,
 }
 
+/// Makes the text of a state, on the thread that writes it.
+type MakeText = Box<dyn FnOnce() -> serde_json::Result<String> + Send>;
+
 /// A thread that writes the newest state it was given. Dropping it waits until that is written.
 pub struct Autosave {
-    send: Option<Sender<(OpenJob, CheckedPlan, Option<PathBuf>)>>,
+    send: Option<Sender<MakeText>>,
     thread: Option<JoinHandle<()>>,
 }
 
@@ -48,11 +51,20 @@ impl Autosave {
         Ok(Self { send: Some(send), thread: Some(thread) })
     }
 
-    /// Writes this soon; what was given before and not written yet is skipped.
+    /// Writes the open job soon.
     pub fn save(&self, open: &OpenJob, checked: &CheckedPlan, file: Option<&Path>) {
+        let (open, checked, file) = (open.clone(), checked.clone(), file.map(Path::to_path_buf));
+        self.save_text(move || {
+            let work = work_as_text(&open, &checked);
+            serde_json::to_string(&Kept { title: open.title, file, work })
+        });
+    }
+
+    /// Writes the text that this makes soon; what was given before and not written yet is skipped.
+    pub fn save_text(&self, text: impl FnOnce() -> serde_json::Result<String> + Send + 'static) {
         if let Some(send) = &self.send {
             // The thread ends only after this sender.
-            let _ = send.send((open.clone(), checked.clone(), file.map(Path::to_path_buf)));
+            let _ = send.send(Box::new(text));
         }
     }
 }
@@ -67,16 +79,13 @@ impl Drop for Autosave {
     }
 }
 
-fn keep_writing(path: &Path, news: &Receiver<(OpenJob, CheckedPlan, Option<PathBuf>)>) {
+fn keep_writing(path: &Path, news: &Receiver<MakeText>) {
     while let Ok(mut newest) = news.recv() {
         while let Ok(newer) = news.try_recv() {
             newest = newer;
         }
-        let (open, checked, file) = newest;
-        let kept = Kept { title: open.title.clone(), file, work: work_as_text(&open, &checked) };
-        let written = serde_json::to_string(&kept)
-            .map_err(std::io::Error::from)
-            .and_then(|text| write_whole(path, &text));
+        let written =
+            newest().map_err(std::io::Error::from).and_then(|text| write_whole(path, &text));
         if let Err(why) = written {
             eprintln!("warning: {}: the open work could not be kept: {why}", path.display());
         }
@@ -95,15 +104,21 @@ pub fn restore(path: &Path) -> Result<Option<Restored>, String> {
             Ok(Restored { open, file: kept.file })
         });
     read.map(Some).map_err(|why| {
-        let aside = path.with_extension("unread.json");
-        // Where even this fails the file stays, and is written over by the next change.
-        let _ = std::fs::rename(path, &aside);
+        let aside = put_aside(path);
         format!(
             "the work from before cannot be read ({}); it lies in {}",
             why.first().map_or("", String::as_str),
             aside.display()
         )
     })
+}
+
+/// Moves a file that cannot be read aside; where it lies then.
+pub(crate) fn put_aside(path: &Path) -> PathBuf {
+    let aside = path.with_extension("unread.json");
+    // Where even this fails the file stays, and is written over by the next change.
+    let _ = std::fs::rename(path, &aside);
+    aside
 }
 
 #[cfg(test)]

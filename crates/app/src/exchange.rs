@@ -1,24 +1,29 @@
 //! Drawings and plans in and out, each on a thread of its own.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
+use oddment_core::bars::clear;
 use oddment_core::check::CheckedPlan;
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Plan, Stock, Wanted};
 use oddment_core::units::LengthUnit;
+use oddment_files::bars::{bars_sheet, write_bar_plan};
 use oddment_files::drawing::{Drawing, Problem, ReadOptions, read_drawing};
 use oddment_files::job_file::{
     GivenClearances, Origin, SourcedJob, parts_from_drawing, read_job, sheet_from_drawing,
 };
-use oddment_files::outputs::write_outputs_with;
+use oddment_files::outputs::{put, write_outputs_with};
 use oddment_files::plan_file::{RunFacts, read_plan, write_work};
-use oddment_files::setup_sheet::Carried;
+use oddment_files::setup_sheet::{Carried, Paper};
 use oddment_files::values::Values;
 
+use crate::bars::{BarOrder, PlannedBars, open_bars};
 use crate::keep::write_whole;
 use crate::open_job::OpenJob;
+use crate::rack::joined;
 use crate::session::Wake;
 
 /// What a file is read for.
@@ -141,6 +146,10 @@ pub enum Finished {
     Order(Result<Box<OpenJob>, Vec<String>>, PathBuf),
     /// Files were written, or the sentence why not.
     Written(Result<Vec<PathBuf>, String>),
+    /// An order of bars was opened, or the sentences why not.
+    OpenedBars(Result<Box<BarOrder>, Vec<String>>, PathBuf),
+    /// A table of parts was read as text, or the sentence why not.
+    Table(Result<String, String>),
     /// The plan's files were written, or the sentence why not.
     Exported(Result<Vec<PathBuf>, String>),
 }
@@ -192,12 +201,48 @@ impl Exchange {
         })
     }
 
-    /// Opens a plan or a job.
+    /// Opens a plan, a job or an order of bars; bars with a label that is `in_rack` are the rack's.
     ///
     /// # Errors
     /// A sentence where the system gave no thread.
-    pub fn open(&mut self, path: PathBuf) -> Result<(), String> {
-        self.run("open", move || Finished::Opened(open(&path).map(Box::new), path))
+    pub fn open(&mut self, path: PathBuf, in_rack: HashSet<String>) -> Result<(), String> {
+        self.run("open", move || {
+            let text = match text_of(&path) {
+                Ok(text) => text,
+                Err(why) => return Finished::Opened(Err(why), path),
+            };
+            match open_bars(&text, title_of(&path), |label| in_rack.contains(label)) {
+                Some(order) => Finished::OpenedBars(order.map(Box::new), path),
+                None => Finished::Opened(open_text(&path, &text).map(Box::new), path),
+            }
+        })
+    }
+
+    /// Reads a table of parts, to be looked at before it is taken.
+    ///
+    /// # Errors
+    /// A sentence where the system gave no thread.
+    pub fn table(&mut self, path: PathBuf) -> Result<(), String> {
+        self.run("read a table", move || {
+            let text =
+                std::fs::read(&path).map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+            let about = |why| format!("{} cannot be read: {why}", path.display());
+            Finished::Table(text.map_err(about))
+        })
+    }
+
+    /// Writes the set-up sheet and the plan of a clear plan for bars into a folder.
+    ///
+    /// # Errors
+    /// A sentence where the system gave no thread.
+    pub fn export_bars(
+        &mut self,
+        folder: PathBuf,
+        title: String,
+        planned: Arc<PlannedBars>,
+        unit: LengthUnit,
+    ) -> Result<(), String> {
+        self.run("export", move || Finished::Exported(write_bars(&folder, &title, &planned, unit)))
     }
 
     /// Opens the order of a plan or a job.
@@ -277,18 +322,51 @@ fn read_one(path: &Path, options: &ReadOptions) -> Result<Drawing, String> {
     read_drawing(&name, &bytes, options).map_err(|fault| fault.to_string())
 }
 
-/// Opens a plan, or a job whose locked parts are its plan so far.
+/// Writes what belongs to a plan for bars.
+fn write_bars(
+    folder: &Path,
+    title: &str,
+    planned: &PlannedBars,
+    unit: LengthUnit,
+) -> Result<Vec<PathBuf>, String> {
+    let PlannedBars { list, plan, .. } = planned;
+    let checked = clear(list, plan).map_err(|faults| joined(&faults))?;
+    let pdf = bars_sheet(&checked, Paper::A4, unit).map_err(|why| why.to_string())?;
+    let refused = |path: &Path, why| format!("{} can’t be written: {why}", path.display());
+    std::fs::create_dir_all(folder).map_err(|why| refused(folder, why))?;
+    let files = [
+        (folder.join("bars.pdf"), pdf),
+        (folder.join("bars.json"), write_bar_plan(title, list, plan).into_bytes()),
+    ];
+    for (path, content) in &files {
+        put(path, content).map_err(|why| refused(path, why))?;
+    }
+    Ok(files.into_iter().map(|(path, _)| path).collect())
+}
+
+fn text_of(path: &Path) -> Result<String, Vec<String>> {
+    let about = |why| vec![format!("{} cannot be read: {why}", path.display())];
+    std::fs::read_to_string(path).map_err(about)
+}
+
+/// Opens a plan or a job.
+fn open(path: &Path) -> Result<OpenJob, Vec<String>> {
+    open_text(path, &text_of(path)?)
+}
+
+fn title_of(path: &Path) -> String {
+    path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+/// Opens a plan, or a job whose locked parts are its plan so far, that was read from `path`.
 ///
 /// # Errors
 /// All problems, in sentences.
-pub fn open(path: &Path) -> Result<OpenJob, Vec<String>> {
-    let text = std::fs::read_to_string(path)
-        .map_err(|why| vec![format!("{} cannot be read: {why}", path.display())])?;
-    let title = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+fn open_text(path: &Path, text: &str) -> Result<OpenJob, Vec<String>> {
     let in_words = |faults: Vec<oddment_files::job_file::JobFault>| {
         faults.iter().map(ToString::to_string).collect::<Vec<_>>()
     };
-    let is_job = serde_json::from_str::<serde_json::Value>(&text)
+    let is_job = serde_json::from_str::<serde_json::Value>(text)
         .is_ok_and(|v| v.get("format").and_then(|f| f.as_str()) == Some("oddment-job"));
     let (sourced, plan) = if is_job {
         let sourced = read_job(path, None, GivenClearances::default()).map_err(in_words)?;
@@ -296,11 +374,11 @@ pub fn open(path: &Path) -> Result<OpenJob, Vec<String>> {
         (sourced, plan)
     } else {
         // The drawings are where the plan says, or beside the plan.
-        let where_it_says = read_plan(&text, None);
+        let where_it_says = read_plan(text, None);
         where_it_says
-            .or_else(|faults| read_plan(&text, path.parent()).map_err(|_| in_words(faults)))?
+            .or_else(|faults| read_plan(text, path.parent()).map_err(|_| in_words(faults)))?
     };
-    Ok(opened(title, sourced, plan))
+    Ok(opened(title_of(path), sourced, plan))
 }
 
 fn opened(title: String, sourced: SourcedJob, mut plan: Plan) -> OpenJob {

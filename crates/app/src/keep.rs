@@ -10,6 +10,8 @@ pub struct Keep {
     pub settings: PathBuf,
     /// The work that is open, saved as it changes.
     pub work: PathBuf,
+    /// The order of bars that is open.
+    pub bars: PathBuf,
     /// The shop file, where no other was named: the sample shop's.
     pub shop: PathBuf,
     /// Names the shop file that was used last.
@@ -23,6 +25,7 @@ impl Keep {
         Some(Self {
             settings: folders.config_dir().join("settings.json"),
             work: folders.data_local_dir().join("open-work.json"),
+            bars: folders.data_local_dir().join("open-bars.json"),
             shop: folders.data_local_dir().join("sample-shop.oddment"),
             last_shop: folders.data_local_dir().join("last-shop.txt"),
         })
@@ -33,6 +36,7 @@ impl Keep {
         Self {
             settings: folder.join("settings.json"),
             work: folder.join("open-work.json"),
+            bars: folder.join("open-bars.json"),
             shop: folder.join("sample-shop.oddment"),
             last_shop: folder.join("last-shop.txt"),
         }

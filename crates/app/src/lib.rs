@@ -6,6 +6,7 @@
 pub mod act;
 pub mod any_place;
 pub mod autosave;
+pub mod bars;
 pub mod compare;
 pub mod exchange;
 pub mod hand;

@@ -11,6 +11,8 @@ pub enum Place {
     Sheet,
     /// Which sheet should it come from?
     Compare,
+    /// The same of bars: which to cut, and what from each?
+    Bars,
     /// How will it be cut?
     Cut,
     /// What have we got?
@@ -21,11 +23,17 @@ pub enum Place {
 
 impl Place {
     /// All places, in the order of the top line; the last stands behind the others.
-    pub const ALL: [Self; 5] = [Self::Sheet, Self::Compare, Self::Cut, Self::Rack, Self::Shop];
+    pub const ALL: [Self; 6] =
+        [Self::Sheet, Self::Bars, Self::Compare, Self::Cut, Self::Rack, Self::Shop];
 
     /// Whether it stands behind the others: one goes there seldom.
     pub fn is_behind(self) -> bool {
         self == Self::Shop
+    }
+
+    /// The place under whose name it stands on the top line: of sheets and bars it is one.
+    pub fn named(self) -> Self {
+        if self == Self::Bars { Self::Sheet } else { self }
     }
 
     /// Its name.
@@ -33,6 +41,7 @@ impl Place {
         match self {
             Self::Sheet => "Sheet",
             Self::Compare => "Compare",
+            Self::Bars => "Bars",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
             Self::Shop => "Shop",
@@ -44,6 +53,7 @@ impl Place {
         match self {
             Self::Sheet => "will it go in, and where?",
             Self::Compare => "which sheet should it come from?",
+            Self::Bars => "which bars to cut, and what from each?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
             Self::Shop => "what is it all worked out with?",
@@ -55,6 +65,7 @@ impl Place {
         match self {
             Self::Sheet => "1",
             Self::Compare => "2",
+            Self::Bars => "B",
             Self::Cut => "C",
             Self::Rack => "3",
             Self::Shop => "4",

@@ -6,9 +6,9 @@
 //! taken away (it slides along the tangent), and what is left over from curves is put right by
 //! pushing it out along the line of the gap.
 
-use oddment_core::check::{Near, Scene};
+use oddment_core::check::{Around, Near, Scene};
 use oddment_core::plan::{Job, Layout, Placement};
-use oddment_core::shape::{EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
+use oddment_core::shape::{Bounds, EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
 
 /// Spares under this (mm) count as touching; a hundredth of what the check forgives.
 const TOUCH: f64 = 1e-5;
@@ -17,8 +17,8 @@ const TOUCH: f64 = 1e-5;
 /// exactly all the same, by pushing it out.
 const LEAST_STEP: f64 = 0.05;
 
-/// Steps tried in one go: what is not reached by then is reached in the next frame.
-const TRIES: usize = 40;
+/// Looks at the surroundings in one go: what is not reached by then is reached in the next frame.
+const LOOKS: usize = 48;
 
 /// How far (mm) a sliding part looks ahead at a time.
 const SIGHT: f64 = 60.0;
@@ -72,13 +72,14 @@ impl Room {
         if self.is_clear(shapes, to) {
             return to;
         }
-        let (mut at, mut tries) = (from, 0);
-        while tries < TRIES {
+        let mut looking = Looking::new(self, shapes);
+        let mut at = from;
+        while looking.looks < LOOKS {
             let left = to - at;
             if left.length() < TOUCH {
                 break;
             }
-            let near = self.near(&shifted(shapes, at), left.length().min(SIGHT) + CONTACT);
+            let near = looking.near(at, left.length().min(SIGHT) + CONTACT);
             let walls: Vec<Vector> =
                 near.iter().filter(|n| n.spare() < CONTACT).filter_map(away).collect();
             let Some(along) = along_walls(left, &walls) else { break };
@@ -86,15 +87,14 @@ impl Room {
             let mut step = along.length().min(open.max(1.0));
             let Some(unit) = along.unit() else { break };
             let reached = loop {
-                tries += 1;
-                let tried = self.settle(shapes, at + unit * step, step);
+                let tried = looking.settle(at + unit * step, step);
                 if let Some(place) = tried
                     && (to - place).length() < left.length() - LEAST_STEP * 0.1
                 {
                     break Some(place);
                 }
                 step *= 0.5;
-                if step < LEAST_STEP || tries > TRIES {
+                if step < LEAST_STEP || looking.looks > LOOKS {
                     break None;
                 }
             };
@@ -141,17 +141,21 @@ impl Room {
 
     /// The nearest clear shift found around `at`, at most `reach` mm away.
     pub fn snug(&self, shapes: &[EdgeSet<SheetSpace>], at: Vector, reach: f64) -> Option<Vector> {
-        if let Some(place) = self.settle(shapes, at, reach.min(20.0)) {
+        let mut looking = Looking::new(self, shapes);
+        if let Some(place) = looking.settle(at, reach.min(20.0)) {
             return Some(place);
         }
         let mut radius = 1.0;
         while radius <= reach {
-            let ring = (0..24).filter_map(|i| {
-                let way = Vector::at_angle(f64::from(i) * std::f64::consts::TAU / 24.0);
-                let place = self.settle(shapes, at + way * radius, radius * 0.5)?;
-                Some(self.slide(shapes, place, at))
-            });
+            let ring: Vec<Vector> = (0..24)
+                .filter_map(|i| {
+                    let way = Vector::at_angle(f64::from(i) * std::f64::consts::TAU / 24.0);
+                    looking.settle(at + way * radius, radius * 0.5)
+                })
+                .collect();
             let best = ring
+                .into_iter()
+                .map(|place| self.slide(shapes, place, at))
                 .min_by(|a, b| (*a - at).length_squared().total_cmp(&(*b - at).length_squared()));
             if best.is_some() {
                 return best;
@@ -160,12 +164,54 @@ impl Room {
         }
         None
     }
+}
+
+/// Shapes looked at again and again at shifts that lie near each other: what is around is gathered
+/// once for as far as that reaches.
+struct Looking<'a> {
+    room: &'a Room,
+    shapes: &'a [EdgeSet<SheetSpace>],
+    /// Where the shapes were when it was gathered, and what was found.
+    gathered: Option<(Vector, Around)>,
+    /// How often it was looked.
+    looks: usize,
+}
+
+/// What is gathered serves for shifts this far (mm) off, and for looking so far from there.
+const GATHERED: f64 = 40.0;
+const FARTHEST_LOOK: f64 = SIGHT + CONTACT;
+
+impl<'a> Looking<'a> {
+    fn new(room: &'a Room, shapes: &'a [EdgeSet<SheetSpace>]) -> Self {
+        Self { room, shapes, gathered: None, looks: 0 }
+    }
+
+    /// All that has less than `within` mm to spare from the shapes at this shift, the tightest first.
+    fn near(&mut self, at: Vector, within: f64) -> Vec<Near> {
+        debug_assert!(within <= FARTHEST_LOOK);
+        self.looks += 1;
+        let serves = |(from, _): &(Vector, Around)| (at - *from).length() <= GATHERED;
+        if !self.gathered.as_ref().is_some_and(serves) {
+            let bounds = self.shapes.iter().map(EdgeSet::bounds).fold(Bounds::EMPTY, Bounds::union);
+            let area = Bounds { min: bounds.min + at, max: bounds.max + at }.grown(GATHERED);
+            let room = self.room;
+            let around = room.scene.around(area, |i| !room.moved[i], FARTHEST_LOOK);
+            self.gathered = Some((at, around));
+        }
+        let Some((_, around)) = &self.gathered else { return Vec::new() };
+        let mut found: Vec<Near> = shifted(self.shapes, at)
+            .iter()
+            .flat_map(|shape| self.room.scene.near_of(around, shape, within))
+            .collect();
+        found.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
+        found
+    }
 
     /// Pushed out of what is too near, by at most `most` mm; `None` where that does not help.
-    fn settle(&self, shapes: &[EdgeSet<SheetSpace>], at: Vector, most: f64) -> Option<Vector> {
+    fn settle(&mut self, at: Vector, most: f64) -> Option<Vector> {
         let mut place = at;
         for _ in 0..12 {
-            let near = self.near(&shifted(shapes, place), 0.0);
+            let near = self.near(place, 0.0);
             let worst = match near.first() {
                 Some(worst) if worst.spare() < -TOUCH * 0.5 => worst,
                 _ => return Some(place),
@@ -175,7 +221,7 @@ impl Room {
                 return None;
             }
         }
-        self.is_clear(shapes, place).then_some(place)
+        self.room.is_clear(self.shapes, place).then_some(place)
     }
 }
 
@@ -186,11 +232,7 @@ pub fn outline(job: &Job, part: usize, pose: &Pose<PartSpace, SheetSpace>) -> Ed
 
 /// The middle of the box around some shapes.
 pub fn middle(shapes: &[EdgeSet<SheetSpace>]) -> Point<SheetSpace> {
-    shapes
-        .iter()
-        .map(EdgeSet::bounds)
-        .fold(oddment_core::shape::Bounds::EMPTY, oddment_core::shape::Bounds::union)
-        .centre()
+    shapes.iter().map(EdgeSet::bounds).fold(Bounds::EMPTY, Bounds::union).centre()
 }
 
 fn shifted(shapes: &[EdgeSet<SheetSpace>], by: Vector) -> Vec<EdgeSet<SheetSpace>> {

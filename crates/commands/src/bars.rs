@@ -2,13 +2,14 @@
 
 use std::path::Path;
 
-use oddment_core::bars::{BarPlan, CutList, Setup, Wanted, clear};
+use oddment_core::bars::{BarPlan, CutList, Setup, Stock, Wanted, clear};
 use oddment_core::units::LengthUnit;
 use oddment_files::bars::{
     Beside, bars_sheet, is_same_name, read_cut_list, read_table, write_bar_plan,
 };
 use oddment_files::outputs::put;
 use oddment_files::setup_sheet::Paper;
+use oddment_rack::bars::add_handling;
 use oddment_rack::{Shop, ShopFault};
 use serde::Serialize;
 
@@ -27,6 +28,8 @@ struct Document {
     lower_bound: f64,
     proven: bool,
     missing: Vec<MissingSaid>,
+    /// Entries of the stock that the machine does not take.
+    not_loaded: Vec<usize>,
     seconds: f64,
     steps: u64,
 }
@@ -41,6 +44,11 @@ struct BarSaid {
     heat: String,
     place: String,
     cost: f64,
+    /// How much of the cost is for bringing it to the machine.
+    handling: f64,
+    /// How much was cut off its datum end before, and where on it the first cut is now.
+    cut_before: f64,
+    start_at: f64,
     /// The parts in the order of `cuts`: name, and where each begins.
     pieces: Vec<PieceSaid>,
     /// What is left, from where to where, and whether it is worth keeping.
@@ -48,6 +56,7 @@ struct BarSaid {
     kept: bool,
     support_at: Option<f64>,
     mass_kg: Option<f64>,
+    tabs: usize,
     seconds: f64,
     warnings: Vec<String>,
 }
@@ -97,6 +106,15 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
         let bars = shop.bars_for(&list, args.order.as_deref()).map_err(about_shop)?;
         console.say(format_args!("note: {} bars of the rack come into question", bars.len()));
         list.stock.extend(bars);
+        add_handling(&mut list, shop.working_values().map_err(about_shop)?.policies());
+    }
+    for (i, bar) in not_loaded(&list) {
+        let called =
+            if bar.name.is_empty() { format!("stock line {}", i + 1) } else { bar.name.clone() };
+        console.say(format_args!(
+            "note: {called} is {} mm long, which the machine does not take; it is left out",
+            bar.length
+        ));
     }
     let limits = Limits::new(args.seconds, args.steps);
     let (planned, seconds) = within(limits, console, |budget, meter| {
@@ -158,7 +176,7 @@ fn table_parts(
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
     let bars = plan.bars.iter().map(|bar| {
         let stock = &list.stock[bar.stock];
-        let Setup { left, kept, support, mass, warnings, seconds, .. } = list.setup(bar);
+        let Setup { cuts, left, kept, support, mass, tabs, warnings, seconds } = list.setup(bar);
         let pieces = bar.pieces.iter().map(|piece| PieceSaid {
             name: list.parts[piece.part].name.clone(),
             part: piece.part,
@@ -174,11 +192,15 @@ fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
             heat: stock.heat.clone(),
             place: stock.place.clone(),
             cost: stock.cost(),
+            handling: stock.handling,
+            cut_before: stock.cut_before,
+            start_at: cuts.first().map_or(0.0, |cut| cut.at),
             pieces: pieces.collect(),
             left: [left.0, left.1],
             kept,
             support_at: support.map(|support| support.at),
             mass_kg: mass,
+            tabs,
             seconds,
             warnings: warnings.iter().map(ToString::to_string).collect(),
         }
@@ -189,10 +211,16 @@ fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
         cost: plan.cost,
         lower_bound: plan.lower_bound,
         proven: plan.proven,
+        not_loaded: not_loaded(list).map(|(i, _)| i).collect(),
         missing: missing.map(|(part, n)| MissingSaid { length: part.length, count: *n }).collect(),
         seconds,
         steps: plan.steps,
     }
+}
+
+/// The bars that the machine does not take.
+fn not_loaded(list: &CutList) -> impl Iterator<Item = (usize, &Stock)> {
+    list.stock.iter().enumerate().filter(|(_, bar)| !list.loads(bar))
 }
 
 fn in_words(plan: &BarPlan) -> String {

@@ -4,6 +4,7 @@
 
 mod act_list;
 mod ask_path;
+mod bars;
 mod compare;
 mod distances_card;
 mod keys;

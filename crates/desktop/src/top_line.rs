@@ -23,8 +23,9 @@ pub(crate) fn show(
 ) {
     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
-        for place in Place::ALL.into_iter().filter(|p| !p.is_behind()) {
-            if name(ui, c, place, session.settings().place == place).clicked() {
+        let here = session.settings().place.named();
+        for place in Place::ALL.into_iter().filter(|p| !p.is_behind() && p.named() == *p) {
+            if name(ui, c, place, here == place).clicked() {
                 acts.push(Act::Go(place));
             }
         }

@@ -11,6 +11,7 @@ use oddment_app::session::{Ask, Session};
 
 use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
+use crate::bars::BarsPlace;
 use crate::compare::ComparePlace;
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
@@ -27,6 +28,7 @@ use crate::{keys, look, top_line};
 pub struct Window {
     session: Session,
     sheet: SheetPlace,
+    bars: BarsPlace,
     compare: ComparePlace,
     cut: CutPlace,
     rack: RackPlace,
@@ -56,6 +58,7 @@ impl Window {
         Self {
             session,
             sheet: SheetPlace::default(),
+            bars: BarsPlace::default(),
             compare: ComparePlace::default(),
             cut: CutPlace::default(),
             rack: RackPlace::default(),
@@ -96,6 +99,7 @@ impl Window {
         let place = Rect::from_min_max(pos2(whole.left(), below), whole.max);
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
+            Place::Bars => &mut self.bars,
             Place::Compare => &mut self.compare,
             Place::Cut => &mut self.cut,
             Place::Rack => &mut self.rack,
@@ -230,7 +234,10 @@ impl Window {
             Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => self.sheet.answer(ask),
             _ => {
                 let folder = self.session.settings().folder.as_deref();
-                let title = &self.session.view().title;
+                let title = match self.session.settings().place {
+                    Place::Bars => &self.session.bars().order().title,
+                    _ => &self.session.view().title,
+                };
                 self.asking = AskPath::new(ctx, ask, folder, title).map(Asking::Path);
             }
         }

@@ -3,6 +3,7 @@
 
 use oddment_core::bars::profile::Profile;
 use oddment_core::bars::{CutList, Stock};
+use oddment_core::compare::{Policies, Policy, pulled};
 use oddment_core::sheet::EdgeKind;
 use oddment_files::bars::{
     is_same_name, kind_and_measures, profile_among, section, starter_profiles,
@@ -215,36 +216,12 @@ impl Shop {
         })
     }
 
-    /// The bars that a list can be cut from, as lines of its stock named by their labels: those of its
-    /// profile and material that are here and not held for another order.
-    ///
-    /// A bar costs what is typed as its value; else a whole one its weight at the material's price, and
-    /// what is left of one its weight at the price of scrap. Where a line of the list costs its length,
-    /// so do these, in the same proportion.
+    /// The bars that a list can be cut from: [`bars_among`] those of this shop.
     ///
     /// # Errors
     /// Where the list names no profile, or the file can't be read.
     pub fn bars_for(&self, list: &CutList, order: Option<&str>) -> Result<Vec<Stock>, ShopFault> {
-        let Some(profile) = &list.profile else {
-            return Err(ShopFault::refused(
-                "the list names no profile, so that no bar of the rack can be chosen for it; add \
-                 “profile”",
-            ));
-        };
-        let materials = self.materials()?;
-        let in_money = list.stock.iter().all(|bar| bar.cost.is_some());
-        let suits = |entry: &Entry| {
-            let f = &entry.facts;
-            let bar = f.bar.as_ref().filter(|bar| bar.profile.is(profile));
-            let held = f.held().filter(|hold| order != Some(hold.order.as_str()));
-            let material = list.material.trim();
-            bar.is_some()
-                && f.whereabouts.is_here()
-                && held.is_none()
-                && (material.is_empty() || material.eq_ignore_ascii_case(&f.material))
-        };
-        let bars = self.list()?.into_iter().filter(suits);
-        Ok(bars.map(|entry| stock(&entry, &materials, in_money)).collect())
+        bars_among(&self.list()?, &self.materials()?, list, order)
     }
 
     /// The bars that match all words, those long enough for a part of `length` first, the shortest of
@@ -275,6 +252,42 @@ impl Shop {
     }
 }
 
+/// Of these bars those that a list can be cut from, as lines of its stock named by their labels: those
+/// of its profile and material that are here and not held for another order.
+///
+/// A bar costs what is typed as its value; else a whole one its weight at the material's price, and
+/// what is left of one its weight at the price of scrap. Where a line of the list costs its length,
+/// so do these, in the same proportion.
+///
+/// # Errors
+/// Where the list names no profile.
+pub fn bars_among(
+    entries: &[Entry],
+    materials: &[Material],
+    list: &CutList,
+    order: Option<&str>,
+) -> Result<Vec<Stock>, ShopFault> {
+    let Some(profile) = &list.profile else {
+        return Err(ShopFault::refused(
+            "the list names no profile, so that no bar of the rack can be chosen for it; add \
+             “profile”",
+        ));
+    };
+    let in_money = list.stock.iter().all(|bar| bar.cost.is_some());
+    let suits = |entry: &&Entry| {
+        let f = &entry.facts;
+        let bar = f.bar.as_ref().filter(|bar| bar.profile.is(profile));
+        let held = f.held().filter(|hold| order != Some(hold.order.as_str()));
+        let material = list.material.trim();
+        bar.is_some()
+            && f.whereabouts.is_here()
+            && held.is_none()
+            && (material.is_empty() || material.eq_ignore_ascii_case(&f.material))
+    };
+    let bars = entries.iter().filter(suits);
+    Ok(bars.map(|entry| stock(entry, materials, in_money)).collect())
+}
+
 /// A bar as a line of a list's stock.
 fn stock(entry: &Entry, materials: &[Material], in_money: bool) -> Stock {
     let (f, length) = (&entry.facts, entry.size[0]);
@@ -296,5 +309,24 @@ fn stock(entry: &Entry, materials: &[Material], in_money: bool) -> Stock {
         give_or_take: f.bar.as_ref().map_or(0.0, |bar| bar.give_or_take),
         count: Some(1),
         cost,
+        handling: 0.0,
+        cut_before: f.bar.as_ref().map_or(0.0, |bar| (bar.delivered - length).max(0.0)),
+        end: f.bar.as_ref().map_or(0.0, |bar| bar.end_deg.to_radians()),
+    }
+}
+
+/// Adds to every bar of a list in money what it costs to bring one to the machine, by the policies that
+/// sheets are compared with: pulling it, by its weight, and loading it. A list whose bars cost their
+/// length is left as it is.
+pub fn add_handling(list: &mut CutList, policies: &Policies) {
+    if list.stock.iter().any(|bar| bar.cost.is_none()) {
+        return;
+    }
+    let per_mm = list.profile.as_ref().map_or(0.0, |p| p.mass_per_metre() / 1000.0);
+    for bar in &mut list.stock {
+        // Bars are long as they come: how many carry one goes by its weight.
+        let (pull, people) = pulled(per_mm * bar.length, false, policies);
+        let minutes = policies.get(pull) * people + list.machine.seconds[0] / 60.0;
+        bar.handling = minutes / 60.0 * policies.get(Policy::Labour);
     }
 }

@@ -58,9 +58,13 @@ impl Facts {
 
 /// How many there are, for people: “1 sheet”, “11 sheets, 3 bars”.
 pub fn counted(entries: &[Entry]) -> String {
-    let bars = entries.iter().filter(|e| e.facts.bar.is_some()).count();
+    counted_facts(entries.iter().map(|e| &e.facts))
+}
+
+fn counted_facts<'a>(all: impl Iterator<Item = &'a Facts> + Clone) -> String {
+    let bars = all.clone().filter(|facts| facts.bar.is_some()).count();
     let said = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
-    match (entries.len() - bars, bars) {
+    match (all.count() - bars, bars) {
         (sheets, 0) => said(sheets, "sheet"),
         (0, bars) => said(bars, "bar"),
         (sheets, bars) => format!("{}, {}", said(sheets, "sheet"), said(bars, "bar")),
@@ -240,12 +244,13 @@ impl Shop {
     /// As [`Self::add`].
     pub fn add_all(&mut self, sheets: Vec<NewSheet>) -> Result<Vec<String>, ShopFault> {
         let materials = self.materials()?;
+        let counted = counted_facts(sheets.iter().map(|new| &new.facts));
         self.change("add", |act| {
             let labels = add_in(act, &materials, sheets)?;
             match &labels[..] {
                 [] => {}
                 [one] => act.say(format!("{one} added")),
-                many => act.say(format!("{} sheets added", many.len())),
+                _ => act.say(format!("{counted} added")),
             }
             Ok(labels)
         })

@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use oddment_core::shape::Vector;
 
 use super::Act;
+use crate::bars::BarsAct;
 use crate::compare::CompareAct;
 use crate::place::Place;
 use crate::rack::{CutSaid, RackAct};
@@ -88,12 +89,14 @@ fn all() -> Vec<Listed> {
         place: Some(Place::Compare),
     });
     let on_rack = on_rack().into_iter().map(|row| plain(Some(Place::Rack), row));
+    let on_bars = on_bars().into_iter().map(|row| plain(Some(Place::Bars), row));
     let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
     let on_compare = on_compare().into_iter().map(|row| plain(Some(Place::Compare), row));
     let on_cut = on_cut().into_iter().map(|row| plain(Some(Place::Cut), row));
     on_sheet
         .chain(on_compare)
         .chain(on_cut)
+        .chain(on_bars)
         .chain(on_rack)
         .chain(places)
         .chain(everywhere().map(|row| plain(None, row)))
@@ -136,6 +139,36 @@ fn on_cut() -> [Row; 2] {
     [
         (Act::Undo, "Undo, at the cut", "takes back the last act", &["Ctrl+Z"]),
         (Act::Redo, "Redo, at the cut", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),
+    ]
+}
+
+/// What can be done with the order of bars.
+fn on_bars() -> Vec<Row> {
+    let bars = Act::Bars;
+    vec![
+        (bars(BarsAct::Fill), "Fill the bars", "plans what is cut from which bar", &["F"]),
+        (bars(BarsAct::Compare), "Other ways to cut the bars", "to compare with the plan", &["W"]),
+        (Act::KeepBest, "Keep the best so far, of bars", "ends the planning", &["Enter"]),
+        (Act::StopFill, "Stop planning bars", "and go back to the plan before", &["Ctrl+Period"]),
+        (
+            bars(BarsAct::Record),
+            "Record the cut of bars",
+            "as planned: what is left is the bar’s new length in the rack",
+            &["Ctrl+Enter"],
+        ),
+        (bars(BarsAct::Undo), "Undo, at the bars", "takes back the last act", &["Ctrl+Z"]),
+        (bars(BarsAct::Redo), "Redo, at the bars", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),
+        (Act::Open, "Open an order of bars", "a plan or a cut list", &["Ctrl+O"]),
+        (Act::Save, "Save the plan for bars", "", &["Ctrl+S"]),
+        (Act::SaveAs, "Save the plan for bars elsewhere", "", &["Ctrl+Shift+S"]),
+        (
+            Act::Export,
+            "Print the bars",
+            "set-up sheet and plan, into a folder",
+            &["Ctrl+E", "Ctrl+P"],
+        ),
+        (bars(BarsAct::New), "New order of bars", "of the same profile on the same machine", &[]),
+        (bars(BarsAct::OpenSample), "Sample order of bars", "frame tubes for cargo bikes", &[]),
     ]
 }
 

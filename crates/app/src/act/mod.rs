@@ -13,6 +13,7 @@ use oddment_core::shape::{Point, SheetSpace, Vector};
 use oddment_files::drawing::ReadOptions;
 use oddment_rack::find::Loadable;
 
+use crate::bars::BarsAct;
 use crate::compare::CompareAct;
 use crate::exchange::ReadAs;
 use crate::open_job::Copy;
@@ -30,6 +31,8 @@ pub enum Act {
     Go(Place),
     /// Do something about ways of cutting the order.
     Compare(CompareAct),
+    /// Do something with the order of bars.
+    Bars(BarsAct),
     /// Do something with the rack.
     Rack(RackAct),
     /// Say something of a value that is worked with.

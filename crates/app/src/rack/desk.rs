@@ -9,6 +9,8 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use oddment_core::bars::profile::Profile;
+use oddment_core::bars::{BarPlan, CutList, clear};
 use oddment_core::part::Part;
 use oddment_core::sheet::Sheet;
 use oddment_files::labels::{Stickers, labels_pdf};
@@ -19,7 +21,7 @@ use oddment_rack::find::Loadable;
 use oddment_rack::history::Event;
 use oddment_rack::outline::Outline;
 use oddment_rack::pictures::LARGEST;
-use oddment_rack::record::Recorded;
+use oddment_rack::record::{BarRecording, Recorded};
 use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
 use oddment_rack::values::ShopValue;
@@ -43,8 +45,8 @@ pub enum RackAct {
     Shapes(Vec<i64>),
     /// Take a sheet to the place Sheet.
     Take(String),
-    /// Add a sheet.
-    Add(Box<NewSheet>),
+    /// Add sheets or bars, all of them or none.
+    Add(Vec<NewSheet>),
     /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
     Hold(String, String, Option<i64>),
     /// This is what is known of a sheet besides its shape.
@@ -121,6 +123,8 @@ pub struct Listing {
     pub fillers: Vec<Stocked>,
     /// The values that the shop keeps in place of starting values.
     pub values: Vec<ShopValue>,
+    /// The shop's own profiles of bars.
+    pub profiles: Vec<Profile>,
 }
 
 /// What the thread tells.
@@ -136,6 +140,7 @@ enum News {
     Tried(Box<Tried>),
     Pictures(Vec<(String, Option<Picture>)>),
     History(String, Vec<Event>),
+    BarsRecorded(Vec<Recorded>),
     WalkEnded(Box<Differences>),
     ValueHistory(String, Vec<ShopValue>),
 }
@@ -146,6 +151,8 @@ pub(crate) enum Done {
     Took(Box<RackSheet>),
     /// These cuts were recorded, and the sheets are so now, where they are still there.
     Recorded(Vec<(Recorded, Option<Sheet>)>),
+    /// These cuts of bars were recorded.
+    BarsRecorded(Vec<Recorded>),
 }
 
 type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
@@ -293,6 +300,11 @@ impl Desk {
         self.listing.sheets.iter().any(|e| e.label == label)
     }
 
+    /// The labels of all that is in the rack.
+    pub(crate) fn labels(&self) -> HashSet<String> {
+        self.listing.sheets.iter().map(|e| e.label.clone()).collect()
+    }
+
     /// Takes in what the thread tells; returns what is left for the session to do.
     pub(crate) fn poll(&mut self) -> Vec<Done> {
         let mut done = Vec::new();
@@ -319,16 +331,17 @@ impl Desk {
                 News::Said(said) | News::Failed(said) => self.said = Some(said),
                 News::Took(sheet) => done.push(Done::Took(sheet)),
                 News::Recorded(recorded) => {
-                    let words = recorded.iter().flat_map(|(r, _)| {
-                        std::iter::once(r.words()).chain(r.warnings.iter().cloned())
-                    });
-                    self.said = Some(words.collect::<Vec<_>>().join(" "));
+                    self.said = Some(in_words(recorded.iter().map(|(r, _)| r)));
                     done.push(Done::Recorded(recorded));
                 }
                 News::Tried(tried) => self.tried = Some(Arc::from(tried)),
                 News::Pictures(read) => {
                     let read = read.into_iter().map(|(hash, p)| (hash, p.map(Arc::new)));
                     self.pictures.extend(read);
+                }
+                News::BarsRecorded(recorded) => {
+                    self.said = Some(in_words(recorded.iter()));
+                    done.push(Done::BarsRecorded(recorded));
                 }
                 News::WalkEnded(told) => self.told = Some(*told),
                 News::History(label, events) => self.history = Some((label, events)),
@@ -353,16 +366,18 @@ impl Desk {
                 self.send(move |shop| News::Shapes(shapes(shop, &numbers)));
             }
             RackAct::Take(label) => self.send(move |shop| match shop.sheet(&label) {
-                // No sheet part goes on a bar.
-                Ok(sheet) if sheet.entry.facts.bar.is_some() => News::Failed(format!(
-                    "{label} is a bar: it is planned on by oddment bars --shop."
-                )),
                 Ok(sheet) => News::Took(Box::new(sheet)),
                 Err(why) => failed(why),
             }),
             RackAct::Add(new) => self.did(move |shop| {
-                let label = shop.add(*new)?;
-                Ok(format!("{label} is in the rack. Write the label on it."))
+                let labels = shop.add_all(new)?;
+                Ok(match &labels[..] {
+                    [one] => format!("{one} is in the rack. Write the label on it."),
+                    [first, .., last] => {
+                        format!("{first} to {last} are in the rack. Write the labels on them.")
+                    }
+                    [] => String::new(),
+                })
             }),
             RackAct::Hold(label, order, until) => self.did(move |shop| {
                 shop.hold(&label, &order, until)?;
@@ -495,6 +510,22 @@ impl Desk {
         });
     }
 
+    /// Records that bars were cut as planned.
+    pub(crate) fn record_bars(
+        &mut self,
+        list: Arc<CutList>,
+        plan: BarPlan,
+        recording: BarRecording,
+    ) {
+        self.said = None;
+        self.send(move |shop| {
+            let recorded = clear(&list, &plan)
+                .map_err(|faults| ShopFault::System(joined(&faults)))
+                .and_then(|clear| shop.record_bars(&clear, &recording));
+            recorded.map_or_else(failed, News::BarsRecorded)
+        });
+    }
+
     /// What was ever said of the value that was asked about last, the newest first.
     pub fn said_of(&self, key: &str) -> &[ShopValue] {
         let known = self.value_history.as_ref().filter(|(of, _)| of == key);
@@ -548,6 +579,17 @@ impl Drop for Desk {
             let _ = thread.join();
         }
     }
+}
+
+/// What was recorded, and what is to be done about it.
+fn in_words<'a>(recorded: impl Iterator<Item = &'a Recorded>) -> String {
+    let words = recorded.flat_map(|r| std::iter::once(r.words()).chain(r.warnings.iter().cloned()));
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// All that is wrong, in one line.
+pub(crate) fn joined<T: ToString>(faults: &[T]) -> String {
+    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
 
 fn failed(why: ShopFault) -> News {
@@ -646,5 +688,6 @@ fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
         walk: shop.stock_take()?,
         fillers: shop.fillers()?,
         values: shop.values()?,
+        profiles: shop.own_profiles()?,
     })
 }

@@ -16,8 +16,8 @@ use crate::keep::{Keep, write_whole};
 
 pub(crate) use cut_said::CutOfJob;
 pub use cut_said::{CutSaid, Tried, starts_of};
-pub(crate) use desk::Done;
 pub use desk::{Desk, Listing, RackAct, Sought};
+pub(crate) use desk::{Done, joined};
 pub use finding::Finding;
 pub use label::label_of;
 pub use picture::Picture;

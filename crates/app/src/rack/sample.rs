@@ -2,13 +2,16 @@
 
 use std::path::Path;
 
+use oddment_core::bars::Stock;
 use oddment_core::cut_data::Family;
 use oddment_files::policies::starting_prices;
+use oddment_rack::bars::new_bar;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::sheets::NewSheet;
 use oddment_rack::{NewShop, Shop, ShopFault};
 
+use crate::bars::sample_rack_bars;
 use crate::sample_shop::{SampleSheet, SampleShop, SampleShopFault};
 
 /// Why the sample shop's file could not be made.
@@ -32,7 +35,8 @@ pub enum SampleRackFault {
 pub fn create_sample_shop(path: &Path) -> Result<Shop, SampleRackFault> {
     let sample = SampleShop::load()?;
     let materials = materials_of(&sample);
-    let sheets = sample.sheets.iter().map(sheet_of).collect::<Result<Vec<_>, _>>()?;
+    let mut stock = sample.sheets.iter().map(sheet_of).collect::<Result<Vec<_>, _>>()?;
+    stock.extend(bars()?);
     if let Some(folder) = path.parent() {
         std::fs::create_dir_all(folder)?;
     }
@@ -40,7 +44,7 @@ pub fn create_sample_shop(path: &Path) -> Result<Shop, SampleRackFault> {
     let beside = path.with_extension(format!("{}.new", std::process::id()));
     let new = NewShop { name: "Sample shop".into(), currency: sample.currency, materials };
     let mut shop = Shop::create(&beside, &new)?;
-    shop.add_all(sheets)?;
+    shop.add_all(stock)?;
     drop(shop);
     let put = if path.exists() { Ok(()) } else { std::fs::rename(&beside, path) };
     let _ = std::fs::remove_file(&beside);
@@ -85,4 +89,21 @@ fn sheet_of(sample: &SampleSheet) -> Result<NewSheet, SampleShopFault> {
     };
     let outline = Outline::of_sheet(&sheet, Source::Drawing);
     Ok(NewSheet { label: Some(sample.label.clone()), facts, outline })
+}
+
+/// The bars that the sample shop has.
+fn bars() -> Result<Vec<NewSheet>, ShopFault> {
+    let (list, bars) = sample_rack_bars();
+    let Some(profile) = &list.profile else { return Ok(Vec::new()) };
+    let bar = |bar: Stock| {
+        let facts = Facts {
+            material: list.material.clone(),
+            density: profile.density,
+            heat: bar.heat,
+            stands: bar.place,
+            ..Facts::default()
+        };
+        new_bar(Some(bar.name), profile, bar.length, bar.give_or_take, facts)
+    };
+    bars.into_iter().map(bar).collect()
 }

@@ -11,6 +11,7 @@ use super::Session;
 use crate::exchange::{Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
 use crate::hand::Hand;
 use crate::open_job::{OpenJob, SheetSlot};
+use crate::place::Place;
 
 impl Session {
     /// Opens something else in place of what is open, as an act that can be taken back.
@@ -93,10 +94,27 @@ impl Session {
                 self.problems = problems;
                 self.problems.insert(0, format!("{} was not opened:", file.display()));
             }
+            Finished::OpenedBars(Ok(order), file) => {
+                self.notice = Some(format!("{} is open", order.title));
+                self.bars.replace(*order, Some(file));
+                self.set(|s| s.place = Place::Bars);
+            }
+            Finished::OpenedBars(Err(problems), file) => {
+                self.problems = problems;
+                self.problems.insert(0, format!("{} was not opened:", file.display()));
+            }
+            Finished::Table(Ok(text)) => {
+                self.bars.table = Some(text);
+                self.set(|s| s.place = Place::Bars);
+            }
             Finished::Saved(Ok(file)) => {
                 self.notice = Some(format!("Saved as {}", file.display()));
-                self.file = Some(file);
-                self.keep_work();
+                if self.settings.place == Place::Bars {
+                    self.bars.saved(file);
+                } else {
+                    self.file = Some(file);
+                    self.keep_work();
+                }
             }
             Finished::Order(Ok(open), _) => self.add_order(*open),
             Finished::Order(Err(problems), file) => {
@@ -107,13 +125,17 @@ impl Session {
             Finished::Written(Err(why)) => self.notice = Some(why),
             Finished::Exported(Ok(files)) => {
                 self.notice = Some(written(&files));
-                if !self.checked.is_clear() {
+                if self.settings.place != Place::Bars && !self.checked.is_clear() {
                     self.problems = vec![
                         "No drawing for the machine was written: the plan is not clear.".into(),
                     ];
                 }
             }
-            Finished::Saved(Err(why)) | Finished::Exported(Err(why)) => self.problems = vec![why],
+            Finished::Saved(Err(why))
+            | Finished::Exported(Err(why))
+            | Finished::Table(Err(why)) => {
+                self.problems = vec![why];
+            }
         }
     }
 

@@ -1,6 +1,7 @@
 //! Everything that is open, and the one place where acts are carried out.
 
 mod align;
+mod bars;
 mod compare;
 mod files;
 mod laying;
@@ -20,11 +21,13 @@ use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace};
 use crate::act::Act;
 use crate::any_place::AnyPlace;
 use crate::autosave::{Autosave, restore};
+use crate::bars::Bars;
 use crate::exchange::{Exchange, ReadAs, ReadDrawing};
 use crate::hand::Hand;
 use crate::history::History;
 use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
+use crate::place::Place;
 use crate::rack::Desk;
 use crate::settings::Settings;
 use crate::start::sample_order;
@@ -85,7 +88,7 @@ pub struct Session {
     looking: Option<Working>,
     any_place: Option<AnyPlace>,
     closest: Option<(usize, Pose<PartSpace, SheetSpace>)>,
-    work: Option<Work>,
+    work: Option<(Task, Work)>,
     refused: Vec<String>,
     preview: Option<OpenJob>,
     settings: Settings,
@@ -93,6 +96,7 @@ pub struct Session {
     keep: Option<Keep>,
     autosave: Option<Autosave>,
     exchange: Exchange,
+    bars: Bars,
     rack: Option<Desk>,
     compare: compare::Compare,
     report: Vec<ReadDrawing>,
@@ -129,6 +133,8 @@ impl Session {
             }
         });
         let checked = check(open.job(), open.plan.clone());
+        let (bars, about_bars) = Bars::open(keep.as_ref(), wake.clone());
+        notice = about_bars.or(notice);
         let rack = keep.as_ref().and_then(|k| match Desk::open(k.clone(), wake.clone()) {
             Ok(desk) => Some(desk),
             Err(why) => {
@@ -156,6 +162,7 @@ impl Session {
             keep,
             autosave,
             exchange: Exchange::new(wake.clone()),
+            bars,
             rack,
             compare: compare::Compare::default(),
             report: Vec::new(),
@@ -265,7 +272,8 @@ impl Session {
             self.fits = Some(answer);
         }
         self.take_any_place();
-        let Some(work) = &mut self.work else { return };
+        self.notice = self.bars.poll().or(self.notice.take());
+        let Some((task, work)) = &mut self.work else { return };
         let before = work.best().cloned();
         let ended = work.poll();
         if work.best() != before.as_ref()
@@ -275,7 +283,7 @@ impl Session {
             self.revision += 1;
         }
         if ended {
-            let task = work.task();
+            let task = *task;
             self.keep_best();
             if task == Task::Fill && self.notice.is_some() {
                 self.look_for_missing();
@@ -298,6 +306,7 @@ impl Session {
             Act::Look => return Some(Ask::Look),
             Act::Go(place) => self.set(|s| s.place = place),
             Act::Compare(act) => return self.compare_act(act),
+            Act::Bars(act) => self.bars_act(act),
             Act::Rack(act) => self.rack_act(act),
             Act::Shop(act) => self.shop_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),
@@ -315,11 +324,12 @@ impl Session {
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),
             Act::Export => return Some(Ask::PickFolder),
-            Act::Save => match self.file.clone() {
-                Some(file) => self.save(file),
+            Act::Save => match self.file_here().map(Path::to_path_buf) {
+                Some(file) => self.save_here(file),
                 None => return Some(Ask::PickSave),
             },
-            Act::SaveFile(file) => self.save(file),
+            Act::SaveFile(file) => self.save_here(file),
+            Act::ExportTo(folder) if self.settings.place == Place::Bars => self.export_bars(folder),
             Act::ExportTo(folder) => {
                 self.keep_best();
                 self.remember_folder(&folder);
@@ -330,13 +340,22 @@ impl Session {
             }
             Act::OpenFile(file) => {
                 self.remember_folder(file.parent().unwrap_or(&file));
-                let started = self.exchange.open(file);
+                let in_rack = self.rack.as_ref().map(Desk::labels).unwrap_or_default();
+                let started = self.exchange.open(file, in_rack);
                 self.started(started);
             }
             Act::TakeFiles(files, at) => {
-                let (plans, drawings): (Vec<_>, Vec<_>) = files
-                    .into_iter()
-                    .partition(|f| f.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")));
+                let ends = |file: &PathBuf, endings: &[&str]| {
+                    let ending = file.extension().unwrap_or_default();
+                    endings.iter().any(|e| ending.eq_ignore_ascii_case(e))
+                };
+                if let Some(table) = files.iter().find(|f| ends(f, &["csv", "txt", "tsv"])) {
+                    let started = self.exchange.table(table.clone());
+                    self.started(started);
+                    return None;
+                }
+                let (plans, drawings): (Vec<_>, Vec<_>) =
+                    files.into_iter().partition(|f| ends(f, &["json"]));
                 if let Some(plan) = plans.into_iter().next_back() {
                     return self.apply(Act::OpenFile(plan));
                 }
@@ -396,6 +415,10 @@ impl Session {
                 self.shorten(way);
             }
             Act::StopFill => self.stop_work(),
+            Act::KeepBest => {
+                self.keep_best();
+                self.notice = self.bars.keep_best().or(self.notice.take());
+            }
             Act::Follow(shift, freely) => {
                 if let Some(hand) = &mut self.hand {
                     hand.follow(shift, freely);

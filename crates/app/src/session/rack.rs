@@ -40,6 +40,7 @@ impl Session {
                     self.set(|s| s.place = Place::Sheet);
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
+                Done::BarsRecorded(recorded) => self.bars_recorded(&recorded),
             }
         }
     }
@@ -59,6 +60,7 @@ impl Session {
                     rack.try_cut(cut);
                 }
             }
+            RackAct::Take(label) if self.take_bar(&label) => {}
             other => match &mut self.rack {
                 Some(rack) => rack.act(other),
                 None => self.notice = Some("There is no rack here".into()),

@@ -8,7 +8,7 @@ use oddment_files::words::wrong_metal_words;
 
 use super::Session;
 use crate::any_place::AnyPlace;
-use crate::work::{Task, Work};
+use crate::work::{Task, start};
 
 /// What is being worked on, for people.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,14 +28,14 @@ pub struct AtWork {
 impl Session {
     /// Whether anything would be lost if the program ended now.
     pub fn is_at_work(&self) -> bool {
-        self.work.is_some() || self.exchange.is_busy()
+        self.work.is_some() || self.bars.is_at_work() || self.exchange.is_busy()
     }
 
     /// The long work that is going on.
     pub fn at_work(&self) -> Option<AtWork> {
-        if let Some(work) = &self.work {
+        if let Some((task, work)) = &self.work {
             let (laid, wanted) = self.view().totals();
-            let (says, share) = match work.task() {
+            let (says, share) = match task {
                 Task::Fill => (
                     format!("best so far {laid} of {wanted}"),
                     Some(if wanted == 0 { 0.0 } else { laid as f32 / wanted as f32 }),
@@ -61,7 +61,7 @@ impl Session {
 
     /// By how much the loose parts have come together.
     fn shortened_in_words(&self) -> String {
-        let Some(Task::Shorten { layout, way }) = self.work.as_ref().map(Work::task) else {
+        let Some((Task::Shorten { layout, way }, _)) = self.work else {
             return String::new();
         };
         let reach = |open: &crate::open_job::OpenJob| {
@@ -116,8 +116,8 @@ impl Session {
         let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
         let (job, plan, wake) =
             (self.open.sourced.clone(), self.open.plan.clone(), self.wake.clone());
-        match Work::start(task, job, plan, limit, move || wake()) {
-            Ok(work) => self.work = Some(work),
+        match start(task, job, plan, limit, wake) {
+            Ok(work) => self.work = Some((task, work)),
             Err(fault) => self.notice = Some(format!("The work could not be started: {fault}")),
         }
     }
@@ -140,22 +140,24 @@ impl Session {
     }
 
     pub(super) fn stop_work(&mut self) {
+        if self.bars.stop() {
+            self.notice = Some("Stopped; the plan for bars is as it was".into());
+        }
         if self.any_place.take().is_some() {
             self.notice = Some("Stopped looking".into());
         }
-        if let Some(work) = self.work.take() {
+        if let Some((task, _)) = self.work.take() {
             self.preview = None;
             self.revision += 1;
-            self.notice = Some(format!("{} stopped; the plan is as it was", work.task().name()));
+            self.notice = Some(format!("{} stopped; the plan is as it was", task.name()));
         }
     }
 
     /// Ends the work and keeps its best so far.
     pub(super) fn keep_best(&mut self) {
-        let Some(work) = self.work.take() else { return };
+        let Some((task, work)) = self.work.take() else { return };
         self.preview = None;
         self.revision += 1;
-        let task = work.task();
         if let Some(plan) = work.best().filter(|p| **p != self.open.plan) {
             let plan = plan.clone();
             self.change(task.name(), |open| open.plan = plan);

@@ -1,4 +1,4 @@
-//! Long work on the plan, on a thread of its own: it tells its best so far, and stops when asked.
+//! Long work on a plan, on a thread of its own: it tells its best so far, and stops when asked.
 
 mod fill;
 mod shorten;
@@ -7,10 +7,14 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant};
 
+use oddment_core::bars::{BarPlan, CutList};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::plan::Plan;
 use oddment_core::shape::Vector;
 use oddment_files::job_file::SourcedJob;
+
+use crate::bars::{BarWay, other_ways};
+use crate::session::Wake;
 
 /// What is worked on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,56 +42,91 @@ impl Task {
 
 /// Work that is running. Dropping it stops it.
 #[derive(Debug)]
-pub struct Work {
-    task: Task,
-    news: Receiver<Plan>,
+pub struct Work<T = Plan> {
+    news: Receiver<T>,
     stop: Stop,
     started: Instant,
     limit: Duration,
-    best: Option<Plan>,
+    best: Option<T>,
 }
 
-impl Work {
-    /// Starts to work on `plan` for at most `limit`. `wake` is called whenever there is something
-    /// new to see.
-    ///
-    /// # Errors
-    /// What the system said when it gave no thread.
-    pub fn start(
-        task: Task,
-        job: Arc<SourcedJob>,
-        plan: Plan,
+/// Starts to work on `plan` for at most `limit`. `wake` is called whenever there is something new
+/// to see.
+///
+/// # Errors
+/// What the system said when it gave no thread.
+pub fn start(
+    task: Task,
+    job: Arc<SourcedJob>,
+    plan: Plan,
+    limit: Duration,
+    wake: Wake,
+) -> std::io::Result<Work> {
+    Work::run(task.name(), limit, wake, move |clock, tell| match task {
+        Task::Fill => fill::fill(&job.job, &plan, clock, tell),
+        Task::Shorten { layout, way } => {
+            shorten::shorten(&job.job, &plan, layout, way, clock, tell)
+        }
+    })
+}
+
+/// Starts to plan a sound list of bars for at most `limit`.
+///
+/// # Errors
+/// What the system said when it gave no thread.
+pub fn start_bars(
+    list: Arc<CutList>,
+    limit: Duration,
+    wake: Wake,
+) -> std::io::Result<Work<BarPlan>> {
+    Work::run("Fill bars", limit, wake, move |clock, tell| {
+        clock.until(limit, |budget| list.plan(budget, &mut |plan| tell(plan))).unwrap_or_default()
+    })
+}
+
+/// Starts to plan the same list in other ways for at most `limit`.
+///
+/// # Errors
+/// What the system said when it gave no thread.
+pub fn start_bar_ways(
+    list: Arc<CutList>,
+    limit: Duration,
+    wake: Wake,
+) -> std::io::Result<Work<Vec<BarWay>>> {
+    Work::run("other ways", limit, wake, move |clock, tell| other_ways(&list, clock, tell))
+}
+
+impl<T: Clone + Send + 'static> Work<T> {
+    /// Runs `work` on a thread of its own; it tells its best so far, and gives its best in the end.
+    fn run(
+        name: &str,
         limit: Duration,
-        wake: impl Fn() + Send + Sync + 'static,
-    ) -> Result<Self, std::io::Error> {
+        wake: Wake,
+        work: impl FnOnce(&Clock, &mut (dyn FnMut(&T) + Send)) -> T + Send + 'static,
+    ) -> std::io::Result<Self> {
         let (send, news) = channel();
         let (stop, started) = (Stop::default(), Instant::now());
         let clock = Clock { started, limit, stop: stop.clone() };
         let work = move || {
-            let mut tell = |plan: &Plan| {
+            let mut tell = |best: &T| {
                 // Nobody listening means that the work was replaced; it is being stopped.
-                let _ = send.send(plan.clone());
+                let _ = send.send(best.clone());
                 wake();
             };
-            let end = match task {
-                Task::Fill => fill::fill(&job.job, &plan, &clock, &mut tell),
-                Task::Shorten { layout, way } => {
-                    shorten::shorten(&job.job, &plan, layout, way, &clock, &mut tell)
-                }
-            };
+            let end = work(&clock, &mut tell);
             tell(&end);
             drop(send);
             wake();
         };
-        std::thread::Builder::new().name(task.name().to_lowercase()).spawn(work)?;
-        Ok(Self { task, news, stop, started, limit, best: None })
+        std::thread::Builder::new().name(name.to_lowercase()).spawn(work)?;
+        Ok(Self { news, stop, started, limit, best: None })
     }
 
     /// Takes in what is new. Returns whether the work has ended.
     pub fn poll(&mut self) -> bool {
         loop {
             match self.news.try_recv() {
-                Ok(plan) => self.best = Some(plan),
+                Ok(best) => self.best = Some(best),
                 Err(TryRecvError::Empty) => return false,
                 // Also when the thread panicked: what it had found stands.
                 Err(TryRecvError::Disconnected) => return true,
@@ -95,13 +134,8 @@ impl Work {
         }
     }
 
-    /// What is worked on.
-    pub fn task(&self) -> Task {
-        self.task
-    }
-
-    /// The best plan so far.
-    pub fn best(&self) -> Option<&Plan> {
+    /// The best so far.
+    pub fn best(&self) -> Option<&T> {
         self.best.as_ref()
     }
 
@@ -116,7 +150,7 @@ impl Work {
     }
 }
 
-impl Drop for Work {
+impl<T> Drop for Work<T> {
     fn drop(&mut self) {
         self.stop.raise();
     }
@@ -126,7 +160,7 @@ impl Drop for Work {
 type Tell<'a> = dyn FnMut(&Plan) + Send + 'a;
 
 /// How long work may take, and whether it is to end early.
-struct Clock {
+pub(crate) struct Clock {
     started: Instant,
     limit: Duration,
     stop: Stop,
@@ -134,12 +168,17 @@ struct Clock {
 
 impl Clock {
     /// Whether the work is to end.
-    fn is_over(&self) -> bool {
+    pub(crate) fn is_over(&self) -> bool {
         self.stop.raised() || self.started.elapsed() >= self.limit
     }
 
+    /// How long it may take in all.
+    pub(crate) fn limit(&self) -> Duration {
+        self.limit
+    }
+
     /// Does a share of the work that may last until `end` after the start.
-    fn until<T>(&self, end: Duration, work: impl FnOnce(&Budget<'_>) -> T) -> T {
+    pub(crate) fn until<T>(&self, end: Duration, work: impl FnOnce(&Budget<'_>) -> T) -> T {
         let end = end.min(self.limit);
         let time_up = || self.started.elapsed() >= end;
         work(&Budget { steps: None, time_up: &time_up, stop: self.stop.clone() })
@@ -149,7 +188,7 @@ impl Clock {
 #[cfg(test)]
 impl Clock {
     /// So many seconds from now.
-    fn of_seconds(seconds: u64) -> Self {
+    pub(crate) fn of_seconds(seconds: u64) -> Self {
         let limit = Duration::from_secs(seconds);
         Self { started: Instant::now(), limit, stop: Stop::default() }
     }

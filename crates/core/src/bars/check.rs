@@ -174,7 +174,7 @@ pub fn check(list: &CutList, plan: &BarPlan) -> Vec<BarFault> {
 
 /// Walks along one bar.
 fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFault>) {
-    let Stock { length, give_or_take, .. } = list.stock[bar.stock];
+    let Stock { length, give_or_take, end, .. } = list.stock[bar.stock];
     let machine = &list.machine;
     if length < machine.shortest_load || machine.longest_load.is_some_and(|most| length > most) {
         faults.push(BarFault::CantBeLoaded { bar: number, length });
@@ -192,7 +192,11 @@ fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFa
         let parted = |lost: f64, angle: f64| {
             if lost > 0.0 { lost + list.kerf / angle.cos() } else { 0.0 }
         };
-        let least = parted(held(list.grips[0]).max(machine.trim), near);
+        let mut least = parted(held(list.grips[0]).max(machine.trim), near);
+        if end > 0.0 {
+            // An end that is not square is no part's end.
+            least = least.max(list.kerf / near.cos());
+        }
         let most = length - give_or_take - parted(held(list.grips[1]), far);
         let (from, to) = (piece.at, piece.at + part.length);
         if from < least - TOLERANCE || to > most + TOLERANCE {

@@ -7,6 +7,8 @@ pub(super) const ROUNDING: f64 = 1e-6;
 
 /// The longest length (mm) and highest cost that are taken for meant.
 const LONGEST: f64 = 1e6;
+/// What is cut off at least where a bar's datum end is not square.
+const LEAST_TRIM: f64 = 1.0;
 /// As many parts as can be planned.
 const MOST_PARTS: usize = 10_000;
 /// The steepest mitre, from square.
@@ -52,6 +54,8 @@ pub struct Machine {
     pub tabs: usize,
     /// Seconds to load a bar, to make a cut, and to make a hole.
     pub seconds: [f64; 3],
+    /// Seconds to part a tab and dress what it leaves.
+    pub tab_seconds: f64,
 }
 
 impl Default for Machine {
@@ -65,6 +69,7 @@ impl Default for Machine {
             straightness: 2.0,
             tabs: 0,
             seconds: [60.0, 20.0, 10.0],
+            tab_seconds: 15.0,
         }
     }
 }
@@ -86,6 +91,13 @@ pub struct Stock {
     pub count: Option<usize>,
     /// What one costs; its length where nothing is said.
     pub cost: Option<f64>,
+    /// What it costs besides to bring one to the machine, whatever is cut from it.
+    pub handling: f64,
+    /// How much of it was cut off at the datum end before.
+    pub cut_before: f64,
+    /// By how much its datum end is off square, as the last cut left it; its length counts from
+    /// where its section is whole.
+    pub end: f64,
 }
 
 impl Stock {
@@ -275,7 +287,8 @@ impl CutList {
     /// What is lost at the datum end and at the far end, without the cut that parts it off.
     pub fn lost(&self) -> [f64; 2] {
         let held = |grip: f64| if grip > 0.0 { grip + self.machine.tool_to_grip } else { 0.0 };
-        [held(self.grips[0]).max(self.machine.trim), held(self.grips[1])]
+        let squared = if self.stock.iter().any(|bar| bar.end > 0.0) { LEAST_TRIM } else { 0.0 };
+        [held(self.grips[0]).max(self.machine.trim).max(squared), held(self.grips[1])]
     }
 
     /// The longest part with square ends that can be cut from a bar.
@@ -298,8 +311,16 @@ impl Stock {
         } else if !(0.0..self.length).contains(&self.give_or_take) {
             faults.push(CutListFault::NotAGiveOrTake(line, self.give_or_take));
         }
-        if let Some(cost) = self.cost.filter(|cost| !(0.0..=1e6).contains(cost)) {
-            faults.push(CutListFault::NotACost(line, cost));
+        for cost in self.cost.into_iter().chain([self.handling]) {
+            if !(0.0..=1e6).contains(&cost) {
+                faults.push(CutListFault::NotACost(line, cost));
+            }
+        }
+        if !(0.0..=STEEPEST + 1e-9).contains(&self.end) {
+            faults.push(CutListFault::NotAMitre(line, self.end.to_degrees()));
+        }
+        if !(0.0..=LONGEST).contains(&self.cut_before) {
+            faults.push(CutListFault::NotAWidth("what was cut off before", self.cut_before));
         }
     }
 }

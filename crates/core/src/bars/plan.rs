@@ -65,7 +65,10 @@ impl CutList {
         if !faults.is_empty() {
             return Err(faults);
         }
-        let mut attempt = |need: Need, steps: u64, most: Option<u64>| {
+        // A later attempt may begin with plans that are no better than those already told, and what
+        // it proves holds for its own needs only.
+        let mut told: Option<(usize, f64)> = None;
+        let mut attempt = |need: Need, steps: u64, most: Option<u64>, bound: Option<f64>| {
             let most = match (budget.steps, most) {
                 (Some(all), Some(most)) => Some(all.saturating_sub(steps).min(most)),
                 (Some(all), None) => Some(all.saturating_sub(steps)),
@@ -74,7 +77,15 @@ impl CutList {
             let budget = Budget { steps: most, stop: budget.stop.clone(), ..*budget };
             let problem = self.problem(need);
             let mut solved = solve(&problem, &budget, &mut |found| {
-                if let Some(plan) = self.bar_plan(found) {
+                let Some(mut plan) = self.bar_plan(found) else { return };
+                if let Some(bound) = bound {
+                    let complete = plan.missing.iter().all(|n| *n == 0);
+                    plan.lower_bound = if complete { bound.min(plan.cost) } else { 0.0 };
+                    plan.proven = complete && bound >= plan.cost;
+                }
+                let key = (plan.missing.iter().sum(), plan.cost);
+                if told.is_none_or(|told| key < told || key == told && plan.proven) {
+                    told = Some(key);
                     better(&plan);
                 }
             });
@@ -84,12 +95,12 @@ impl CutList {
         if self.nests() {
             // What mitres save depends on their neighbours: half of it for each end is the most
             // there can be, so that this cost is a bound, and a plan if the parts can be laid so.
-            let nested = attempt(Need::Nested, 0, None);
+            let nested = attempt(Need::Nested, 0, None, None);
             let plan = self.bar_plan(&nested);
             let bound = nested.lower_bound as f64 / PER_COST;
             let whole = match &plan {
                 Some(plan) if plan.proven => return Ok(plan.clone()),
-                _ => attempt(Need::Whole { sawn: false }, nested.steps, None),
+                _ => attempt(Need::Whole { sawn: false }, nested.steps, None, Some(bound)),
             };
             let steps = nested.steps + whole.steps;
             let whole = self.bar_plan(&whole).unwrap_or_default();
@@ -100,10 +111,15 @@ impl CutList {
             let proven = complete && nested.missing.iter().all(|n| *n == 0) && bound >= best.cost;
             return Ok(BarPlan { lower_bound, proven, steps, ..best });
         }
-        let solved = attempt(Need::Whole { sawn: false }, 0, None);
+        let solved = attempt(Need::Whole { sawn: false }, 0, None, None);
         let mut plan = self.bar_plan(&solved).unwrap_or_default();
         if self.kerf > 0.0 && self.lost().contains(&0.0) {
-            let sawn = attempt(Need::Whole { sawn: true }, solved.steps, Some(SQUARING_STEPS));
+            let sawn = attempt(
+                Need::Whole { sawn: true },
+                solved.steps,
+                Some(SQUARING_STEPS),
+                Some(plan.lower_bound),
+            );
             let missing = |solved: &Solved| solved.missing.iter().sum::<usize>();
             if (missing(&sawn), sawn.cost) <= (missing(&solved), solved.cost)
                 && let Some(BarPlan { bars, missing, cost, .. }) = self.bar_plan(&sawn)

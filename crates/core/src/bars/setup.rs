@@ -4,6 +4,9 @@ use super::cut_list::{CutList, ROUNDING};
 use super::plan::{BarPlan, CutBar};
 use super::profile::Support;
 
+/// From this mass (kg) on a part must not drop.
+const DROPS_FROM: f64 = 10.0;
+
 /// How one bar is cut. Positions are mm from its datum end.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setup {
@@ -17,6 +20,8 @@ pub struct Setup {
     pub support: Option<Support>,
     /// Mass of the bar, kg, where the profile is known.
     pub mass: Option<f64>,
+    /// Tabs left at all its parts together.
+    pub tabs: usize,
     /// What a person should know before.
     pub warnings: Vec<Warning>,
     /// About how long it takes, seconds.
@@ -69,6 +74,24 @@ pub enum Warning {
         /// How far it may.
         allowed: f64,
     },
+    /// A heavy part that nothing holds once it is cut.
+    #[error(
+        "part {piece} weighs {kg:.0} kg and nothing holds it once it is cut: support it, or leave tabs"
+    )]
+    Drops {
+        /// Which part of the bar, from 1: the heaviest.
+        piece: usize,
+        /// Its mass, kg.
+        kg: f64,
+    },
+    /// Parts that hang on tabs.
+    #[error("each part hangs on its tabs ({0} on the bar) until it is parted: support it before")]
+    OnTabs(usize),
+    /// A datum end that is not square.
+    #[error(
+        "its datum end is {0:.1}° off square: measure from where its section is whole, and trim it first"
+    )]
+    EndOffSquare(f64),
     /// A bar of which only a part is sure.
     #[error("its length is sure to {0:.1} mm only: measure it first")]
     MeasureFirst(f64),
@@ -102,13 +125,17 @@ impl CutList {
         });
         let support = self.profile.as_ref().map(|profile| profile.support(stock.length));
         let mass = self.profile.as_ref().map(|p| p.mass_per_metre() * stock.length / 1000.0);
+        let tabs = self.machine.tabs * bar.pieces.len();
         let [load, cut, hole] = self.machine.seconds;
         let holes: usize = bar.pieces.iter().map(|p| self.parts[p.part].holes.len()).sum();
-        let seconds = load + cut * cuts.len() as f64 + hole * holes as f64;
+        let seconds = load
+            + cut * cuts.len() as f64
+            + hole * holes as f64
+            + self.machine.tab_seconds * tabs as f64;
         let left = (from, stock.length);
         let kept = left.1 - left.0 >= self.machine.keep_from.max(lost[1]);
         let warnings = self.warnings(bar, left.1 - left.0, support);
-        Setup { cuts, left, kept, support, mass, warnings, seconds }
+        Setup { cuts, left, kept, support, mass, tabs, warnings, seconds }
     }
 
     fn warnings(&self, bar: &CutBar, left: f64, support: Option<Support>) -> Vec<Warning> {
@@ -129,10 +156,25 @@ impl CutList {
         if let Some(Support { sag, .. }) = support.filter(|support| support.sag > allowed) {
             warnings.push(Warning::Sags { sag, allowed });
         }
+        if self.machine.tabs > 0 {
+            warnings.push(Warning::OnTabs(self.machine.tabs * bar.pieces.len()));
+        } else if let Some((piece, kg)) = self.heaviest(bar).filter(|(_, kg)| *kg > DROPS_FROM) {
+            warnings.push(Warning::Drops { piece, kg });
+        }
+        if stock.end > 0.0 {
+            warnings.push(Warning::EndOffSquare(stock.end.to_degrees()));
+        }
         if stock.give_or_take > 0.0 {
             warnings.push(Warning::MeasureFirst(stock.give_or_take));
         }
         warnings
+    }
+
+    /// The heaviest part of a bar, from 1, and its mass, kg; `None` where the profile is not known.
+    fn heaviest(&self, bar: &CutBar) -> Option<(usize, f64)> {
+        let per_mm = self.profile.as_ref()?.mass_per_metre() / 1000.0;
+        let masses = bar.pieces.iter().map(|piece| self.parts[piece.part].length * per_mm);
+        (1..).zip(masses).max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// About how long the whole plan takes, seconds.

@@ -13,7 +13,7 @@ use crate::plan::{Count, Job, Layout, Plan};
 use crate::shape::{Gap, Point, SheetSpace};
 use crate::square_up::SquaredUp;
 
-pub use scene::{Near, Scene, to_obstacle};
+pub use scene::{Around, Near, Scene, to_obstacle};
 
 /// A distance is short when it is under what is required by more than this (mm).
 pub const RESOLUTION: f64 = 0.001;

@@ -3,7 +3,7 @@
 use super::{Party, RESOLUTION};
 use crate::distances::{Obstacle, ObstacleKind, obstacles};
 use crate::plan::{Job, Layout};
-use crate::shape::{EdgeSet, Gap, PartSpace, SheetSpace};
+use crate::shape::{Bounds, EdgeSet, Gap, PartSpace, SheetSpace};
 
 /// What a shape is measured to, and how far it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +22,13 @@ impl Near {
     pub fn spare(&self) -> f64 {
         self.gap.distance - self.required
     }
+}
+
+/// Of a scene what may be met in a part of it: see [`Scene::around`].
+#[derive(Clone, Debug, Default)]
+pub struct Around {
+    obstacles: Vec<usize>,
+    parts: Vec<usize>,
 }
 
 /// A sheet and what lies on it. Making one costs as much as a small check; measuring one part in
@@ -70,15 +77,41 @@ impl Scene {
         counts: impl Fn(usize) -> bool,
         within: f64,
     ) -> Vec<Near> {
-        let mut found = Vec::new();
-        self.visit(shape, (0..self.laid.len()).filter(|i| counts(*i)), within, |near| {
-            if near.spare() < within {
-                found.push(near);
-            }
-            within
-        });
-        found.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
-        found
+        let parts = (0..self.laid.len()).filter(|i| counts(*i));
+        collected(within, |note| self.visit(shape, parts, within, note))
+    }
+
+    /// All that a shape anywhere within `area` may have less than `within` mm to spare to, so that it
+    /// need not be looked for among everything again and again. Placed parts count as for
+    /// [`near`](Self::near).
+    pub fn around(
+        &self,
+        area: Bounds<SheetSpace>,
+        counts: impl Fn(usize) -> bool,
+        within: f64,
+    ) -> Around {
+        let near = |bounds: Bounds<SheetSpace>, required: f64| {
+            let reach = within + required + RESOLUTION;
+            bounds.distance_squared(&area) <= reach * reach
+        };
+        let met = |obstacle: &Obstacle| {
+            // What leaves only its inside free is met by whatever is not wholly inside.
+            obstacle.solid.is_complement()
+                || near(obstacle.solid.bounds(), 0.0)
+                || obstacle.rims.iter().any(|(rim, required)| near(rim.bounds(), *required))
+        };
+        let part = |i: &usize| counts(*i) && near(self.laid[*i].bounds(), self.between_parts);
+        Around {
+            obstacles: (0..self.obstacles.len()).filter(|i| met(&self.obstacles[*i])).collect(),
+            parts: (0..self.laid.len()).filter(part).collect(),
+        }
+    }
+
+    /// As [`near`](Self::near), of what is `around` alone.
+    pub fn near_of(&self, around: &Around, shape: &EdgeSet<SheetSpace>, within: f64) -> Vec<Near> {
+        let obstacles = around.obstacles.iter().map(|i| &self.obstacles[*i]);
+        let parts = around.parts.iter().copied();
+        collected(within, |note| self.visit_of(obstacles, shape, parts, within, note))
     }
 
     /// What `shape` has least to spare to; placed parts count as for [`near`](Self::near).
@@ -103,10 +136,21 @@ impl Scene {
         &self,
         shape: &EdgeSet<SheetSpace>,
         parts: impl Iterator<Item = usize>,
+        most: f64,
+        note: impl FnMut(Near) -> f64,
+    ) {
+        self.visit_of(self.obstacles.iter(), shape, parts, most, note);
+    }
+
+    fn visit_of<'a>(
+        &self,
+        obstacles: impl Iterator<Item = &'a Obstacle>,
+        shape: &EdgeSet<SheetSpace>,
+        parts: impl Iterator<Item = usize>,
         mut most: f64,
         mut note: impl FnMut(Near) -> f64,
     ) {
-        for obstacle in &self.obstacles {
+        for obstacle in obstacles {
             if let Some((gap, required)) = to_obstacle(shape, obstacle, most) {
                 let other = match obstacle.kind {
                     ObstacleKind::Outside => Party::SheetEdge,
@@ -124,6 +168,19 @@ impl Scene {
             }
         }
     }
+}
+
+/// What a visit tells of that has less than `within` mm to spare, the tightest first.
+fn collected(within: f64, visit: impl FnOnce(&mut dyn FnMut(Near) -> f64)) -> Vec<Near> {
+    let mut found = Vec::new();
+    visit(&mut |near| {
+        if near.spare() < within {
+            found.push(near);
+        }
+        within
+    });
+    found.sort_by(|a, b| a.spare().total_cmp(&b.spare()));
+    found
 }
 
 /// The distance from a placed part to an obstacle with the least to spare, if under `most` (mm) to

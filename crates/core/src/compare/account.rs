@@ -278,18 +278,24 @@ fn clear_kg(sheet: &Sheet) -> f64 {
     made_of.weight(sheet.bodies.iter().filter_map(largest).map(area).fold(0.0, f64::max))
 }
 
+/// By which policy stock of a weight (kg) is pulled that is too long for one person or not, and by how
+/// many people.
+pub fn pulled(weight: f64, long: bool, policies: &Policies) -> (Policy, f64) {
+    if weight > policies.get(Policy::TwoCarry) {
+        (Policy::PullByLifter, 1.0)
+    } else if weight > policies.get(Policy::OneCarries) || long {
+        (Policy::PullByTwo, 2.0)
+    } else {
+        (Policy::PullByOne, 1.0)
+    }
+}
+
 /// What pulling a sheet and laying it on the bed takes, whatever is cut from it.
 pub(super) fn handling(candidate: &Candidate, policies: &Policies) -> [Item; 2] {
     let policy = |policy| Factor { what: Quantity::Policy(policy), value: policies.get(policy) };
     let bounds = candidate.sheet.bounds();
     let long = bounds.width().max(bounds.height()) > policies.get(Policy::OneReaches);
-    let (pull, people) = if candidate.weight > policies.get(Policy::TwoCarry) {
-        (Policy::PullByLifter, 1.0)
-    } else if candidate.weight > policies.get(Policy::OneCarries) || long {
-        (Policy::PullByTwo, 2.0)
-    } else {
-        (Policy::PullByOne, 1.0)
-    };
+    let (pull, people) = pulled(candidate.weight, long, policies);
     let (kind, lay) = match candidate.source {
         Source::Remnant => (ItemKind::SquareUp, Policy::SquareUp),
         _ => (ItemKind::AgainstStops, Policy::AgainstStops),

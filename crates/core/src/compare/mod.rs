@@ -17,7 +17,7 @@ mod sequence;
 mod tests;
 pub mod ways;
 
-pub use account::{Account, Group, Item, ItemKind, Quantity};
+pub use account::{Account, Group, Item, ItemKind, Quantity, pulled};
 pub use policies::{Policies, Policy};
 pub use question::{Candidate, Question, Source, Want};
 pub use reasons::{Reason, reason};

@@ -8,7 +8,7 @@ use oddment_app::place::Place;
 use oddment_app::session::Session;
 use oddment_core::compare::Group;
 
-use crate::rack::tests::{Bench, bench};
+use crate::tests::bench::{Bench, bench};
 
 /// A window at the place Compare, with ways for the sample shop's first order.
 fn compared(name: &str) -> Bench {

@@ -116,7 +116,7 @@ impl AddCard {
                 if theme::button(ui, c, "Add", "Enter", Weight::Plain).clicked() || enter {
                     match self.sheet(unit) {
                         Ok(new) => {
-                            acts.push(Act::Rack(RackAct::Add(Box::new(new))));
+                            acts.push(Act::Rack(RackAct::Add(vec![new])));
                             closed = true;
                         }
                         Err(fault) => self.fault = Some(fault),

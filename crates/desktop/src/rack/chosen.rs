@@ -109,11 +109,9 @@ impl Chosen {
         let mut asks_facts = false;
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            // Bars are planned on by `oddment bars --shop`.
-            if entry.facts.bar.is_none()
-                && theme::button(ui, c, "Take it", "", Weight::Strong)
-                    .on_hover_text("Takes it to the place Sheet")
-                    .clicked()
+            if theme::button(ui, c, "Take it", "", Weight::Strong)
+                .on_hover_text("Takes it to the place Sheet")
+                .clicked()
             {
                 acts.push(rack(RackAct::Take(label.clone())));
             }

@@ -1,6 +1,7 @@
 //! The place *Rack*: what have we got?
 
 mod add;
+mod add_bars;
 mod bar;
 mod card;
 mod chosen;
@@ -26,6 +27,7 @@ use crate::place::PlaceView;
 use crate::sheet::child;
 use crate::theme::{self, Colours, Weight};
 use add::AddCard;
+use add_bars::AddBarsCard;
 use bar::Bar;
 use chosen::Chosen;
 use facts::FactsCard;
@@ -42,6 +44,7 @@ pub(crate) struct RackPlace {
     fillers: Option<FillersCard>,
     /// Whether a stock-take is to be ended.
     ending: bool,
+    adding_bars: Option<AddBarsCard>,
     silhouettes: Silhouettes,
     shown: Shown,
 }
@@ -116,6 +119,9 @@ impl PlaceView for RackPlace {
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         if theme::button(ui, c, "Add a sheet", "", Weight::Strong).clicked() {
             self.adding = Some(AddCard::default());
+        }
+        if theme::button(ui, c, "Add bars", "", Weight::Plain).clicked() {
+            self.adding_bars = Some(AddBarsCard::default());
         }
         ui.add_space(10.0);
         let Some(desk) = session.rack() else { return };
@@ -221,6 +227,11 @@ impl PlaceView for RackPlace {
             && adding.show(ui.ctx(), c, session, desk, acts)
         {
             self.adding = None;
+        }
+        if let Some(adding) = &mut self.adding_bars
+            && adding.show(ui.ctx(), c, session, desk, acts)
+        {
+            self.adding_bars = None;
         }
     }
 }

@@ -1,108 +1,14 @@
 //! The tasks of the shop lead at the window.
 
-use std::path::PathBuf;
-use std::sync::Arc;
-use std::time::{Duration, Instant};
-
-use eframe::egui::{Key, vec2};
-use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use eframe::egui::Key;
 use oddment_app::act::Act;
-use oddment_app::keep::Keep;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::Session;
-use oddment_app::start::first_job;
 use oddment_core::part::Priority;
 use oddment_core::plan::Count;
 
-use crate::window::Window;
-
-pub(crate) struct Bench {
-    pub(crate) harness: Harness<'static, Option<Window>>,
-    pub(crate) folder: PathBuf,
-}
-
-impl Drop for Bench {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.folder);
-    }
-}
-
-/// A window on the sample shop's rack, in a folder of its own.
-pub(crate) fn bench(name: &str) -> Bench {
-    let folder = std::env::temp_dir().join(format!("oddment-{name}-{}", std::process::id()));
-    let _ = std::fs::remove_dir_all(&folder);
-    let keep = Keep::in_folder(&folder);
-    let harness =
-        Harness::builder().with_size(vec2(1400.0, 900.0)).with_max_steps(400).build_ui_state(
-            move |ui, window: &mut Option<Window>| {
-                let window = window.get_or_insert_with(|| {
-                    let wake = Arc::new(|| {});
-                    let session = Session::new(first_job().unwrap(), Some(keep.clone()), wake);
-                    Window::new(ui.ctx(), session)
-                });
-                window.main_ui(ui);
-            },
-            None,
-        );
-    let mut bench = Bench { harness, folder };
-    bench.until(|s| s.rack().is_some_and(|r| r.listing().sheets.len() == 10));
-    bench
-}
-
-impl Bench {
-    pub(crate) fn session(&self) -> &Session {
-        self.harness.state().as_ref().unwrap().session()
-    }
-
-    /// Draws frames until it is so; other threads have their time.
-    #[track_caller]
-    pub(crate) fn until(&mut self, is_so: impl Fn(&Session) -> bool) {
-        let begun = Instant::now();
-        loop {
-            self.harness.run_steps(2);
-            if is_so(self.session()) {
-                break;
-            }
-            let said = self.session().rack().and_then(|r| r.said().or(r.problem()));
-            assert!(begun.elapsed() < Duration::from_secs(60), "it never came to be so: {said:?}");
-            std::thread::sleep(Duration::from_millis(10));
-        }
-        self.harness.run_steps(2);
-    }
-
-    /// Does an act as a key or a press would.
-    pub(crate) fn act(&mut self, act: Act) {
-        self.harness.state_mut().as_mut().unwrap().act(act);
-        self.harness.run_steps(3);
-    }
-
-    pub(crate) fn press(&mut self, name: &str) {
-        self.harness.get_by(|n| n.label().is_some_and(|l| l.starts_with(name))).click();
-        // What opens over the place takes a frame to find its size.
-        self.harness.run_steps(4);
-    }
-
-    pub(crate) fn type_into(&mut self, name: &str, text: &str) {
-        // The field comes after the words that name it.
-        self.harness.get_all_by_label(name).last().unwrap().focus();
-        self.harness.run_steps(1);
-        self.harness.get_all_by_label(name).last().unwrap().type_text(text);
-        self.harness.run_steps(2);
-    }
-
-    /// Whether it is said anywhere; words that are only to be read are the value of their node.
-    pub(crate) fn says(&self, text: &str) -> bool {
-        let has = |words: Option<String>| words.is_some_and(|words| words.contains(text));
-        self.harness.query_all_by(|n| has(n.label()) || has(n.value())).count() > 0
-    }
-
-    fn sheet(&self, label: &str) -> oddment_rack::sheets::Entry {
-        let listing = self.session().rack().unwrap().listing().clone();
-        listing.sheets.iter().find(|e| e.label == label).unwrap().clone()
-    }
-}
+use crate::tests::bench::bench;
 
 #[test]
 fn the_rack_is_filtered_by_typing() {
@@ -126,7 +32,7 @@ fn a_sheet_is_added_at_the_keyboard() {
     bench.type_into("thickness", "3");
     bench.type_into("stands", "bay 9");
     bench.harness.key_press(Key::Enter);
-    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 11);
+    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 14);
     let added = bench.sheet("R-0001");
     assert_eq!((added.facts.material.as_str(), added.facts.stands.as_str()), ("S235", "bay 9"));
     assert!(bench.says("R-0001, 3 mm S235"));

@@ -7,7 +7,7 @@ mod hint;
 mod minimap;
 pub(crate) mod pictures;
 mod pointer;
-mod progress;
+pub(crate) mod progress;
 mod report;
 mod rulers;
 mod selected;
@@ -17,6 +17,7 @@ mod view;
 
 use eframe::egui::{Pos2, Rect, Sense, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
+use oddment_app::place::Place;
 use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
@@ -26,6 +27,7 @@ pub(crate) use ground::Ground;
 pub(crate) use heading::show as describe;
 use pictures::Pictures;
 use pointer::Gesture;
+pub(crate) use verdict::{Mark, paint_mark};
 pub(crate) use view::View;
 
 /// What the place remembers from frame to frame; nothing that matters to the job.
@@ -208,6 +210,7 @@ impl SheetPlace {
 
 impl PlaceView for SheetPlace {
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        crate::bars::kinds(ui, c, Place::Sheet, acts);
         heading::show(ui, c, session, acts);
     }
 

@@ -111,14 +111,15 @@ fn list(
     look
 }
 
+/// The sign of an answer.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Mark {
+pub(crate) enum Mark {
     None,
     Tick,
     Cross,
 }
 
-fn paint_mark(painter: &Painter, mark: Mark, at: Pos2, ink: eframe::egui::Color32) {
+pub(crate) fn paint_mark(painter: &Painter, mark: Mark, at: Pos2, ink: eframe::egui::Color32) {
     let line = Stroke::new(3.0, ink);
     let to = |x: f32, y: f32| at + vec2(x, y);
     match mark {

@@ -1,5 +1,6 @@
 //! The tasks of a person at the window, by the names of things and by dragging on the canvas.
 
+pub(crate) mod bench;
 mod cards;
 
 use std::sync::Arc;

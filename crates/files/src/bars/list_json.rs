@@ -4,7 +4,7 @@
 //! Lengths are numbers in mm or texts with a unit, such as `"23 5/8in"`; angles are degrees.
 
 use oddment_core::bars::profile::{Profile, STEEL};
-use oddment_core::bars::{CutList, Hole, Machine, Stock, Wanted};
+use oddment_core::bars::{CutList, Hole, Line, Machine, Stock, Wanted};
 use oddment_core::units::{LengthUnit, parse_length};
 use serde_json::Value;
 
@@ -78,9 +78,22 @@ pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) 
     let mut named = Vec::new();
     let stock = if beside.stock { root.get("stock") } else { root.must("stock", faults) };
     for node in stock.map_or_else(Vec::new, |n| n.list(faults)) {
-        let known = ["length", "count", "cost", "name", "heat", "place", "give_or_take", "profile"];
+        let known = [
+            "length",
+            "count",
+            "cost",
+            "handling",
+            "name",
+            "heat",
+            "place",
+            "give_or_take",
+            "cut_before",
+            "end",
+            "profile",
+        ];
         unknown.extend(node.other_keys(&known));
-        named.extend(profile_of(&node, faults));
+        let line = Line::Stock(list.stock.len() + 1);
+        named.extend(profile_of(&node, line, faults));
         list.stock.push(Stock {
             name: text_of(&node, "name", faults),
             heat: text_of(&node, "heat", faults),
@@ -89,6 +102,9 @@ pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) 
             give_or_take: length_of(&node, "give_or_take", 0.0, faults),
             count: node.get("count").and_then(|n| n.whole(0..=MOST, faults)),
             cost: node.get("cost").and_then(|n| n.number(ANY, faults)),
+            handling: number_of(&node, "handling", 0.0, faults),
+            cut_before: length_of(&node, "cut_before", 0.0, faults),
+            end: number_of(&node, "end", 0.0, faults).to_radians(),
         });
     }
     let parts = if with_parts { root.get("parts") } else { root.must("parts", faults) };
@@ -96,7 +112,8 @@ pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) 
         let known =
             ["length", "count", "name", "ends", "ends_turn", "holes", "priority", "profile"];
         unknown.extend(node.other_keys(&known));
-        named.extend(profile_of(&node, faults));
+        let line = Line::Part(list.parts.len() + 1);
+        named.extend(profile_of(&node, line, faults));
         list.parts.push(part(&node, faults, &mut unknown));
     }
     one_profile(&list, &named, faults);
@@ -177,6 +194,7 @@ fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> M
         "straightness",
         "tabs",
         "seconds",
+        "tab_seconds",
     ];
     unknown.extend(node.other_keys(&known));
     let usual = Machine::default();
@@ -190,21 +208,35 @@ fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> M
         straightness: length_of(node, "straightness", usual.straightness, faults),
         tabs: node.get("tabs").and_then(|n| n.whole(0..=100, faults)).unwrap_or(usual.tabs),
         seconds: seconds.unwrap_or(usual.seconds),
+        tab_seconds: node
+            .get("tab_seconds")
+            .and_then(|n| n.number(0.0..=1e6, faults))
+            .unwrap_or(usual.tab_seconds),
     }
 }
 
-/// Where a line says of which profile it is: the place and the name.
-fn profile_of(node: &Node<'_>, faults: &mut Faults) -> Option<(String, String)> {
-    let text = node.get("profile")?.text(faults)?;
-    Some((node.place_of("profile"), text.to_owned()))
+/// What a line says of which profile it is.
+struct Named {
+    line: Line,
+    place: String,
+    profile: String,
+}
+
+fn profile_of(node: &Node<'_>, line: Line, faults: &mut Faults) -> Option<Named> {
+    let profile = node.get("profile")?.text(faults)?.to_owned();
+    Some(Named { line, place: node.place_of("profile"), profile })
 }
 
 /// All that a list is about must be of one profile.
-fn one_profile(list: &CutList, named: &[(String, String)], faults: &mut Faults) {
-    let first = list.profile.as_ref().map(|p| p.name.as_str());
-    let Some(first) = first.or(named.first().map(|(_, name)| name.as_str())) else { return };
-    for (place, name) in named.iter().filter(|(_, name)| !is_same_name(name, first)) {
-        let what = format!("this is of {name}, the list is of {first}");
+fn one_profile(list: &CutList, named: &[Named], faults: &mut Faults) {
+    let first = named.first();
+    let of = match (&list.profile, first) {
+        (Some(profile), _) => (profile.name.as_str(), "the list".to_owned()),
+        (None, Some(first)) => (first.profile.as_str(), first.line.to_string()),
+        (None, None) => return,
+    };
+    for Named { line, place, profile } in named.iter().filter(|n| !is_same_name(&n.profile, of.0)) {
+        let what = format!("{line} is of {profile}, {} is of {}", of.1, of.0);
         faults.add(place, what, "plan each profile in a list of its own");
     }
 }
@@ -216,6 +248,10 @@ fn must_length(node: &Node<'_>, faults: &mut Faults) -> f64 {
 
 fn length_of(node: &Node<'_>, key: &str, usual: f64, faults: &mut Faults) -> f64 {
     node.get(key).and_then(|n| length(&n, faults)).unwrap_or(usual)
+}
+
+fn number_of(node: &Node<'_>, key: &str, usual: f64, faults: &mut Faults) -> f64 {
+    node.get(key).and_then(|n| n.number(ANY, faults)).unwrap_or(usual)
 }
 
 fn text_of(node: &Node<'_>, key: &str, faults: &mut Faults) -> String {
@@ -298,7 +334,14 @@ mod tests {
         let text = r#"{"profile": "Square tube 40 × 2", "stock": [{"length": 9}],
             "parts": [{"length": 1, "profile": "Square tube 40 × 2"}, {"length": 1, "profile": "Flat 20 × 5"}]}"#;
         let said = said(text);
-        assert!(said.starts_with("parts[1].profile: this is of Flat 20 × 5"), "{said}");
+        assert!(
+            said.starts_with("parts[1].profile: part line 2 is of Flat 20 × 5, the list"),
+            "{said}"
+        );
+        let text = r#"{"stock": [{"length": 9, "profile": "Round 10"}],
+            "parts": [{"length": 1, "profile": "round 10"}, {"length": 1, "profile": "Round 12"}]}"#;
+        let said = self::said(text);
+        assert!(said.contains("part line 2 is of Round 12, stock line 1 is of Round 10"), "{said}");
     }
 
     #[test]

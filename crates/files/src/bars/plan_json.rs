@@ -58,7 +58,8 @@ fn list_value(list: &CutList) -> Value {
     let stock = |bar: &Stock| {
         json!({"length": bar.length, "count": bar.count, "cost": bar.cost,
                "name": text(&bar.name), "heat": text(&bar.heat), "place": text(&bar.place),
-               "give_or_take": bar.give_or_take})
+               "give_or_take": bar.give_or_take, "handling": bar.handling,
+               "cut_before": bar.cut_before, "end": degrees(bar.end)})
     };
     let hole = |hole: &Hole| json!({"at": hole.at, "size": hole.size, "face": text(&hole.face)});
     let part = |part: &Wanted| {
@@ -73,7 +74,7 @@ fn list_value(list: &CutList) -> Value {
         "machine": {"trim": trim, "tool_to_grip": tool_to_grip, "shortest_load": shortest_load,
                     "longest_load": longest_load, "keep_from": keep_from,
                     "straightness": list.machine.straightness, "tabs": list.machine.tabs,
-                    "seconds": list.machine.seconds},
+                    "seconds": list.machine.seconds, "tab_seconds": list.machine.tab_seconds},
         "stock": each(&list.stock, stock),
         "parts": each(&list.parts, part),
     });
@@ -161,9 +162,10 @@ mod tests {
 
     fn list() -> CutList {
         let text = r#"{"kerf": "1/8in", "grips": [40, 0], "profile": "Square tube 40 × 2",
-            "material": "S235", "machine": {"trim": 5, "tabs": 2, "longest_load": 6500},
+            "material": "S235", "machine": {"trim": 5, "tabs": 2, "longest_load": 6500, "tab_seconds": 4},
             "stock": [{"length": 6000, "cost": 31.5}, {"length": 1500, "count": 1, "cost": 0,
-                       "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2}],
+                       "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2, "handling": 1.5,
+                       "cut_before": 4500, "end": 30.5}],
             "parts": [{"length": "23 5/8in", "count": 4, "name": "rail", "ends": [45, 30.5],
                        "ends_turn": 180, "priority": 2, "holes": [{"at": 100, "size": 12, "face": "top"}]},
                       {"length": 333.3, "count": 7}]}"#;

@@ -200,6 +200,9 @@ impl Sheet<'_> {
                 facts.push(format!("{label} {value}"));
             }
         }
+        if stock.cut_before > 0.0 {
+            facts.push(format!("{} cut off before", self.length(stock.cut_before)));
+        }
         facts.extend(setup.mass.map(|kg| format!("{kg:.1} kg")));
         facts.push(format!("about {:.0} min", (setup.seconds / 60.0).ceil()));
         let facts = cut_to(&facts.join(", "), 9.5, false, page.width() * 0.43);

@@ -17,7 +17,7 @@ use crate::shop::{Act, Shop, State};
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct BarRecording {
     /// What became of parts, by name and copy; the others are good. Copies are counted from 1 along
-    /// the plan's bars.
+    /// the plan's bars. A part that is half cut is the last that was begun of its bar, and is scrap.
     pub outcomes: HashMap<(String, usize), Outcome>,
     /// Which bar of the rack a bar of the plan was, by its number in the plan from 0; where nothing is
     /// said, the one whose label it is named by.
@@ -105,13 +105,15 @@ fn cuts(clear: &ClearBars<'_>, recording: &BarRecording) -> Result<Vec<Cut>, Sho
         }
         let begun = parts.iter().rposition(|(_, _, o)| *o != Outcome::NeverStarted);
         let begun = begun.map_or(0, |last| last + 1);
-        for (name, copy, outcome) in &parts[..begun] {
+        for (i, (name, copy, outcome)) in parts[..begun].iter().enumerate() {
             let why = match outcome {
-                Outcome::HalfCut => "half cut: say that it is scrap, or that it was never begun",
+                Outcome::HalfCut if i + 1 < begun => {
+                    "half cut, though a part behind it on the bar was made; say that it is scrap"
+                }
                 Outcome::NeverStarted => {
                     "not begun, though a part behind it on the bar was; plan the bar as it was cut"
                 }
-                Outcome::Good | Outcome::Scrap(_) => continue,
+                Outcome::Good | Outcome::Scrap(_) | Outcome::HalfCut => continue,
             };
             return Err(ShopFault::refused(format!("{name}#{copy} is {why}")));
         }
@@ -264,7 +266,7 @@ fn write(
             .collect(),
         scrap: (scrap, scrap * scrap_price),
         heat: facts.heat.clone(),
-        warnings: warnings(&label, &facts, known.is_none(), kept),
+        warnings: warnings(&label, &facts, known.is_none(), kept, half_cut(cut)),
         label,
         lengths: Some((stock.length, if kept { left } else { 0.0 })),
     })
@@ -284,8 +286,25 @@ fn nothing(length: f64) -> Recorded {
     }
 }
 
-fn warnings(label: &str, facts: &Facts, bought: bool, kept: bool) -> Vec<String> {
+/// The part that was begun and not finished: the last of its bar, which still hangs on it.
+fn half_cut(cut: &Cut) -> Option<&(String, usize, Outcome)> {
+    cut.parts.iter().find(|(_, _, outcome)| *outcome == Outcome::HalfCut)
+}
+
+fn warnings(
+    label: &str,
+    facts: &Facts,
+    bought: bool,
+    kept: bool,
+    half: Option<&(String, usize, Outcome)>,
+) -> Vec<String> {
     let mut warnings = Vec::new();
+    if let Some((name, copy, _)) = half {
+        warnings.push(format!(
+            "{name}#{copy} is half cut and still on {label}: cut it off; it does not count into the \
+             length."
+        ));
+    }
     if bought && kept {
         warnings.push(format!("Write the label {label} on what is left."));
     }

@@ -1,9 +1,10 @@
 //! Bars in the rack: added, planned on, recorded, taken back, and in and out of other files.
 
-use oddment_core::bars::{BarPlan, CutList, Stock, Wanted, clear};
+use oddment_core::bars::{BarPlan, CutList, Machine, Stock, Wanted, clear};
+use oddment_core::compare::{Policies, Policy};
 use oddment_core::job::{Budget, Stop};
 use oddment_files::bars::profile_named;
-use oddment_rack::bars::new_bar;
+use oddment_rack::bars::{add_handling, new_bar};
 use oddment_rack::facts::{Facts, Whereabouts};
 use oddment_rack::record::{BarRecording, Keep, Outcome, Recorded};
 use oddment_rack::sheets::{NewSheet, counted};
@@ -154,6 +155,50 @@ fn what_was_not_made_goes_back_to_the_order() {
     let left = shop.sheet(&label).unwrap().entry.size[0];
     assert!((left - (2000.0 - 10.0 - 3.0 * 2.0 - 1000.0)).abs() < 1e-6, "{left}");
     sound(&shop);
+    // So it is behind a part that was half cut, which does not count into what is left.
+    shop.undo(None).unwrap();
+    let outcomes = [outcome(2, Outcome::HalfCut), outcome(3, Outcome::NeverStarted)].into();
+    let recorded =
+        record(&mut shop, &list, &BarRecording { outcomes, ..BarRecording::default() }).unwrap();
+    assert_eq!((recorded[0].good, recorded[0].not_made.len()), (1, 2));
+    assert!(recorded[0].warnings[0].contains("part 500#2 is half cut"), "{recorded:?}");
+    let left = shop.sheet(&label).unwrap().entry.size[0];
+    assert!((left - (2000.0 - 10.0 - 3.0 * 2.0 - 1000.0)).abs() < 1e-6, "{left}");
+    sound(&shop);
+}
+
+#[test]
+fn a_part_used_bar_says_what_was_cut_off_and_costs_its_handling() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(bar(2000.0)).unwrap();
+    let mut list = list(&[(500.0, 2)]);
+    list.stock = shop.bars_for(&list, None).unwrap();
+    list.parts[0].ends = [0.0, 0.5];
+    list.parts[0].count = 1;
+    record(&mut shop, &list, &BarRecording::default()).unwrap();
+    let again = shop.bars_for(&list, None).unwrap();
+    let now = shop.sheet(&label).unwrap().entry.size[0];
+    assert!((again[0].cut_before - (2000.0 - now)).abs() < 1e-6);
+    // The last cut left its end as slanted as the part.
+    assert!((again[0].end - 0.5).abs() < 1e-9);
+    let policies = Policies::of(|policy| match policy {
+        Policy::Labour => 40.0,
+        Policy::PullByOne => 4.0,
+        Policy::OneCarries => 20.0,
+        Policy::TwoCarry => 45.0,
+        _ => 1000.0,
+    });
+    let mut whole = CutList { stock: again, machine: Machine::default(), ..list };
+    assert!(whole.lost()[0] > 0.0);
+    whole.stock[0].cost = None;
+    add_handling(&mut whole, &policies);
+    assert_eq!(whole.stock[0].handling, 0.0);
+    whole.stock[0].cost = Some(2.0);
+    add_handling(&mut whole, &policies);
+    // Four minutes of one person and one to load, at 40 an hour.
+    let cost = whole.stock[0].cost();
+    assert!((cost - (2.0 + 5.0 / 60.0 * 40.0)).abs() < 1e-9, "{cost} {:?}", whole.profile);
 }
 
 #[test]

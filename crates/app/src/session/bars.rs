@@ -1,0 +1,176 @@
+//! The order of bars: planned, recorded in the rack, saved and exported.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use oddment_core::bars::{CutList, clear};
+use oddment_files::bars::write_bar_plan;
+use oddment_rack::bars::{add_handling, bars_among};
+use oddment_rack::record::{BarRecording, Recorded};
+
+use super::Session;
+use crate::bars::{BarOrder, Bars, BarsAct, PlannedBars, sample_bars};
+use crate::place::Place;
+use crate::rack::joined;
+
+impl Session {
+    /// The order of bars.
+    pub fn bars(&self) -> &Bars {
+        &self.bars
+    }
+
+    /// Whether the plan for bars can be recorded as cut: there is one, it is clear, and there is a rack.
+    pub fn can_record_bars(&self) -> bool {
+        let planned = self.bars.order().planned.as_ref();
+        self.rack.is_some()
+            && planned.is_some_and(|p| p.faults.is_empty() && !p.plan.bars.is_empty())
+    }
+
+    pub(super) fn bars_act(&mut self, act: BarsAct) {
+        match act {
+            BarsAct::Change(name, order) => self.bars.change(name, *order),
+            BarsAct::Fill => self.fill_bars(),
+            BarsAct::Compare => {
+                let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
+                self.notice = self.bars.compare(limit).err();
+            }
+            BarsAct::TakeWay(way) => self.bars.take_way(way),
+            BarsAct::Record => self.record_bars(),
+            BarsAct::Undo | BarsAct::Redo => {
+                let back = act == BarsAct::Undo;
+                let name = self.bars.step(back);
+                let done = if back { "Undone" } else { "Done again" };
+                self.notice = name.map(|name| format!("{done}: {name}"));
+            }
+            BarsAct::New => {
+                let mut order = BarOrder { planned: None, ..self.bars.order().clone() };
+                order.title = "New order".into();
+                order.list.parts.clear();
+                self.bars.replace(order, None);
+            }
+            BarsAct::TableSeen => self.bars.table = None,
+            BarsAct::OpenSample => self.bars.replace(sample_bars(), None),
+        }
+    }
+
+    /// The list with the bars that the rack has for it.
+    ///
+    /// # Errors
+    /// Why there is none, or what is wrong with it, in a sentence.
+    pub fn whole_bar_list(&self) -> Result<CutList, String> {
+        let BarOrder { title, list, from_rack, .. } = self.bars.order();
+        let mut list = list.clone();
+        if *from_rack && let Some(rack) = &self.rack {
+            let listing = rack.listing();
+            let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
+            list.stock.extend(bars.map_err(|why| why.to_string())?);
+            add_handling(&mut list, self.values().policies());
+        }
+        let faults = list.faults();
+        if faults.is_empty() { Ok(list) } else { Err(joined(&faults)) }
+    }
+
+    fn fill_bars(&mut self) {
+        let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
+        let started = self.whole_bar_list().and_then(|list| self.bars.start(list, limit));
+        self.notice = started.err();
+    }
+
+    fn record_bars(&mut self) {
+        let said = self.bars.keep_best();
+        let order = self.bars.order();
+        let Some(planned) = order.planned.clone() else {
+            self.notice = Some("Nothing is planned yet, so there is nothing to record".into());
+            return;
+        };
+        let recording = BarRecording {
+            order: Some(order.title.clone()),
+            plan: write_bar_plan(&order.title, &planned.list, &planned.plan),
+            ..BarRecording::default()
+        };
+        self.notice = said;
+        match &mut self.rack {
+            Some(rack) => rack.record_bars(planned.list.clone(), planned.plan.clone(), recording),
+            None => self.notice = Some("There is no rack here".into()),
+        }
+    }
+
+    /// What was cut is wanted no more.
+    pub(super) fn bars_recorded(&mut self, recorded: &[Recorded]) {
+        let words: Vec<String> = recorded.iter().map(Recorded::words).collect();
+        self.notice = Some(words.join(" "));
+        if recorded.iter().any(|cut| cut.event > 0) {
+            let order = self.bars.order().when_cut();
+            self.bars.change("Record the cut of bars".into(), order);
+        }
+    }
+
+    /// Takes a bar of the rack to the order: bars of its profile and material are cut from now on.
+    /// `false` where the label is of no bar.
+    pub(super) fn take_bar(&mut self, label: &str) -> bool {
+        let entry = self.rack.as_ref().and_then(|rack| {
+            rack.listing().sheets.iter().find(|e| e.label == label && e.facts.bar.is_some())
+        });
+        let Some(entry) = entry else { return false };
+        let profile =
+            entry.facts.bar.as_ref().and_then(|bar| bar.profile.profile(entry.facts.density));
+        let mut order = BarOrder { from_rack: true, ..self.bars.order().clone() };
+        if order.list.profile != profile {
+            // Full lengths of another profile are not those of this one.
+            order.list.stock.clear();
+        }
+        order.list.profile = profile;
+        order.list.material.clone_from(&entry.facts.material);
+        self.bars.change(format!("Cut bars like {label}"), order);
+        self.set(|s| s.place = Place::Bars);
+        true
+    }
+
+    /// Saves the plan of the place that is shown.
+    pub(super) fn save_here(&mut self, file: PathBuf) {
+        match self.settings.place {
+            Place::Bars => self.save_bars(file),
+            _ => self.save(file),
+        }
+    }
+
+    fn save_bars(&mut self, file: PathBuf) {
+        self.notice = self.bars.keep_best();
+        let order = self.bars.order();
+        let empty = PlannedBars::default();
+        let (list, plan) = match &order.planned {
+            Some(planned) => (&*planned.list, &planned.plan),
+            None => (&order.list, &empty.plan),
+        };
+        let text = write_bar_plan(&order.title, list, plan);
+        let file = if file.extension().is_some() { file } else { file.with_extension("json") };
+        self.remember_folder(file.parent().unwrap_or(&file));
+        let started = self.exchange.save(file, text);
+        self.started(started);
+    }
+
+    pub(super) fn export_bars(&mut self, folder: PathBuf) {
+        self.notice = self.bars.keep_best();
+        self.remember_folder(&folder);
+        let order = self.bars.order();
+        let Some(planned) = order.planned.clone() else {
+            self.notice = Some("Nothing is planned yet, so there is nothing to print".into());
+            return;
+        };
+        if let Err(faults) = clear(&planned.list, &planned.plan) {
+            self.problems = vec![joined(&faults)];
+            return;
+        }
+        let unit = self.settings.unit();
+        let started = self.exchange.export_bars(folder, order.title.clone(), planned, unit);
+        self.started(started);
+    }
+
+    /// Where the plan of the place that is shown was saved last.
+    pub(super) fn file_here(&self) -> Option<&Path> {
+        match self.settings.place {
+            Place::Bars => self.bars.file().map(PathBuf::as_path),
+            _ => self.file.as_deref(),
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! The tasks of whoever cuts bars, at the window.
+
+use eframe::egui::Key;
+use oddment_app::act::Act;
+use oddment_app::place::Place;
+use oddment_core::bars::clear;
+
+use crate::tests::bench::{Bench, bench};
+
+fn fill(bench: &mut Bench) {
+    bench.press("Fill");
+    bench.until(|s| s.bars().order().planned.is_some());
+}
+
+#[test]
+fn an_order_is_planned_recorded_and_taken_back() {
+    let mut bench = bench("bars");
+    bench.press("plan on bars");
+    assert!(bench.says("T40-01, 2310.0 mm") && bench.says("full length, to buy, 6000.0 mm"));
+    fill(&mut bench);
+    let planned = bench.session().bars().order().planned.clone().unwrap();
+    assert!(clear(&planned.list, &planned.plan).is_ok());
+    assert!(bench.says("check: clear: 18 of 18 parts"));
+    bench.press("Compare other ways");
+    bench.until(|s| s.bars().ways().is_some_and(|ways| ways.len() == 3));
+    bench.press("Take full lengths alone");
+    let taken = bench.session().bars().order().planned.clone().unwrap();
+    assert!(taken.plan.cost > planned.plan.cost && taken.faults.is_empty());
+    bench.press("Undo: Take full lengths alone");
+    assert_eq!(bench.session().bars().order().planned.as_ref(), Some(&planned));
+    let bars = planned.plan.bars.len();
+    assert!(bench.says(&format!("bar {bars} of {bars}: ")));
+    bench.press("bar 1 of ");
+    let first = planned.list.setup(&planned.plan.bars[0]);
+    assert!(bench.says(&format!("{:.1}", first.cuts[0].at)));
+    // Recorded: what is left of each bar is its new length, and nothing is wanted any more.
+    bench.press("Record the cut");
+    bench.until(|s| s.bars().order().wanted() == 0);
+    let mut there = bench.session().rack().unwrap().listing().sheets.clone();
+    there.retain(|e| e.facts.bar.is_some());
+    for bar in &planned.plan.bars {
+        let (stock, setup) = (&planned.list.stock[bar.stock], planned.list.setup(bar));
+        if stock.count.is_some() {
+            let left = there.iter().find(|e| e.label == stock.name).map(|e| e.size[0]);
+            let wanted = setup.kept.then_some(setup.left.1 - setup.left.0);
+            assert!(left.zip(wanted).is_none_or(|(a, b)| (a - b).abs() < 1e-6), "{left:?}");
+            assert_eq!(left.is_some(), wanted.is_some());
+        }
+    }
+    bench.press("Undo: Record");
+    assert_eq!(bench.session().bars().order().wanted(), 18);
+    bench.press("Rack");
+    bench.press("Undo: ");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "T40-01" && (e.size[0] - 2310.0).abs() < 1e-6)
+    });
+}
+
+#[test]
+fn a_pasted_list_is_looked_at_and_taken() {
+    let mut bench = bench("paste");
+    bench.press("plan on bars");
+    bench.press("Paste a list");
+    bench.type_into("cut list", "Part;Length;Qty\nrail;712;8\npost;long;4\n");
+    assert!(bench.says("line 3: “long” is not a length"));
+    bench.press("Cancel");
+    bench.press("Paste a list");
+    bench.type_into("cut list", "Part;Length;Qty\nrail;712;8\npost;1200,5;4\n");
+    assert!(bench.says("1200.5 mm"));
+    let before = bench.session().bars().order().wanted();
+    bench.press("Take 2 lines");
+    assert_eq!(bench.session().bars().order().wanted(), before + 12);
+    assert!(bench.says("rail, 712.0 mm, 8 wanted"));
+    bench.press("Undo: Add 2 lines");
+    assert_eq!(bench.session().bars().order().wanted(), before);
+}
+
+#[test]
+fn lines_are_typed_and_changed() {
+    let mut bench = bench("lines");
+    bench.press("plan on bars");
+    bench.type_into("next length", "1/2in");
+    bench.harness.key_press(Key::Enter);
+    bench.harness.run_steps(3);
+    let last = |bench: &Bench| bench.session().bars().order().list.parts.last().unwrap().clone();
+    assert_eq!((last(&bench).length, last(&bench).count), (12.7, 1));
+    bench.type_into("next length", "long");
+    bench.harness.key_press(Key::Enter);
+    bench.harness.run_steps(3);
+    assert!(bench.says("“long” is not a length"));
+    bench.press("cargo rail, ");
+    bench.type_into("holes", "9 at 40 top");
+    bench.press("Use this");
+    let rail = bench.session().bars().order().list.parts[0].clone();
+    assert_eq!((rail.holes[0].at, rail.holes[0].size), (40.0, 9.0));
+    assert_eq!(rail.ends, [std::f64::consts::FRAC_PI_4; 2]);
+    bench.press("cargo rail, ");
+    bench.press("Take it off the order");
+    assert!(!bench.says("cargo rail, "));
+}
+
+#[test]
+fn bars_are_added_to_the_rack_and_planned_on() {
+    let mut bench = bench("add-bars");
+    bench.press("Rack");
+    bench.press("Add bars");
+    bench.type_into("profile", "Square tube 40x2");
+    bench.type_into("length", "3000");
+    bench.type_into("how many", "2");
+    bench.type_into("material", "S235");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 15);
+    bench.press("Sheet");
+    bench.press("plan on bars");
+    assert!(bench.says("R-0001, 3000.0 mm") && bench.says("R-0002, 3000.0 mm"));
+}
+
+#[test]
+fn a_bar_of_the_rack_is_taken_to_the_order() {
+    let mut bench = bench("take-bar");
+    bench.press("Rack");
+    bench.type_into("filter the rack", "t40");
+    bench.press("T40-02,");
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Bars);
+    assert!(bench.session().bars().order().from_rack);
+}
+
+#[test]
+fn every_act_on_bars_is_in_the_list() {
+    let listed = oddment_app::act::listed();
+    let here: Vec<_> = listed.iter().filter(|l| l.place == Some(Place::Bars)).collect();
+    assert!(here.iter().any(|l| matches!(l.act, Act::Bars(_)) && l.name == "Fill the bars"));
+    assert!(listed.iter().any(|l| l.act == Act::Go(Place::Bars)));
+}
