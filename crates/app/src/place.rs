@@ -11,6 +11,8 @@ pub enum Place {
     Sheet,
     /// Which sheet should it come from?
     Compare,
+    /// How does it lie on the bed?
+    Bed,
     /// How will it be cut?
     Cut,
     /// What have we got?
@@ -21,7 +23,8 @@ pub enum Place {
 
 impl Place {
     /// All places, in the order of the top line; the last stands behind the others.
-    pub const ALL: [Self; 5] = [Self::Sheet, Self::Compare, Self::Cut, Self::Rack, Self::Shop];
+    pub const ALL: [Self; 6] =
+        [Self::Sheet, Self::Compare, Self::Bed, Self::Cut, Self::Rack, Self::Shop];
 
     /// Whether it stands behind the others: one goes there seldom.
     pub fn is_behind(self) -> bool {
@@ -33,6 +36,7 @@ impl Place {
         match self {
             Self::Sheet => "Sheet",
             Self::Compare => "Compare",
+            Self::Bed => "Bed",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
             Self::Shop => "Shop",
@@ -44,6 +48,7 @@ impl Place {
         match self {
             Self::Sheet => "will it go in, and where?",
             Self::Compare => "which sheet should it come from?",
+            Self::Bed => "how does the sheet lie on the bed?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
             Self::Shop => "what is it all worked out with?",
@@ -55,6 +60,7 @@ impl Place {
         match self {
             Self::Sheet => "1",
             Self::Compare => "2",
+            Self::Bed => "B",
             Self::Cut => "C",
             Self::Rack => "3",
             Self::Shop => "4",

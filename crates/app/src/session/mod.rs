@@ -3,6 +3,7 @@
 mod align;
 mod compare;
 mod files;
+mod lay;
 mod laying;
 mod order;
 mod rack;
@@ -32,6 +33,7 @@ use crate::where_it_fits::{WhereItFits, Working};
 use crate::work::{Task, Work};
 
 pub use compare::{Compare, OtherOrder};
+pub use lay::PointerList;
 pub use work::AtWork;
 
 /// What only the one who shows the session can do.
@@ -61,6 +63,8 @@ pub enum Ask {
     PickPlan,
     /// Ask where to save the plan.
     PickSave,
+    /// Ask how to export.
+    Export,
     /// Ask for a folder to export to.
     PickFolder,
     /// Ask for a folder to write the ways compared into.
@@ -136,7 +140,7 @@ impl Session {
                 None
             }
         });
-        Self {
+        let mut session = Self {
             open,
             checked,
             history: History::default(),
@@ -165,7 +169,9 @@ impl Session {
             notice,
             revision: 0,
             wake,
-        }
+        };
+        session.checked = session.check_open();
+        session
     }
 
     /// What is to be seen: the open job, or while it is being filled the best so far.
@@ -300,6 +306,7 @@ impl Session {
             Act::Compare(act) => return self.compare_act(act),
             Act::Rack(act) => self.rack_act(act),
             Act::Shop(act) => self.shop_act(act),
+            Act::Lay(act) => self.lay_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),
@@ -314,7 +321,9 @@ impl Session {
             }
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),
-            Act::Export => return Some(Ask::PickFolder),
+            Act::Export => return Some(Ask::Export),
+            Act::ExportInto => return Some(Ask::PickFolder),
+            Act::SetExport(export) => self.set(|s| s.export = export),
             Act::Save => match self.file.clone() {
                 Some(file) => self.save(file),
                 None => return Some(Ask::PickSave),
@@ -323,10 +332,7 @@ impl Session {
             Act::ExportTo(folder) => {
                 self.keep_best();
                 self.remember_folder(&folder);
-                let (job, checked) = (self.open.sourced.clone(), self.checked.clone());
-                let (values, carried) = (self.values().clone(), self.carried());
-                let started = self.exchange.export(folder, job, checked, values, carried);
-                self.started(started);
+                self.export(folder);
             }
             Act::OpenFile(file) => {
                 self.remember_folder(file.parent().unwrap_or(&file));
@@ -519,7 +525,7 @@ impl Session {
         // What was being looked for on the sheet as it was is looked for no more.
         self.any_place = None;
         self.renew_values();
-        self.checked = check(self.open.job(), self.open.plan.clone());
+        self.checked = self.check_open();
         let open = &self.open;
         self.selected.retain(|c| open.find(*c).is_some());
         self.shown = self.shown.min(self.open.slots().len().saturating_sub(1));
