@@ -128,6 +128,9 @@ key Return
 mkdir -p "$out/export"
 key ctrl+e
 sleep 2
+shot export-choices
+key Return
+sleep 2
 key ctrl+a
 timeout 30 xdotool type --window "$window" --delay 20 "$out/export"
 sleep 0.5

@@ -15,9 +15,9 @@ use oddment_files::drawing::{Drawing, Problem, ReadOptions, read_drawing};
 use oddment_files::job_file::{
     GivenClearances, Origin, SourcedJob, parts_from_drawing, read_job, sheet_from_drawing,
 };
-use oddment_files::outputs::{put, write_outputs_with};
-use oddment_files::plan_file::{RunFacts, read_plan, write_work};
-use oddment_files::setup_sheet::{Carried, Paper};
+use oddment_files::outputs::{Besides, Choices, put, write_outputs};
+use oddment_files::plan_file::{read_plan, write_work};
+use oddment_files::setup_sheet::Paper;
 use oddment_files::values::Values;
 
 use crate::bars::{BarOrder, PlannedBars, open_bars};
@@ -285,14 +285,13 @@ impl Exchange {
     pub fn export(
         &mut self,
         folder: PathBuf,
-        job: Arc<SourcedJob>,
-        checked: CheckedPlan,
+        (job, checked): (Arc<SourcedJob>, CheckedPlan),
         values: Arc<Values>,
-        carried: Carried,
+        choices: Choices,
+        besides: Besides,
     ) -> Result<(), String> {
         self.run("export", move || {
-            let run = RunFacts::default();
-            let written = write_outputs_with(&folder, &job, &checked, run, &values, &carried);
+            let written = write_outputs(&folder, &job, &checked, &values, &choices, &besides);
             Finished::Exported(written.map_err(|fault| fault.to_string()))
         })
     }

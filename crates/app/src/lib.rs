@@ -12,6 +12,7 @@ pub mod exchange;
 pub mod hand;
 pub mod history;
 pub mod keep;
+pub mod lay;
 pub mod open_job;
 pub mod place;
 pub mod rack;

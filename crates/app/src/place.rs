@@ -13,6 +13,8 @@ pub enum Place {
     Compare,
     /// The same of bars: which to cut, and what from each?
     Bars,
+    /// How does it lie on the bed?
+    Bed,
     /// How will it be cut?
     Cut,
     /// What have we got?
@@ -23,8 +25,8 @@ pub enum Place {
 
 impl Place {
     /// All places, in the order of the top line; the last stands behind the others.
-    pub const ALL: [Self; 6] =
-        [Self::Sheet, Self::Bars, Self::Compare, Self::Cut, Self::Rack, Self::Shop];
+    pub const ALL: [Self; 7] =
+        [Self::Sheet, Self::Bars, Self::Compare, Self::Bed, Self::Cut, Self::Rack, Self::Shop];
 
     /// Whether it stands behind the others: one goes there seldom.
     pub fn is_behind(self) -> bool {
@@ -42,6 +44,7 @@ impl Place {
             Self::Sheet => "Sheet",
             Self::Compare => "Compare",
             Self::Bars => "Bars",
+            Self::Bed => "Bed",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
             Self::Shop => "Shop",
@@ -54,6 +57,7 @@ impl Place {
             Self::Sheet => "will it go in, and where?",
             Self::Compare => "which sheet should it come from?",
             Self::Bars => "which bars to cut, and what from each?",
+            Self::Bed => "how does the sheet lie on the bed?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
             Self::Shop => "what is it all worked out with?",
@@ -66,6 +70,7 @@ impl Place {
             Self::Sheet => "1",
             Self::Compare => "2",
             Self::Bars => "B",
+            Self::Bed => "Q",
             Self::Cut => "C",
             Self::Rack => "3",
             Self::Shop => "4",

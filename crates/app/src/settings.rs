@@ -3,6 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use oddment_core::units::LengthUnit;
+use oddment_files::dxf_out::CutLines;
+use oddment_files::outputs::Choices;
+use oddment_files::setup_sheet::Paper;
 use oddment_rack::find::Loadable;
 use serde::{Deserialize, Serialize};
 
@@ -33,6 +36,35 @@ pub struct Settings {
     pub folder: Option<PathBuf>,
     /// Whether the hint of the first start has been read.
     pub hint_read: bool,
+    /// How files are exported.
+    pub export: ExportChoices,
+}
+
+/// How a person wants exported files.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ExportChoices {
+    /// The parts' own lines, where the machine keeps half a kerf off and leads in by itself; not the
+    /// beam's centre.
+    pub as_drawn: bool,
+    /// Inches rather than millimetres, in drawings and on paper.
+    pub inch: bool,
+    /// Letter rather than A4.
+    pub letter: bool,
+    /// Each part's own drawing too, turned as it lies.
+    pub singles: bool,
+}
+
+impl ExportChoices {
+    /// The same, for what writes the files.
+    pub fn choices(self) -> Choices {
+        Choices {
+            unit: if self.inch { LengthUnit::Inch } else { LengthUnit::Mm },
+            paper: if self.letter { Paper::Letter } else { Paper::A4 },
+            lines: if self.as_drawn { CutLines::AsDrawn } else { CutLines::BeamCentre },
+            singles: self.singles,
+        }
+    }
 }
 
 impl Default for Settings {
@@ -48,6 +80,7 @@ impl Default for Settings {
             fill_seconds: 10,
             folder: None,
             hint_read: false,
+            export: ExportChoices::default(),
         }
     }
 }

@@ -4,8 +4,10 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use oddment_app::settings::ExportChoices;
 use oddment_core::part::Turning;
 use oddment_core::units::{LengthUnit, parse_length};
+use oddment_files::outputs::Choices;
 
 use crate::capture::CaptureArgs;
 use crate::compare::args::CompareArgs;
@@ -34,7 +36,7 @@ pub(crate) struct CommandLine {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     Read(ReadArgs),
-    Nest(NestArgs),
+    Nest(Box<NestArgs>),
     Fit(FitArgs),
     Shorten(ShortenArgs),
     Bars(BarsArgs),
@@ -81,7 +83,12 @@ pub(crate) struct NestArgs {
     pub(crate) job: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) units: UnitsArg,
-    /// A folder to write plan.json, nest.dxf, picture.png and sheet.pdf (the set-up sheet) into.
+    #[command(flatten)]
+    pub(crate) cut: CutOnArgs,
+    #[command(flatten)]
+    pub(crate) export: ExportArgs,
+    /// A folder to write plan.json, nest.dxf, picture.png and sheet.pdf (the set-up sheet) into, and
+    /// where the metal is known cut.dxf and traveller.pdf.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     #[command(flatten)]
@@ -359,6 +366,60 @@ pub(crate) struct ClearanceArgs {
     /// The shortest lead-in, where starts are on.
     #[arg(long, value_name = "LENGTH", value_parser = clearance, allow_hyphen_values = true)]
     pub(crate) lead: Option<f64>,
+}
+
+/// What is cut on which machine: distances that are not given follow from it.
+#[derive(Clone, Debug, Default, Args)]
+#[command(next_help_heading = "What is cut, and on which machine")]
+pub(crate) struct CutOnArgs {
+    /// What the sheets are made of, where their file does not say.
+    #[arg(long, requires = "thickness")]
+    pub(crate) material: Option<String>,
+    /// How thick they are.
+    #[arg(long, value_name = "LENGTH", requires = "material", value_parser = clearance, allow_hyphen_values = true)]
+    pub(crate) thickness: Option<f64>,
+    /// The machine, by its name; the shop's usual one if not given.
+    #[arg(long)]
+    pub(crate) machine: Option<String>,
+    /// The gas; the usual one if not given.
+    #[arg(long)]
+    pub(crate) gas: Option<String>,
+    /// What the order is called, for the travellers.
+    #[arg(long)]
+    pub(crate) order: Option<String>,
+    /// Work with the values of this shop file, or of the one used last where none is named.
+    #[arg(long, value_name = "FILE", num_args = 0..=1)]
+    #[expect(
+        clippy::option_option,
+        reason = "clap's way to say: not given, given, given with a file"
+    )]
+    pub(crate) shop: Option<Option<PathBuf>>,
+}
+
+/// How files are written.
+#[derive(Clone, Copy, Debug, Args)]
+#[command(next_help_heading = "How files are written (with --out)")]
+pub(crate) struct ExportArgs {
+    /// The cut as drawn, for a machine that keeps half a kerf off and leads in by itself.
+    #[arg(long)]
+    as_drawn: bool,
+    /// Drawings of the cut, set-up sheet and traveller in inches.
+    #[arg(long)]
+    inch: bool,
+    /// Papers on Letter instead of A4.
+    #[arg(long)]
+    letter: bool,
+    /// Each part's own drawing too, turned as it lies: single-….dxf.
+    #[arg(long)]
+    singles: bool,
+}
+
+impl ExportArgs {
+    /// The same, for what writes the files.
+    pub(crate) fn choices(self) -> Choices {
+        let Self { as_drawn, inch, letter, singles } = self;
+        ExportChoices { as_drawn, inch, letter, singles }.choices()
+    }
 }
 
 /// How parts may lie.

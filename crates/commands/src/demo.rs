@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use oddment_app::sample_shop::{SampleShop, SampleShopFault};
 use oddment_core::plan::{Count, Job};
-use oddment_files::outputs::write_outputs;
+use oddment_files::outputs::{Besides, Choices, write_outputs};
+use oddment_files::setup_sheet::Carried;
 use oddment_files::values::Values;
 
 use crate::Outcome;
@@ -37,8 +38,12 @@ pub(crate) fn run(args: &DemoArgs, console: &mut Console<'_>) -> Result<Outcome,
     let (plan, facts) = search(&job, args.search, console);
     tell(&job.job, &plan, console);
     if let Some(dir) = &args.out {
-        let written = write_outputs(dir, &job, &plan, facts, Values::starting())
-            .map_err(|fault| Refusal::about(dir.display(), fault))?;
+        let heats = sheet.heat.iter().map(|heat| (sheet.label.clone(), heat.clone())).collect();
+        let carried = Carried { order: order.name.clone(), heats };
+        let besides = Besides { carried, run: facts };
+        let written =
+            write_outputs(dir, &job, &plan, Values::starting(), &Choices::default(), &besides)
+                .map_err(|fault| Refusal::about(dir.display(), fault))?;
         console.say("Written, beside the drawings that it was made from:");
         for file in written {
             console.say(format_args!("  {}", file.display()));

@@ -188,7 +188,7 @@ fn distinguish<'a>(names: impl Iterator<Item = &'a mut String>) {
 impl ClearanceArgs {
     /// What starts need, as typed; what is not typed is as in `given` or, without it, as it stands
     /// where a shop has not said otherwise.
-    fn starts(self, given: Option<StartRule>) -> Option<StartRule> {
+    pub(crate) fn starts(self, given: Option<StartRule>) -> Option<StartRule> {
         if !self.starts.unwrap_or(given.is_some()) {
             return None;
         }

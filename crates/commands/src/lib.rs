@@ -10,6 +10,7 @@ mod capture;
 mod check;
 mod compare;
 mod console;
+mod cut_on;
 mod demo;
 mod fit;
 mod given;

@@ -9,14 +9,15 @@ use oddment_core::packer::{Progress, Settings, pack};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
-use oddment_files::outputs::write_outputs;
+use oddment_files::outputs::{Besides, write_outputs};
 use oddment_files::plan_file::{RunFacts, write_plan};
-use oddment_files::values::Values;
+use oddment_files::setup_sheet::Carried;
 use oddment_files::words::{fault_words, measure_words};
 
 use crate::Outcome;
 use crate::args::{NestArgs, SearchArgs};
 use crate::console::Console;
+use crate::cut_on::CutOn;
 use crate::job::{self, Reading};
 use crate::refusal::Refusal;
 use crate::search::{Limits, within};
@@ -24,10 +25,12 @@ use crate::search::{Limits, within};
 pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let reading =
         Reading { clearances: args.clearances, turning: &args.turning, units: args.units.unit() };
-    let job = match &args.job {
+    let mut job = match &args.job {
         Some(path) => job::from_file(path, &reading)?,
         None => job::from_flags(&args.sheet, &args.part, &reading)?,
     };
+    let cut_on = CutOn::new(&args.cut, console)?;
+    cut_on.apply(&mut job, &args.cut, args.clearances, args.job.is_some())?;
     job::tell_notes(&job, console);
     // Before the search, so that nobody waits for a plan that has no place to go.
     if let Some(dir) = &args.out {
@@ -35,7 +38,10 @@ pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome,
     }
     let (plan, facts) = search(&job, args.search, console);
     if let Some(dir) = &args.out {
-        write_outputs(dir, &job, &plan, facts, Values::starting())
+        let order = args.cut.order.clone().unwrap_or_default();
+        let carried = Carried { order, ..Carried::default() };
+        let besides = Besides { carried, run: facts };
+        write_outputs(dir, &job, &plan, &cut_on.values, &args.export.choices(), &besides)
             .map_err(|fault| Refusal::about(dir.display(), fault))?;
     }
     console.print(args.json.wanted, &write_plan(&job, &plan, facts))?;

@@ -11,12 +11,12 @@ use oddment_core::shape::{BedSpace, Loop, Point, SheetSpace, Vector};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
     Clamp, Doubt, Drawn, Explanation, Feature, Fit, Judgement, Measured, SquaredUp, Verdict, What,
-    features, judge, pointer_points, sharper, worth_measuring,
+    features, judge, pointer_points, sharper, tightest_spot, worth_measuring,
 };
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_files::job_file::{SourcedJob, sheet_from_drawing};
-use oddment_files::outputs::write_outputs;
-use oddment_files::plan_file::{RunFacts, read_plan, write_check};
+use oddment_files::outputs::{Besides, Choices, write_outputs};
+use oddment_files::plan_file::{read_plan, write_check};
 use oddment_files::values::Values;
 use oddment_files::words::{feature_words, judgement_words, lies_words, measure_words};
 use serde::Serialize;
@@ -99,7 +99,8 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
         about(format!("it has no sheet {}; its last is {}", args.sheet, plan.layouts.len()))
     })?;
     let sheet = job.job.stock[laid.stock].sheet.clone();
-    let (names, measured) = points(args, &sheet)?;
+    let spot = tightest_spot(&job.job, laid).map(|s| s.feature);
+    let (names, measured) = points(args, &sheet, spot)?;
     let rivals = rivals(args)?;
     let judged = judge(&sheet, &measured, &rivals);
     let squared_up = judged.relied_on().and_then(SquaredUp::new);
@@ -109,7 +110,7 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
     let mut document = Document {
         sheet: sheet.name.clone(),
         points: points_said(&names, &measured, judged.fit.as_ref()),
-        pointer_points: pointers_said(&sheet, squared_up.as_ref()),
+        pointer_points: pointers_said(&sheet, spot, squared_up.as_ref()),
         verdict: match judged.verdict {
             Verdict::Open(_) => "open",
             Verdict::Untested => "untested",
@@ -156,8 +157,15 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
     }
     if let Some(dir) = &args.out {
         crate::nest::prepare(dir)?;
-        write_outputs(dir, &job, &checked, RunFacts::default(), Values::starting())
-            .map_err(|fault| Refusal::about(dir.display(), fault))?;
+        write_outputs(
+            dir,
+            &job,
+            &checked,
+            Values::starting(),
+            &Choices::default(),
+            &Besides::default(),
+        )
+        .map_err(|fault| Refusal::about(dir.display(), fault))?;
     }
     console.json(args.json.wanted, &document)?;
     tell_check(&with_bed, &checked, console);
@@ -185,7 +193,11 @@ fn checked(
 }
 
 /// What was measured, with the names that were given.
-fn points(args: &SquareArgs, sheet: &Sheet) -> Result<(Vec<String>, Vec<Measured>), Refusal> {
+fn points(
+    args: &SquareArgs,
+    sheet: &Sheet,
+    spot: Option<Feature>,
+) -> Result<(Vec<String>, Vec<Measured>), Refusal> {
     let mut given: Vec<String> = args.point.clone();
     if let Some(file) = &args.points {
         let text = input::text(file)?;
@@ -195,7 +207,7 @@ fn points(args: &SquareArgs, sheet: &Sheet) -> Result<(Vec<String>, Vec<Measured
     let (mut names, mut measured) = (Vec::new(), Vec::new());
     let mut refusal = Refusal::default();
     for text in &given {
-        match point(text, sheet) {
+        match point(text, sheet, spot) {
             Ok((name, feature, at)) => {
                 names.push(name);
                 measured.push(Measured { feature, at, give_or_take: args.pointer });
@@ -207,7 +219,11 @@ fn points(args: &SquareArgs, sheet: &Sheet) -> Result<(Vec<String>, Vec<Measured
 }
 
 /// Reads `PLACE=X,Y`.
-fn point(text: &str, sheet: &Sheet) -> Result<(String, Feature, Point<BedSpace>), String> {
+fn point(
+    text: &str,
+    sheet: &Sheet,
+    spot: Option<Feature>,
+) -> Result<(String, Feature, Point<BedSpace>), String> {
     const HOW: &str = "write PLACE=X,Y with a letter of the pointer list, corner:X,Y, hole:X,Y or \
                        edge:X,Y for the place, as in A=12.3,5.1 or edge:500,0=512.4,5.2";
     let (place, at) = text.rsplit_once('=').ok_or_else(|| format!("there is no “=”; {HOW}"))?;
@@ -229,6 +245,11 @@ fn point(text: &str, sheet: &Sheet) -> Result<(String, Feature, Point<BedSpace>)
             Some(feature) => Ok((place.to_owned(), feature, at)),
             None => Err(format!("the sheet has no {kind} within {AROUND} mm of there; {HOW}")),
         };
+    }
+    if place.eq_ignore_ascii_case("T")
+        && let Some(spot) = spot
+    {
+        return Ok(("T".to_owned(), spot, at));
     }
     let letters = pointer_points(sheet);
     let mut letter = place.chars();
@@ -304,14 +325,20 @@ fn points_said(names: &[String], measured: &[Measured], fit: Option<&Fit>) -> Ve
     measured.iter().enumerate().map(one).collect()
 }
 
-fn pointers_said(sheet: &Sheet, squared_up: Option<&SquaredUp>) -> Vec<PointerSaid> {
+fn pointers_said(
+    sheet: &Sheet,
+    spot: Option<Feature>,
+    squared_up: Option<&SquaredUp>,
+) -> Vec<PointerSaid> {
     let one = |(letter, f): (char, &Feature)| PointerSaid {
         letter,
         what: feature_words(f, MM),
         at: [f.at().x, f.at().y],
         on_bed: squared_up.map(|s| s.pose().apply(f.at())).map(|p| [p.x, p.y]),
     };
-    ('A'..).zip(&pointer_points(sheet)).map(one).collect()
+    // The tightest spot stands last here: scripts count from A.
+    let seen = pointer_points(sheet);
+    ('A'..).zip(&seen).chain(spot.iter().map(|s| ('T', s))).map(one).collect()
 }
 
 fn explanations(judged: &Judgement, names: &[String], rivals: &[String]) -> Vec<Value> {

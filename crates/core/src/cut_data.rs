@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::cutting::{CutFacts, Feed};
+use crate::cutting::{CutFacts, Feed, OrderRules};
 use crate::distances::{Clearances, EdgeDistance, StartRule};
 use crate::machine::Machine;
 use crate::shape::Pose;
@@ -84,6 +84,8 @@ pub struct StartRow {
     pub least_lead: f64,
     /// The usual lead-in.
     pub lead: f64,
+    /// How far the beam goes on into the waste after a contour, at most back along its lead-in.
+    pub lead_out: f64,
 }
 
 /// Metals that are cut alike.
@@ -170,13 +172,31 @@ pub struct ProcessRow {
     pub tabs: bool,
 }
 
+/// In which order a shop cuts, and what comes last.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OrderRow {
+    /// The rules; heat spreads only in metal that is thin.
+    pub rules: OrderRules,
+    /// Heat is spread in metal up to so thick (mm); 0 for never.
+    pub heat_up_to: f64,
+}
+
+impl OrderRow {
+    /// The rules for metal so thick (mm).
+    pub fn rules(&self, thickness: f64) -> OrderRules {
+        let thin = thickness <= self.heat_up_to;
+        OrderRules { heat_apart: if thin { self.rules.heat_apart } else { 0.0 }, ..self.rules }
+    }
+}
+
 /// Holes up to so many times the thickness wide are cut slower.
 const SMALL_HOLE: f64 = 3.0;
 
 impl CutRow {
     /// What starts need in metal `thickness` mm thick.
     pub fn starts(&self, thickness: f64, clockwise_outside: bool) -> StartRule {
-        let StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead } = self.start;
+        let StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, .. } =
+            self.start;
         let pierce = pierce.max(pierce_per_mm * thickness);
         let small_hole = (small_hole_per_mm * thickness).max(self.kerf).min(pierce);
         StartRule { pierce, small_hole, least_lead, lead, clockwise_outside }
@@ -206,6 +226,8 @@ pub struct CutTable {
     pub processes: Vec<ProcessRow>,
     /// The most usual first.
     pub machines: Vec<Machine>,
+    /// The shop's order.
+    pub order: OrderRow,
 }
 
 impl CutTable {
@@ -301,6 +323,8 @@ impl CutTable {
                 per_pierce: of_process.per_pierce,
             },
             lies: Pose::identity(),
+            lead_out: row.start.lead_out,
+            order: self.order.rules(thickness),
             tab: row.tab,
             tabs: of_process.tabs,
             heavy: of_process.heavy,
@@ -321,7 +345,9 @@ mod tests {
         let process = Process::Plasma;
         let (least_lead, lead) = (5.0, 6.0);
         let (pierce, pierce_per_mm, small_hole_per_mm) = (2.5, 1.25, 0.75);
-        let start = StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead };
+        let lead_out = 2.0;
+        let start =
+            StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, lead_out };
         let (head, least_hole_per_mm, tab) = (30.0, 1.5, 2.0);
         CutRow {
             process,
@@ -344,6 +370,14 @@ mod tests {
         assert_eq!((thin.pierce, thin.small_hole, thin.lead), (2.5, 1.2, 6.0));
         let thick = row(40.0, 10.0, 1.0, None).starts(20.0, true);
         assert_eq!((thick.pierce, thick.small_hole), (25.0, 15.0));
+    }
+
+    #[test]
+    fn heat_is_spread_in_thin_metal_only() {
+        let rules = OrderRules { heat_apart: 60.0, crop_least: 200.0, cut_up: 0.0 };
+        let order = OrderRow { rules, heat_up_to: 1.5 };
+        assert_eq!(order.rules(1.5), rules);
+        assert_eq!(order.rules(2.0), OrderRules { heat_apart: 0.0, ..rules });
     }
 
     #[test]

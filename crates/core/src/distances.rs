@@ -89,6 +89,16 @@ impl Clearances {
         1.5 * self.kerf
     }
 
+    /// From a part's outline to the far side of its slot, where a cut through the skeleton ends.
+    pub fn slot(&self) -> f64 {
+        self.kerf
+    }
+
+    /// From a part's outline to the middle of a straight cut past it: a web stays between the slots.
+    pub fn past_part(&self) -> f64 {
+        1.5 * self.kerf + self.web
+    }
+
     /// From a pierce to another contour's lead-in, and between lead-ins: a slot's width of metal
     /// stays between them.
     pub fn between_leads(&self) -> f64 {

@@ -43,6 +43,7 @@ impl Question {
             | Ask::ZoomOut
             | Ask::FindAct
             | Ask::Look
+            | Ask::Export
             | Ask::SheetFacts
             | Ask::Distances
             | Ask::RecordParts => {

@@ -5,8 +5,10 @@
 mod act_list;
 mod ask_path;
 mod bars;
+mod bed;
 mod compare;
 mod distances_card;
+mod export_card;
 mod keys;
 mod look;
 mod place;

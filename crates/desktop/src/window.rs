@@ -12,6 +12,7 @@ use oddment_app::session::{Ask, Session};
 use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
 use crate::bars::BarsPlace;
+use crate::bed::BedPlace;
 use crate::compare::ComparePlace;
 use crate::distances_card::{self, DistancesCard};
 use crate::place::PlaceView;
@@ -22,7 +23,7 @@ use crate::sheet_card::{self, SheetCard};
 use crate::shop::ShopPlace;
 use crate::theme::{self, Colours, Weight};
 use crate::walk::CutPlace;
-use crate::{keys, look, top_line};
+use crate::{export_card, keys, look, top_line};
 
 /// Everything in the window.
 pub struct Window {
@@ -30,6 +31,7 @@ pub struct Window {
     sheet: SheetPlace,
     bars: BarsPlace,
     compare: ComparePlace,
+    bed: BedPlace,
     cut: CutPlace,
     rack: RackPlace,
     shop: ShopPlace,
@@ -43,6 +45,7 @@ pub struct Window {
 enum Asking {
     Acts(ActList),
     Look,
+    Export,
     Path(AskPath),
     Distances(DistancesCard),
     Sheet(SheetCard),
@@ -60,6 +63,7 @@ impl Window {
             sheet: SheetPlace::default(),
             bars: BarsPlace::default(),
             compare: ComparePlace::default(),
+            bed: BedPlace::default(),
             cut: CutPlace::default(),
             rack: RackPlace::default(),
             shop: ShopPlace::default(),
@@ -101,6 +105,7 @@ impl Window {
             Place::Sheet => &mut self.sheet,
             Place::Bars => &mut self.bars,
             Place::Compare => &mut self.compare,
+            Place::Bed => &mut self.bed,
             Place::Cut => &mut self.cut,
             Place::Rack => &mut self.rack,
             Place::Shop => &mut self.shop,
@@ -141,6 +146,11 @@ impl Window {
                 }
                 None
             }
+            Some(Asking::Export) => match export_card::show(ctx, c, &self.session, acts) {
+                export_card::Outcome::Open => return,
+                export_card::Outcome::Closed => None,
+                export_card::Outcome::Into => Some(Act::ExportInto),
+            },
             Some(Asking::Path(path)) => match path.show(ctx, c) {
                 Answer::Waiting => return,
                 Answer::Nothing => None,
@@ -212,6 +222,7 @@ impl Window {
         match ask {
             Ask::FindAct => self.asking = Some(Asking::Acts(ActList::default())),
             Ask::Look => self.asking = Some(Asking::Look),
+            Ask::Export => self.asking = Some(Asking::Export),
             Ask::SheetFacts => {
                 let unit = self.session.settings().unit();
                 let card = SheetCard::new(self.session.sheet_facts(), unit);
@@ -231,7 +242,14 @@ impl Window {
                 let card = DistancesCard::new(&job.clearances, unit, thickness, values);
                 self.asking = Some(Asking::Distances(card));
             }
-            Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => self.sheet.answer(ask),
+            Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => {
+                let here: &mut dyn PlaceView = match self.session.settings().place {
+                    Place::Bed => &mut self.bed,
+                    Place::Cut => &mut self.cut,
+                    _ => &mut self.sheet,
+                };
+                here.answer(ask);
+            }
             _ => {
                 let folder = self.session.settings().folder.as_deref();
                 let title = match self.session.settings().place {

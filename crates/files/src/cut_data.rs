@@ -1,6 +1,9 @@
 //! Cut data from its JSON, and the values the program starts with.
 
-use oddment_core::cut_data::{CutRow, CutTable, Family, FeedRow, Process, ProcessRow, StartRow};
+use oddment_core::cut_data::{
+    CutRow, CutTable, Family, FeedRow, OrderRow, Process, ProcessRow, StartRow,
+};
+use oddment_core::cutting::OrderRules;
 use oddment_core::distances::EdgeDistance;
 use oddment_core::machine::{Bed, Machine, Motion, Slats, Zero};
 use serde::Deserialize;
@@ -29,10 +32,21 @@ pub enum CutDataFault {
     /// Something that no machine takes as zero.
     #[error("machine {0}: “{1}” is no zero; there are drawing origin, box corner, first pierce")]
     UnknownZero(usize, String),
+    /// Something in the order of a cut that can't be.
+    #[error(
+        "order: {0} is {1}; it must be a length from 0 to {LONGEST} mm, and pieces that are cut up no \
+         shorter than {LEAST_PIECE} mm"
+    )]
+    NoOrder(&'static str, f64),
     /// A speed, a time or an amount of money that can't be.
     #[error("{0} {1}: {2} is {3}; it must be a number from 0 to 1,000,000, and speeds more than 0")]
     NoAmount(&'static str, usize, &'static str, f64),
 }
+
+/// Nothing in the order of a cut is longer, mm.
+const LONGEST: f64 = 10_000.0;
+/// No skeleton is cut up into smaller pieces, mm.
+const LEAST_PIECE: f64 = 100.0;
 
 /// The document of the starting points.
 pub(crate) const STARTING_CUT_DATA: &str = include_str!("../../../assets/cut_data.json");
@@ -64,6 +78,7 @@ pub fn read_cut_data(json: &str) -> Result<CutTable, CutDataFault> {
         feeds: feeds.collect::<Result<_, _>>()?,
         processes: processes.collect::<Result<_, _>>()?,
         machines: machines.collect::<Result<_, _>>()?,
+        order: file.order.checked()?,
     })
 }
 
@@ -241,6 +256,38 @@ struct CutDataFile {
     processes: Vec<ProcessFile>,
     #[serde(default)]
     machines: Vec<MachineFile>,
+    #[serde(default)]
+    order: OrderFile,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OrderFile {
+    heat_up_to: f64,
+    heat_apart: f64,
+    crop_least: f64,
+    cut_up: f64,
+}
+
+impl OrderFile {
+    fn checked(&self) -> Result<OrderRow, CutDataFault> {
+        let Self { heat_up_to, heat_apart, crop_least, cut_up } = *self;
+        for (what, mm) in [
+            ("heat_up_to", heat_up_to),
+            ("heat_apart", heat_apart),
+            ("crop_least", crop_least),
+            ("cut_up", cut_up),
+        ] {
+            if !(0.0..=LONGEST).contains(&mm) {
+                return Err(CutDataFault::NoOrder(what, mm));
+            }
+        }
+        if cut_up > 0.0 && cut_up < LEAST_PIECE {
+            return Err(CutDataFault::NoOrder("cut_up", cut_up));
+        }
+        let rules = OrderRules { heat_apart, crop_least, cut_up };
+        Ok(OrderRow { rules, heat_up_to })
+    }
 }
 
 #[derive(Deserialize)]
@@ -268,6 +315,8 @@ struct StartFile {
     small_hole_per_mm: f64,
     least_lead: f64,
     lead: f64,
+    #[serde(default)]
+    lead_out: f64,
 }
 
 #[derive(Deserialize)]
@@ -284,7 +333,8 @@ impl Row {
             return Err(CutDataFault::UnknownProcess(number, self.process));
         };
         let Edge { own_cut, sheared, mill } = self.edge;
-        let StartFile { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead } = self.start;
+        let StartFile { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, lead_out } =
+            self.start;
         for (what, mm) in [
             ("up_to", self.up_to),
             ("kerf", self.kerf),
@@ -300,6 +350,7 @@ impl Row {
             ("small_hole_per_mm", small_hole_per_mm),
             ("least_lead", least_lead),
             ("lead", lead),
+            ("lead_out", lead_out),
             ("least_hole_per_mm", self.least_hole_per_mm),
             ("tab", self.tab),
         ] {
@@ -316,7 +367,14 @@ impl Row {
             edge: EdgeDistance { own_cut, sheared, mill },
             sensing: self.sensing,
             head: self.head,
-            start: StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead },
+            start: StartRow {
+                pierce,
+                pierce_per_mm,
+                small_hole_per_mm,
+                least_lead,
+                lead,
+                lead_out,
+            },
             least_hole_per_mm: self.least_hole_per_mm,
             tab: self.tab,
         })

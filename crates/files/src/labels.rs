@@ -1,13 +1,12 @@
 //! Labels for sheets, to be printed and stuck on: the label in large letters and as a QR code, what it
 //! is, and its silhouette to scale with the scale beside it.
 
-use oddment_core::shape::{Point, Vector};
+use oddment_core::shape::Point;
 use oddment_core::sheet::Sheet;
-use qrcode::{Color, EcLevel, QrCode};
 
 use crate::picture::{
-    Anchor, Look, NoPdf, PagePath, PageSpace, Picture, Stroke, Text, View, cut_to, draw_sheet, pdf,
-    text_width,
+    Anchor, Look, NoPdf, PageSpace, Picture, Stroke, Text, View, cut_to, draw_code, draw_sheet,
+    pdf, text_width,
 };
 
 /// Points in a millimetre.
@@ -144,27 +143,6 @@ fn draw(
     Ok(())
 }
 
-fn draw_code(
-    picture: &mut Picture,
-    text: &str,
-    at: Point<PageSpace>,
-    side: f64,
-) -> Result<(), NoPdf> {
-    // A quarter of it may be dirty or worn: labels in a workshop are.
-    let code = QrCode::with_error_correction_level(text.as_bytes(), EcLevel::Q)
-        .map_err(|why| NoPdf::because(format!("“{text}” can't be a QR code: {why}")))?;
-    let cells = code.width();
-    let size = side / cells as f64;
-    let mut path = PagePath::default();
-    for (i, _) in code.to_colors().iter().enumerate().filter(|(_, c)| **c == Color::Dark) {
-        let (x, y) = ((i % cells) as f64 * size, (i / cells) as f64 * size);
-        let min = at + Vector::new(x, y);
-        path.steps.extend(PagePath::rectangle(min, min + Vector::new(size, size)).steps);
-    }
-    picture.shape(path, Some(Look::PRINT.ink), None);
-    Ok(())
-}
-
 fn draw_silhouette(
     picture: &mut Picture,
     sheet: &Sheet,
@@ -194,6 +172,7 @@ mod tests {
     use oddment_core::sheet::EdgeFacts;
 
     use super::*;
+    use crate::picture::PagePath;
 
     fn label(i: usize, width: f64, height: f64) -> Label {
         let outer = Loop::rectangle(Point::origin(), Point::new(width, height)).unwrap();

@@ -1,15 +1,17 @@
 //! All files of one plan, none of them ever half-written.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::{Cut, CutFacts, plan_cut};
+use oddment_core::plan::Job;
 use oddment_core::shape::Pose;
 use oddment_core::units::LengthUnit;
 
-use crate::dxf_out::{CutLines, cut_dxf, layout_dxf};
+use crate::dxf_out::{CutLines, cut_dxf, cut_svg, layout_dxf, single_dxf};
 use crate::job_file::SourcedJob;
 use crate::picture::{NoPdf, png, sheet_picture};
 use crate::plan_file::{RunFacts, write_plan};
@@ -35,9 +37,40 @@ pub enum OutputFault {
     Pdf(#[from] NoPdf),
 }
 
+/// What files are written, and how.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Choices {
+    /// The unit of drawings and papers.
+    pub unit: LengthUnit,
+    /// The paper of set-up sheet and traveller.
+    pub paper: Paper,
+    /// Which lines the drawing of the cut has.
+    pub lines: CutLines,
+    /// Whether each part's own drawing is written as it lies, for a machine that runs them one by one
+    /// and can't turn them.
+    pub singles: bool,
+}
+
+impl Default for Choices {
+    fn default() -> Self {
+        let (unit, paper, lines) = (LengthUnit::Mm, Paper::A4, CutLines::BeamCentre);
+        Self { unit, paper, lines, singles: false }
+    }
+}
+
+/// What is known of a plan besides.
+#[derive(Clone, Debug, Default)]
+pub struct Besides {
+    /// What goes with its parts.
+    pub carried: Carried,
+    /// How the search went.
+    pub run: RunFacts,
+}
+
 /// Writes `plan.json`, `nest.dxf` (all sheets side by side), `picture.png` and `sheet.pdf` (the
-/// set-up sheet) into `folder`, and where the sheets' metal is known `cut.dxf` (the beam's centre line
-/// with lead-ins and tabs; one for each sheet) and `traveller.pdf`. The folder is made if it is not
+/// set-up sheet) into `folder`, and where the sheets' metal is known `cut.dxf` and `cut.svg` (the
+/// beam's centre line with lead-ins and tabs, or as drawn; one for each sheet), `traveller.pdf`, and
+/// where they are asked for `single-….dxf`. The folder is made if it is not
 /// there. Each file is written beside its place and then moved there. A plan that is not clear gets
 /// no drawing for the machine, and one that lay there is taken away: it would belong to another plan.
 /// `values` are those the cut is worked out with. Returns what was written.
@@ -48,26 +81,13 @@ pub fn write_outputs(
     folder: &Path,
     job: &SourcedJob,
     checked: &CheckedPlan,
-    run: RunFacts,
     values: &Values,
-) -> Result<Vec<PathBuf>, OutputFault> {
-    write_outputs_with(folder, job, checked, run, values, &Carried::default())
-}
-
-/// [`write_outputs`], with what the shop says of the plan.
-///
-/// # Errors
-/// [`OutputFault`].
-pub fn write_outputs_with(
-    folder: &Path,
-    job: &SourcedJob,
-    checked: &CheckedPlan,
-    run: RunFacts,
-    values: &Values,
-    carried: &Carried,
+    choices: &Choices,
+    besides: &Besides,
 ) -> Result<Vec<PathBuf>, OutputFault> {
     let cuts = cuts_of(job, checked, values);
-    let sheet = setup_sheet(&job.job, checked, &cuts, &values.limits(), Paper::A4, LengthUnit::Mm)?;
+    let Choices { unit, paper, lines, singles } = *choices;
+    let sheet = setup_sheet(&job.job, checked, &cuts, &values.limits(), paper, unit)?;
     let with_bed = checked.with_bed(&job.job);
     let picture = png(&sheet_picture(&with_bed, checked), PIXELS);
     let mut files: Vec<(String, Option<Vec<u8>>)> = vec![
@@ -76,22 +96,25 @@ pub fn write_outputs_with(
         ("sheet.pdf".into(), Some(sheet)),
     ];
     for (layout, cut) in cuts.iter().enumerate() {
-        let lines = CutLines::BeamCentre;
         let lies = checked.squared_up(layout).map_or_else(Pose::identity, |s| {
             let stock = checked.plan().layouts[layout].stock;
             s.drawing(job.job.stock[stock].sheet.bounds().min)
         });
-        let drawn = cut_dxf(&with_bed, checked, layout, cut, lines, lies, LengthUnit::Mm);
-        let name =
-            if cuts.len() == 1 { "cut.dxf".into() } else { format!("cut-{}.dxf", layout + 1) };
-        files.push((name, drawn.ok().map(String::into_bytes)));
+        let name = if cuts.len() == 1 { "cut".into() } else { format!("cut-{}", layout + 1) };
+        let dxf = cut_dxf(&with_bed, checked, layout, cut, lines, lies, unit);
+        let svg = cut_svg(&with_bed, checked, layout, cut, lines, lies, unit);
+        files.push((format!("{name}.dxf"), dxf.ok().map(String::into_bytes)));
+        files.push((format!("{name}.svg"), svg.ok().map(String::into_bytes)));
+    }
+    if singles {
+        files.extend(singles_of(&job.job, checked, unit));
     }
     if !cuts.is_empty() {
-        let pages = traveller(&job.job, checked, &cuts, carried, Paper::A4, LengthUnit::Mm)?;
+        let pages = traveller(&job.job, checked, &cuts, &besides.carried, paper, unit)?;
         files.push(("traveller.pdf".into(), Some(pages)));
     }
     // Last: where it is, the others are.
-    files.push(("plan.json".into(), Some(write_plan(job, checked, run).into_bytes())));
+    files.push(("plan.json".into(), Some(write_plan(job, checked, besides.run).into_bytes())));
     fs::create_dir_all(folder)
         .map_err(|why| OutputFault::File { path: folder.to_path_buf(), why })?;
     let mut written = Vec::new();
@@ -112,6 +135,31 @@ pub fn write_outputs_with(
         }
     }
     Ok(written)
+}
+
+/// Each part's own drawing as it lies on the bed, once for each way it lies.
+fn singles_of(
+    job: &Job,
+    checked: &CheckedPlan,
+    unit: LengthUnit,
+) -> BTreeMap<String, Option<Vec<u8>>> {
+    let mut files = BTreeMap::new();
+    for (n, layout) in checked.plan().layouts.iter().enumerate().filter(|(_, l)| l.is_known(job)) {
+        let lies = checked.squared_up(n).map_or(0.0, |s| s.pose().turn);
+        for p in &layout.placements {
+            let part = &job.wanted[p.part].part;
+            let turn = (p.pose.turn + lies).to_degrees().rem_euclid(360.0);
+            let letter = |c: char| if c.is_alphanumeric() { c } else { '-' };
+            let name: String = part.name.chars().map(letter).collect();
+            let flipped = if p.pose.flipped { "-flipped" } else { "" };
+            let name = format!("single-{name}-turned-{turn:.3}{flipped}.dxf");
+            files.entry(name).or_insert_with(|| {
+                let drawn = || single_dxf(part, turn.to_radians(), p.pose.flipped, unit);
+                checked.is_clear().then(|| drawn().into_bytes())
+            });
+        }
+    }
+    files
 }
 
 /// The cuts of a plan's layouts; none where one can't be told, see [`cut_of`].
@@ -181,20 +229,43 @@ mod tests {
         names
     }
 
+    fn write(
+        folder: &Path,
+        job: &SourcedJob,
+        checked: &CheckedPlan,
+        choices: &Choices,
+    ) -> Result<Vec<PathBuf>, OutputFault> {
+        write_outputs(folder, job, checked, Values::starting(), choices, &Besides::default())
+    }
+
+    #[test]
+    fn drawings_of_single_parts_are_written_once_for_each_way_they_lie() {
+        let folder = fresh_folder("singles");
+        let job = bracket_job();
+        let mut plan = two_brackets();
+        plan.layouts[0].placements[1].pose.turn = 0.0;
+        plan.layouts[0].placements[0].pose.turn = 0.0;
+        let checked = check(&job.job, plan);
+        assert!(checked.is_clear());
+        write(&folder, &job, &checked, &Choices { singles: true, ..Choices::default() }).unwrap();
+        let singles: Vec<String> =
+            names(&folder).into_iter().filter(|n| n.starts_with("single-")).collect();
+        assert_eq!(singles.len(), 1, "{singles:?}");
+        fs::remove_dir_all(&folder).unwrap();
+    }
+
     #[test]
     fn all_files_are_written_and_none_is_left_beside_them() {
         let folder = fresh_folder("outputs");
         let job = bracket_job();
         let checked = check(&job.job, two_brackets());
-        let written =
-            write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting())
-                .unwrap();
+        let written = write(&folder, &job, &checked, &Choices::default()).unwrap();
         assert_eq!(written.len(), 4);
         assert_eq!(names(&folder), ["nest.dxf", "picture.png", "plan.json", "sheet.pdf"]);
         let mut faulty = two_brackets();
         faulty.layouts[0].placements[0].pose.shift.x = 0.0;
         let checked = check(&job.job, faulty);
-        write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting()).unwrap();
+        write(&folder, &job, &checked, &Choices::default()).unwrap();
         // The drawing of the plan before would not be this plan's.
         assert_eq!(names(&folder), ["picture.png", "plan.json", "sheet.pdf"]);
         fs::remove_dir_all(&folder).unwrap();
@@ -206,8 +277,7 @@ mod tests {
         fs::write(&folder, "a file").unwrap();
         let job = bracket_job();
         let checked = check(&job.job, two_brackets());
-        let fault = write_outputs(&folder, &job, &checked, RunFacts::default(), Values::starting())
-            .unwrap_err();
+        let fault = write(&folder, &job, &checked, &Choices::default()).unwrap_err();
         assert!(fault.to_string().contains("can't be written"), "{fault}");
         fs::remove_file(&folder).unwrap();
     }

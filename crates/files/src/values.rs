@@ -5,6 +5,7 @@
 //! sizes in `assets/policies.json`), an entry of a list by what tells it from the others, as in
 //! `rows/fibre laser/2.5/kerf` or `machines/plasma/bed_x`.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use oddment_core::compare::Policies;
@@ -42,7 +43,11 @@ pub struct Values {
     limits: Limits,
     policies: Policies,
     fresh_sizes: Vec<[f64; 2]>,
+    learnt: Learnt,
 }
+
+/// By what factor cuts have taken longer than reckoned so far, by process and material.
+pub type Learnt = BTreeMap<(String, String), f64>;
 
 impl Values {
     /// Those the program starts with.
@@ -60,6 +65,7 @@ impl Values {
                 limits: Limits::STARTING,
                 policies: Policies::of(|_| 0.0),
                 fresh_sizes: Vec::new(),
+                learnt: Learnt::new(),
             })
         });
         &STARTING
@@ -81,7 +87,7 @@ impl Values {
         if said.iter().all(|(key, value)| put(&mut document, key, (*value).clone()))
             && let Ok(values) = Self::read(document)
         {
-            return (values, Vec::new());
+            return (values.with_learnt(self.learnt.clone()), Vec::new());
         }
         let (mut values, mut problems) = (self.clone(), Vec::new());
         for (key, value) in said {
@@ -102,7 +108,12 @@ impl Values {
         if !put(&mut document, key, value.clone()) {
             return Err("there is no such value".to_owned());
         }
-        Self::read(document)
+        Ok(Self::read(document)?.with_learnt(self.learnt.clone()))
+    }
+
+    /// These values, with minutes corrected by what was learnt.
+    pub fn with_learnt(self, learnt: Learnt) -> Self {
+        Self { learnt, ..self }
     }
 
     fn read(document: Value) -> Result<Self, String> {
@@ -129,7 +140,7 @@ impl Values {
         let policies = read_policies(&document["policies"], limits);
         let policies = policies.map_err(|why| why.to_string())?;
         let sizes = read_sizes(&document["fresh"]["sizes"]).map_err(|why| why.to_string())?;
-        Ok(Self { document, table, limits, policies, fresh_sizes: sizes })
+        Ok(Self { document, table, limits, policies, fresh_sizes: sizes, learnt: Learnt::new() })
     }
 
     /// Cut data and machines.
@@ -187,7 +198,10 @@ impl Values {
     pub fn cutting(&self, wishes: &CutWishes, metal: &Metal) -> Option<(StartRule, CutFacts)> {
         let machine = self.machine(wishes.machine.as_deref())?;
         let rule = self.table.starts(machine.process, metal.thickness)?;
-        Some((rule, self.table.facts_on(machine, metal, wishes.gas.as_deref())?))
+        let mut facts = self.table.facts_on(machine, metal, wishes.gas.as_deref())?;
+        let of = (machine.process.to_string(), metal.material.clone());
+        facts.learnt = self.learnt.get(&of).copied();
+        Some((rule, facts))
     }
 }
 
@@ -330,6 +344,22 @@ mod tests {
         assert_eq!(values.table().row(Process::Plasma, 2.0).unwrap().web, 6.0);
         assert_eq!(values.table().row(Process::Plasma, 2.0).unwrap().kerf, 1.2);
         assert!(problems.iter().any(|p| p.contains("kerf is -1")), "{problems:?}");
+    }
+
+    #[test]
+    fn what_was_learnt_corrects_the_minutes_of_its_metal_and_process_only() {
+        let learnt = Learnt::from([(("fibre laser".to_owned(), "S235".to_owned()), 1.3)]);
+        let values = Values::starting().clone().with_learnt(learnt);
+        let factor = |values: &Values, material: &str, machine: Option<&str>| {
+            let wishes = CutWishes { machine: machine.map(str::to_owned), ..CutWishes::default() };
+            let metal = Metal { material: material.into(), thickness: 3.0, density: 7850.0 };
+            values.cutting(&wishes, &metal).unwrap().1.learnt
+        };
+        assert_eq!(factor(&values, "S235", None), Some(1.3));
+        assert_eq!(factor(&values, "S355", None), None);
+        assert_eq!(factor(&values, "S235", Some("plasma")), None);
+        let tried = values.with_one("rows/fibre laser/8/kerf", &json!(0.31)).unwrap();
+        assert_eq!(factor(&tried, "S235", None), Some(1.3));
     }
 
     #[test]

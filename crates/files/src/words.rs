@@ -263,6 +263,10 @@ pub fn concern_words(concern: Concern) -> &'static str {
         Concern::BadStart => "the chosen start is not in good waste metal",
         Concern::OutsideBed => "the head would have to leave the bed",
         Concern::InNoGo => "the head comes into a clamp or another no-go zone",
+        Concern::OverNothing => "the beam would run over an old cut-out or beyond the sheet",
+        Concern::OverFreed => {
+            "the head, lifted, passes over a freed piece that may have tipped up: watch it"
+        }
         Concern::LockHeight => "close beside an old edge: lock the height here",
         Concern::SmallHole => "a hole too small for this thickness: it may not come out well",
         Concern::ThinWeb => {

@@ -2,6 +2,7 @@
 //! is named and Python has ezdxf.
 #![cfg(test)]
 
+use std::collections::HashMap;
 use std::process::Command;
 
 use oddment_core::check::{CheckedPlan, check};
@@ -15,7 +16,9 @@ use oddment_core::shape::{BedSpace, Edge, Loop, Point, Pose, Region, SheetSpace,
 use oddment_core::sheet::{EdgeFacts, Metal, Sheet};
 use oddment_core::units::LengthUnit;
 use oddment_files::cut_data::starting_cut_data;
-use oddment_files::dxf_out::{CutLines, cut_dxf};
+use oddment_files::drawing::{ReadOptions, read_drawing};
+use oddment_files::dxf_out::{CutLines, cut_dxf, cut_svg};
+use oddment_files::picture::Picture;
 use oddment_files::setup_sheet::{Carried, Paper, setup_pages, traveller, traveller_pages};
 
 /// A plate with a slot and small tags beside it, one mirrored, all of 3 mm steel.
@@ -162,21 +165,56 @@ fn what_is_printed_tells_of_the_cut() {
     let cuts = [cut];
     for paper in [Paper::A4, Paper::Letter] {
         let pages = setup_pages(&job, &checked, &cuts, &Limits::STARTING, paper, LengthUnit::Mm);
-        let said: Vec<String> = pages
-            .iter()
-            .flat_map(|p| &p.items)
-            .filter_map(|item| match item {
-                oddment_files::picture::Item::Text(text) => Some(text.text.clone()),
-                oddment_files::picture::Item::Shape { .. } => None,
-            })
-            .collect();
-        for word in ["Cut length", "Pierces", "Minutes, about", "Tabs"] {
+        let said = texts(&pages);
+        for word in ["Cut length", "Pierces", "Minutes, about", "Tabs", "T"] {
             assert!(said.iter().any(|s| s == word), "{word} is not among {said:?}");
         }
     }
-    let carried = Carried { order: "Racks".into(), ..Carried::default() };
-    let file = traveller(&job, &checked, &cuts, &carried, Paper::A4, LengthUnit::Mm).unwrap();
+    let heats = HashMap::from([("S".to_owned(), "H 48217".to_owned())]);
+    let carried = Carried { order: "Racks".into(), heats };
+    let (paper, unit) = (Paper::A4, LengthUnit::Mm);
+    let file = traveller(&job, &checked, &cuts, &carried, paper, unit).unwrap();
     assert!(file.starts_with(b"%PDF-"));
+    let said = texts(&traveller_pages(&job, &checked, &cuts, &carried, paper, unit));
+    for word in ["Racks", "H 48217", "plate", "tag"] {
+        assert!(said.iter().any(|s| s == word), "{word} is not among {said:?}");
+    }
+}
+
+fn texts(pages: &[Picture]) -> Vec<String> {
+    let items = pages.iter().flat_map(|p| &p.items);
+    let text = |item: &oddment_files::picture::Item| match item {
+        oddment_files::picture::Item::Text(text) => Some(text.text.clone()),
+        oddment_files::picture::Item::Shape { .. } => None,
+    };
+    items.filter_map(text).collect()
+}
+
+#[test]
+fn the_svg_reads_back_as_the_dxf_does() {
+    let (job, checked, cut) = planned();
+    let lies = Pose::new(Vector::new(40.0, 25.0), 0.1, false);
+    for unit in [LengthUnit::Mm, LengthUnit::Inch] {
+        let lines = CutLines::AsDrawn;
+        let svg = cut_svg(&job, &checked, 0, &cut, lines, lies, unit).unwrap();
+        let dxf = cut_dxf(&job, &checked, 0, &cut, lines, lies, unit).unwrap();
+        let read = |name: &str, text: &str| {
+            let drawing = read_drawing(name, text.as_bytes(), &ReadOptions::default()).unwrap();
+            let sizes = drawing.regions.iter().map(|f| {
+                let b = f.region.bounds();
+                (f.region.area(), f.region.holes().len(), b.width(), b.height())
+            });
+            sizes.collect::<Vec<_>>()
+        };
+        let (svg, dxf) = (read("cut.svg", &svg), read("cut.dxf", &dxf));
+        assert_eq!(svg.len(), dxf.len());
+        assert!(!svg.is_empty());
+        for (a, b) in svg.iter().zip(&dxf) {
+            assert_eq!(a.1, b.1);
+            assert!((a.0 - b.0).abs() < 0.002 * (a.2 + a.3), "{a:?} and {b:?}");
+            assert!((a.2 - b.2).abs() < 0.002 && (a.3 - b.3).abs() < 0.002, "{a:?} and {b:?}");
+        }
+    }
 }
 
 #[test]

@@ -17,6 +17,7 @@ pub mod fillers;
 pub mod find;
 pub mod history;
 mod label;
+mod learnt;
 pub mod orders;
 pub mod outline;
 pub mod pictures;

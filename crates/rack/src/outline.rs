@@ -290,6 +290,23 @@ impl Outline {
         lifted
     }
 
+    /// With edges measured again, each with its contour (counted piece by piece, the outer one first), its
+    /// place along that, and its give or take (mm). What is not there is passed over.
+    pub(crate) fn measured(&self, edges: &[(usize, usize, f64)]) -> Self {
+        let mut measured = self.clone();
+        let pieces = measured.pieces.iter_mut();
+        let loops = pieces.flat_map(|p| std::iter::once(&mut p.outer).chain(&mut p.cutouts));
+        for (n, contour) in loops.enumerate() {
+            for (_, edge, mm) in edges.iter().filter(|e| e.0 == n) {
+                if let Some(note) = contour.notes.get_mut(*edge) {
+                    note.facts.give_or_take = *mm;
+                    note.source = Source::Measured;
+                }
+            }
+        }
+        measured
+    }
+
     /// Moved.
     pub(crate) fn shifted(&self, by: Vector) -> Self {
         let pose: Pose<SheetSpace, SheetSpace> = Pose::shifted(by);

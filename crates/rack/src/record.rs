@@ -10,6 +10,9 @@ use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout, Placement};
 use oddment_core::shape::{Region, SheetSpace};
+use oddment_files::job_file::SourcedJob;
+use oddment_files::outputs::cuts_of;
+use oddment_files::values::Values;
 use rusqlite::params;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -60,6 +63,8 @@ pub struct Recording {
     pub on_bed: bool,
     /// Minutes it took.
     pub minutes: Option<f64>,
+    /// What was reckoned beforehand, for the shop to learn from.
+    pub reckoned: Option<Reckoned>,
     /// How the sheet lay when it was squared up: x, y (mm) and turn (degrees) on the bed.
     pub squared_up: Option<[f64; 3]>,
     /// Where the contours of parts were begun, by name and copy: the pierce's hole and the slot of
@@ -81,6 +86,33 @@ pub struct Recording {
     pub plan: String,
 }
 
+/// The minutes that a cut was reckoned to take, and of what.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reckoned {
+    /// The process, by its name.
+    pub process: String,
+    /// The material.
+    pub material: String,
+    /// Minutes, uncorrected by what was learnt before.
+    pub minutes: f64,
+}
+
+impl Reckoned {
+    /// What a layout of a plan is reckoned to take with these values; `None` where its metal is not known.
+    pub fn of(
+        sourced: &SourcedJob,
+        checked: &CheckedPlan,
+        layout: usize,
+        values: &Values,
+    ) -> Option<Self> {
+        let stock = checked.plan().layouts.get(layout)?.stock;
+        let material = sourced.job.stock.get(stock)?.sheet.made_of.as_ref()?.material.clone();
+        let process = values.machine(sourced.cut.machine.as_deref())?.process.to_string();
+        let minutes = cuts_of(sourced, checked, values).get(layout)?.seconds / 60.0;
+        Some(Self { process, material, minutes })
+    }
+}
+
 /// What of a recorded cut is kept, areas in mm².
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct CutFacts {
@@ -98,6 +130,9 @@ pub struct CutFacts {
     pub kerf: f64,
     /// Minutes it took.
     pub minutes: Option<f64>,
+    /// What was reckoned beforehand.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reckoned: Option<Reckoned>,
     /// How the sheet lay on the bed: x, y, degrees.
     pub squared_up: Option<[f64; 3]>,
     /// The order it was cut for.

@@ -297,6 +297,27 @@ impl Shop {
         })
     }
 
+    /// Says how sure edges of a sheet are, measured on the bed: each with its contour (counted piece by
+    /// piece, the outer one first), its place along that, and its give or take (mm).
+    ///
+    /// # Errors
+    /// [`ShopFault::NoSheet`], where a give or take is no length, or it can't be written.
+    pub fn measure(&mut self, label: &str, edges: &[(usize, usize, f64)]) -> Result<(), ShopFault> {
+        if edges.iter().any(|e| !(0.0..=1_000.0).contains(&e.2)) {
+            return Err(ShopFault::refused(
+                "a give or take is a length from 0 to 1000 mm".to_owned(),
+            ));
+        }
+        self.change("measure", |act| {
+            let state = act.state(label)?;
+            let measured = outline(act.transaction, state.shape)?.measured(edges);
+            let shape = act.put_outline(&measured)?;
+            act.put_state(state.sheet, Some(state.id), shape, &state.facts)?;
+            act.say(format!("{} edges of {} measured", edges.len(), state.label));
+            Ok(())
+        })
+    }
+
     /// The newest number of the sheet's states: it changes whenever anything of the sheet does.
     ///
     /// # Errors

@@ -52,7 +52,7 @@ impl Shop {
     pub fn working_values(&self) -> Result<Values, ShopFault> {
         let kept = self.values()?;
         let said = kept.iter().filter_map(|v| Some((v.key.as_str(), v.value.as_ref()?)));
-        Ok(Values::starting().with(said).0)
+        Ok(Values::starting().with(said).0.with_learnt(self.learnt()?))
     }
 
     /// All that was ever said of a value, the newest first.

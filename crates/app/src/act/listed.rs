@@ -246,7 +246,12 @@ fn on_sheet() -> Vec<Row> {
         (Act::Open, "Open a plan", "", &["Ctrl+O"]),
         (Act::Save, "Save the plan", "", &["Ctrl+S"]),
         (Act::SaveAs, "Save the plan elsewhere", "", &["Ctrl+Shift+S"]),
-        (Act::Export, "Export", "layout as DXF, picture, set-up sheet and plan", &["Ctrl+E"]),
+        (
+            Act::Export,
+            "Export",
+            "cut and layout as DXF, set-up sheet, travellers, plan",
+            &["Ctrl+E"],
+        ),
         (Act::NextSheet, "Next sheet", "", &["PageDown"]),
         (Act::PreviousSheet, "Sheet before", "", &["PageUp"]),
         (Act::FitView, "Whole sheet", "fits the sheet to the window", &["Home", "0"]),

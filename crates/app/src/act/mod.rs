@@ -16,9 +16,11 @@ use oddment_rack::find::Loadable;
 use crate::bars::BarsAct;
 use crate::compare::CompareAct;
 use crate::exchange::ReadAs;
+use crate::lay::LayAct;
 use crate::open_job::Copy;
 use crate::place::Place;
 use crate::rack::RackAct;
+use crate::settings::ExportChoices;
 use crate::sheet_facts::SheetFacts;
 use crate::shop::ShopAct;
 
@@ -155,10 +157,16 @@ pub enum Act {
     SaveAs,
     /// Save the plan here.
     SaveFile(PathBuf),
-    /// Ask for the folder to export to.
+    /// Ask how and where to export.
     Export,
+    /// Export so from now on.
+    SetExport(ExportChoices),
+    /// Ask for the folder to export to.
+    ExportInto,
     /// Write drawing, picture, set-up sheet and plan into this folder.
     ExportTo(PathBuf),
+    /// Say how the sheet that is shown lies on the bed.
+    Lay(LayAct),
     /// Open one of the sample shop's orders on the sheets it goes on.
     OpenSample(usize),
     /// Show the whole sheet.

@@ -5,14 +5,15 @@ use std::sync::Arc;
 
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::Cut;
+use oddment_core::cutting::skeleton::LastCuts;
 use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout};
-use oddment_core::shape::SheetSpace;
+use oddment_core::shape::{Region, SheetSpace};
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::cut_of;
 use oddment_files::values::Values;
 use oddment_rack::crop::Line;
-use oddment_rack::record::{Keep, Outcome, Preview, Recorded, Recording};
+use oddment_rack::record::{Keep, Outcome, Preview, Reckoned, Recorded, Recording};
 use oddment_rack::{Shop, ShopFault};
 
 /// What a person says of the cut of one sheet. The default is: cut as planned, and lifted off the bed.
@@ -98,6 +99,10 @@ impl CutOfJob {
         let layout = layout.ok_or_else(|| ShopFault::refused("nothing lies on this sheet"))?;
         let cut = cut.filter(|_| !self.said.other_starts);
         let (order, plan) = self.order_and_plan.clone();
+        let mut said = self.said.recording(job, layout);
+        said.also_gone.extend(self.last_cuts(layout));
+        let timed = self.said.minutes.is_some();
+        let reckon = || Reckoned::of(&self.sourced, &self.checked, self.layout, &self.values);
         let recording = Recording {
             starts: cut.map(|cut| starts_of(job, layout, cut)).unwrap_or_default(),
             squared_up: self.checked.squared_up(self.layout).map(|squared_up| {
@@ -106,9 +111,21 @@ impl CutOfJob {
             }),
             order: Some(order),
             plan,
-            ..self.said.recording(job, layout)
+            reckoned: timed.then(reckon).flatten(),
+            ..said
         };
         Ok((self.layout, job.stock[layout.stock].sheet.name.clone(), recording))
+    }
+
+    /// What the crop line and cutting up the skeleton take out of the sheet, by the values in force.
+    fn last_cuts(&self, layout: &Layout) -> Vec<Region<SheetSpace>> {
+        let job = &self.sourced.job;
+        let metal = job.stock[layout.stock].sheet.made_of.as_ref();
+        let cutting = metal.and_then(|m| self.values.cutting(&self.sourced.cut, m));
+        cutting.map_or_else(Vec::new, |(rule, facts)| {
+            let pierce = job.starts.unwrap_or(rule).pierce;
+            LastCuts::new(job, layout, &facts.order, pierce).slots(job.clearances.kerf)
+        })
     }
 
     /// Records it.
@@ -137,7 +154,8 @@ pub fn starts_of(
     let mut starts: HashMap<_, Vec<_>> = HashMap::new();
     for pass in &cut.passes {
         if let Some(start) = &pass.start {
-            let p = &layout.placements[pass.placed];
+            let Some(placed) = pass.placed else { continue };
+            let p = &layout.placements[placed];
             let name = (job.wanted[p.part].part.name.clone(), p.copy);
             starts.entry(name).or_default().push(start.clone());
         }

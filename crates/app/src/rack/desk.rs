@@ -15,6 +15,7 @@ use oddment_core::part::Part;
 use oddment_core::sheet::Sheet;
 use oddment_files::labels::{Stickers, labels_pdf};
 use oddment_files::outputs::put;
+use oddment_files::values::Learnt;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::fillers::{Filler, Stocked};
 use oddment_rack::find::Loadable;
@@ -57,6 +58,8 @@ pub enum RackAct {
     Move(String, String),
     /// Say that a sheet was lifted off the bed.
     Lift(String),
+    /// Say how sure edges of a sheet are now: contour, edge, give or take (mm).
+    Measure(String, Vec<(usize, usize, f64)>),
     /// Record that the sheet that is shown was cut, and what became of it.
     Record(Box<CutSaid>),
     /// Work out what recording that would do.
@@ -125,6 +128,8 @@ pub struct Listing {
     pub values: Vec<ShopValue>,
     /// The shop's own profiles of bars.
     pub profiles: Vec<Profile>,
+    /// What the shop has learnt of minutes.
+    pub learnt: Learnt,
 }
 
 /// What the thread tells.
@@ -399,6 +404,10 @@ impl Desk {
             RackAct::Lift(label) => self.did(move |shop| {
                 shop.lift(&label)?;
                 Ok(format!("{label} was lifted off the bed."))
+            }),
+            RackAct::Measure(label, edges) => self.did(move |shop| {
+                shop.measure(&label, &edges)?;
+                Ok(format!("{} edges of {label} are known better now.", edges.len()))
             }),
             RackAct::Undo => self.did(|shop| Ok(format!("Undone: {}", shop.undo(None)?.said))),
             RackAct::BeginWalk(words) => self.did(move |shop| {
@@ -689,5 +698,6 @@ fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
         fillers: shop.fillers()?,
         values: shop.values()?,
         profiles: shop.own_profiles()?,
+        learnt: shop.learnt()?,
     })
 }

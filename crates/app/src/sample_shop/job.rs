@@ -4,19 +4,18 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
-use oddment_core::cut_data::Process;
 use oddment_core::part::{MadeFrom, Part};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::shape::{Edge, Loop, Region, SheetSpace};
 use oddment_core::sheet::{Body, Contour, Sheet};
-use oddment_files::cut_data::starting_cut_data;
 use oddment_files::drawing::{Drawing, ReadOptions, read_drawing};
 use oddment_files::job_file::{Origin, SourcedJob};
+use oddment_files::values::Values;
 
 use super::{SampleDrawing, SampleOrder, SamplePart, SampleSheet, SampleShop, SampleShopFault};
 
 impl SampleShop {
-    /// The order on these of the shop's sheets, with the clearances and starts that a fibre laser
+    /// The order on these of the shop's sheets, with the clearances and starts that the usual machine
     /// begins with at its thickness. Where the drawings lie in `folder` (an absolute path, see
     /// [`Self::write_drawings`]), the job names them there.
     ///
@@ -29,12 +28,11 @@ impl SampleShop {
         folder: Option<&Path>,
     ) -> Result<SourcedJob, SampleShopFault> {
         let thickness = self.first_part(order)?.thickness;
-        let table = starting_cut_data()?;
-        let clearances = table
-            .clearances(Process::FibreLaser, thickness)
-            .ok_or(SampleShopFault::TooThick(thickness))?;
+        let values = Values::starting();
+        let clearances =
+            values.clearances(None, thickness).ok_or(SampleShopFault::TooThick(thickness))?;
         let mut job = SourcedJob::new(clearances);
-        job.job.starts = table.starts(Process::FibreLaser, thickness);
+        job.job.starts = values.starts(None, thickness);
         let origin = |drawing: &SampleDrawing| match folder {
             Some(folder) => {
                 Origin::Drawing { path: folder.join(drawing.file), mm_per_unit: 1.0, region: 0 }

@@ -6,6 +6,7 @@ use oddment_core::plan::{Placement, Stock};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_files::drawing::ReadOptions;
 use oddment_files::job_file::Origin;
+use oddment_files::outputs::Besides;
 
 use super::Session;
 use crate::exchange::{Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
@@ -73,6 +74,15 @@ impl Session {
         self.remember_folder(file.parent().unwrap_or(&file));
         let text = work_as_text(&self.open, &self.checked);
         let started = self.exchange.save(file, text);
+        self.started(started);
+    }
+
+    /// Writes the files of the plan into a folder.
+    pub(super) fn export(&mut self, folder: PathBuf) {
+        let besides = Besides { carried: self.carried(), ..Besides::default() };
+        let job = (self.open.sourced.clone(), self.checked.clone());
+        let choices = self.settings.export.choices();
+        let started = self.exchange.export(folder, job, self.values().clone(), choices, besides);
         self.started(started);
     }
 

@@ -4,6 +4,7 @@ mod align;
 mod bars;
 mod compare;
 mod files;
+mod lay;
 mod laying;
 mod order;
 mod rack;
@@ -35,6 +36,7 @@ use crate::where_it_fits::{WhereItFits, Working};
 use crate::work::{Task, Work};
 
 pub use compare::{Compare, OtherOrder};
+pub use lay::PointerList;
 pub use work::AtWork;
 
 /// What only the one who shows the session can do.
@@ -64,6 +66,8 @@ pub enum Ask {
     PickPlan,
     /// Ask where to save the plan.
     PickSave,
+    /// Ask how to export.
+    Export,
     /// Ask for a folder to export to.
     PickFolder,
     /// Ask for a folder to write the ways compared into.
@@ -142,7 +146,7 @@ impl Session {
                 None
             }
         });
-        Self {
+        let mut session = Self {
             open,
             checked,
             history: History::default(),
@@ -172,7 +176,9 @@ impl Session {
             notice,
             revision: 0,
             wake,
-        }
+        };
+        session.checked = session.check_open();
+        session
     }
 
     /// What is to be seen: the open job, or while it is being filled the best so far.
@@ -309,6 +315,7 @@ impl Session {
             Act::Bars(act) => self.bars_act(act),
             Act::Rack(act) => self.rack_act(act),
             Act::Shop(act) => self.shop_act(act),
+            Act::Lay(act) => self.lay_act(act),
             Act::AddDrawings => return Some(Ask::PickDrawings),
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),
@@ -323,7 +330,10 @@ impl Session {
             }
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),
-            Act::Export => return Some(Ask::PickFolder),
+            Act::Export if self.settings.place == Place::Bars => return Some(Ask::PickFolder),
+            Act::Export => return Some(Ask::Export),
+            Act::ExportInto => return Some(Ask::PickFolder),
+            Act::SetExport(export) => self.set(|s| s.export = export),
             Act::Save => match self.file_here().map(Path::to_path_buf) {
                 Some(file) => self.save_here(file),
                 None => return Some(Ask::PickSave),
@@ -333,10 +343,7 @@ impl Session {
             Act::ExportTo(folder) => {
                 self.keep_best();
                 self.remember_folder(&folder);
-                let (job, checked) = (self.open.sourced.clone(), self.checked.clone());
-                let (values, carried) = (self.values().clone(), self.carried());
-                let started = self.exchange.export(folder, job, checked, values, carried);
-                self.started(started);
+                self.export(folder);
             }
             Act::OpenFile(file) => {
                 self.remember_folder(file.parent().unwrap_or(&file));
@@ -542,7 +549,7 @@ impl Session {
         // What was being looked for on the sheet as it was is looked for no more.
         self.any_place = None;
         self.renew_values();
-        self.checked = check(self.open.job(), self.open.plan.clone());
+        self.checked = self.check_open();
         let open = &self.open;
         self.selected.retain(|c| open.find(*c).is_some());
         self.shown = self.shown.min(self.open.slots().len().saturating_sub(1));

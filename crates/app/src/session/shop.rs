@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::plan::Job;
-use oddment_files::values::Values;
+use oddment_files::values::{Learnt, Values};
 use oddment_rack::values::ShopValue;
 use serde_json::Value;
 
@@ -18,6 +18,7 @@ use crate::shop::{MATERIALS, ShopAct, Standing, material_value, material_with};
 pub(super) struct InForce {
     /// What the shop keeps: what this was worked out from.
     kept: Vec<ShopValue>,
+    learnt: Learnt,
     shop: Arc<Values>,
     plan: Arc<Values>,
 }
@@ -25,7 +26,7 @@ pub(super) struct InForce {
 impl InForce {
     pub(super) fn starting() -> Self {
         let values = Arc::new(Values::starting().clone());
-        Self { kept: Vec::new(), shop: values.clone(), plan: values }
+        Self { kept: Vec::new(), learnt: Learnt::new(), shop: values.clone(), plan: values }
     }
 }
 
@@ -143,15 +144,17 @@ impl Session {
     /// distances.
     pub(super) fn take_values(&mut self) {
         let Some(listing) = self.rack.as_ref().map(Desk::listing).cloned() else { return };
-        if listing.values == self.in_force.kept {
+        if listing.values == self.in_force.kept && listing.learnt == self.in_force.learnt {
             return;
         }
         let said = listing.values.iter().filter_map(|v| Some((v.key.as_str(), v.value.as_ref()?)));
         let (shop, problems) = Values::starting().with(said);
+        let shop = shop.with_learnt(listing.learnt.clone());
         self.notice = problems.into_iter().next().or(self.notice.take());
         let before = self.in_force.plan.clone();
         self.in_force = InForce {
             kept: listing.values.clone(),
+            learnt: listing.learnt.clone(),
             plan: Arc::new(of_plan(&shop, &self.open)),
             shop: Arc::new(shop),
         };
@@ -159,6 +162,7 @@ impl Session {
         if self.open.plan.layouts.is_empty() && follow(&mut self.open, from, &self.in_force.plan) {
             self.changed();
         } else {
+            self.checked = self.check_open();
             self.revision += 1;
         }
     }

@@ -71,6 +71,12 @@ pub fn cut_fields(process: Process, up_to: f64) -> Vec<Field> {
             ("start/lead", "lead-in", "its usual length", Kind::Length),
             ("start/least_lead", "shortest lead-in", "no lead-in is shorter", Kind::Length),
             (
+                "start/lead_out",
+                "lead-out",
+                "how far the beam goes on into the waste, back along the lead-in",
+                Kind::Length,
+            ),
+            (
                 "start/small_hole_per_mm",
                 "hole pierced in its middle",
                 "radius of the narrowest hole that may be pierced in its middle",
@@ -151,6 +157,34 @@ pub fn machine_fields(name: &str) -> Vec<Field> {
     )
 }
 
+/// In which order is cut, and what comes last.
+pub fn order_fields() -> Vec<Field> {
+    fields(
+        |field| format!("order/{field}"),
+        &[
+            ("heat_up_to", "heat spreads in metal up to", "0 for never", Kind::Length),
+            (
+                "heat_apart",
+                "cuts then lie apart",
+                "what is cut next lies so far from what was cut last, where there is such",
+                Kind::Length,
+            ),
+            (
+                "crop_least",
+                "a strip is cropped off from",
+                "so wide that no part lies in it; 0 for no crop line",
+                Kind::Length,
+            ),
+            (
+                "cut_up",
+                "the skeleton is cut up into",
+                "pieces no longer than this, last of all; 0 for not",
+                Kind::Length,
+            ),
+        ],
+    )
+}
+
 /// Weights by how they are lifted.
 pub fn limit_fields() -> Vec<Field> {
     fields(
@@ -213,6 +247,7 @@ mod tests {
         let values = Values::starting();
         let mut all = limit_fields();
         all.extend(policy_fields());
+        all.extend(order_fields());
         for machine in &values.table().machines {
             all.extend(machine_fields(&machine.name));
         }

@@ -8,8 +8,8 @@ use oddment_rack::facts::Material;
 use serde_json::{Value, json};
 
 pub use fields::{
-    Field, cut_fields, feed_fields, limit_fields, machine_fields, material_fields, policy_fields,
-    process_fields,
+    Field, cut_fields, feed_fields, limit_fields, machine_fields, material_fields, order_fields,
+    policy_fields, process_fields,
 };
 pub use kind::Kind;
 
@@ -113,9 +113,42 @@ pub fn material_with(materials: &[Material], key: &str, value: &Value) -> Option
     Some(material)
 }
 
+/// A material of the shop's own to start from: weighs as the one of `like`, under a name that no other
+/// has. Returns its key, what is kept under it, and its name.
+pub fn new_material(
+    materials: &[Material],
+    like: Option<&str>,
+    name: &str,
+) -> Option<(String, Value, String)> {
+    const STEEL: f64 = 7850.0;
+    // Keys are put together with strokes.
+    let name = name.trim().replace('/', "-");
+    let taken = materials.iter().any(|m| m.name.eq_ignore_ascii_case(&name));
+    if name.is_empty() || taken {
+        return None;
+    }
+    let density = materials.iter().find(|m| Some(m.name.as_str()) == like).map(|m| m.density);
+    let key = format!("{MATERIALS}{name}/density");
+    Some((key, json!(density.unwrap_or(STEEL)), name))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_new_material_weighs_as_the_one_it_is_like_and_has_a_name_of_its_own() {
+        let known = vec![Material::new("5754", 2670.0, 4.0)];
+        let (key, density, name) = new_material(&known, Some("5754"), " Al Mg3/H22 ").unwrap();
+        assert_eq!((key.as_str(), name.as_str()), ("materials/Al Mg3-H22/density", "Al Mg3-H22"));
+        let made = material_with(&known, &key, &density).unwrap();
+        assert_eq!((made.name.as_str(), made.density), ("Al Mg3-H22", 2670.0));
+        assert_eq!(new_material(&[], None, "Brass").unwrap().1, json!(7850.0));
+        assert!(
+            new_material(&known, None, "5754").is_none()
+                && new_material(&known, None, " ").is_none()
+        );
+    }
 
     #[test]
     fn a_machine_of_ones_own_starts_as_another_and_has_a_name_of_its_own() {

@@ -13,7 +13,7 @@ use oddment_core::job::Stop;
 use oddment_core::units::LengthUnit;
 use oddment_files::comparison::{Told, comparison_pdf, comparison_table};
 use oddment_files::job_file::{CutWishes, GivenClearances, Origin, SourcedJob};
-use oddment_files::outputs::{put, write_outputs};
+use oddment_files::outputs::{Besides, Choices, put, write_outputs};
 use oddment_files::plan_file::RunFacts;
 use oddment_files::values::Values;
 use oddment_rack::find::Loadable;
@@ -160,7 +160,8 @@ fn write(
         sheets: vec![Origin::Outline; way.job.stock.len()],
         ..SourcedJob::new(way.job.clearances)
     };
-    write_outputs(dir, &sourced, &way.checked, run, values)
+    let besides = Besides { run, ..Besides::default() };
+    write_outputs(dir, &sourced, &way.checked, values, &Choices::default(), &besides)
         .map(drop)
         .map_err(|why| Refusal::about(dir.display(), why))
 }

@@ -9,7 +9,7 @@ use oddment_files::bars::is_bar_plan;
 use oddment_files::outputs::cut_of;
 use oddment_files::plan_file::read_plan;
 use oddment_rack::crop::Line;
-use oddment_rack::record::{Keep, Outcome as PartOutcome, Recorded, Recording};
+use oddment_rack::record::{Keep, Outcome as PartOutcome, Reckoned, Recorded, Recording};
 use serde::Serialize;
 
 use super::args::{RecordArgs, UndoArgs};
@@ -77,6 +77,7 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
         outcomes,
         on_bed: args.on_bed,
         minutes: args.minutes,
+        reckoned: None,
         squared_up: args.squared_up,
         starts: HashMap::new(),
         also_gone: Vec::new(),
@@ -103,7 +104,11 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
             let cut = asks.then(|| cut_of(&sourced, &checked, layout, &values)).flatten();
             let starts = cut.map(|cut| starts_of(&sourced.job, layout_of, &cut));
             let starts = starts.unwrap_or_default();
-            (layout, label, Recording { starts, also_gone, ..recording.clone() })
+            // Minutes are of one sheet: of several nobody knows how long each took.
+            let timed = args.minutes.is_some() && checked.plan().layouts.len() == 1;
+            let reckoned =
+                timed.then(|| Reckoned::of(&sourced, &checked, layout, &values)).flatten();
+            (layout, label, Recording { starts, also_gone, reckoned, ..recording.clone() })
         })
         .collect();
     if cuts.is_empty() {

@@ -6,6 +6,8 @@ use std::ops::Range;
 use super::facts::CutFacts;
 use super::order::{Piece, cutting_order};
 use super::path::{beam_path, run_from};
+use super::routes::Routes;
+use super::skeleton::LastCuts;
 use super::starts::{Ground, Start, find_starts};
 use super::support::{Judged, Rest, judge};
 use super::tabs::{Tab, along_at, place_tabs, without_tabs};
@@ -14,8 +16,8 @@ use super::{ContourNo, Legs, legs::Leg};
 use crate::check::Scene;
 use crate::distances::StartRule;
 use crate::part::MarkKind;
-use crate::plan::{Job, Layout};
-use crate::shape::{Edge, Loop, PartSpace, Point, Region, SheetSpace};
+use crate::plan::{Job, Layout, Placement};
+use crate::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Region, SheetSpace, shrink_loop};
 
 /// A contour of a placed part, wherever the part lies: which of the job's parts, which copy, which
 /// contour.
@@ -39,21 +41,28 @@ pub enum PassKind {
     Hole,
     /// A part's outline, which frees it.
     Outline,
+    /// A straight cut that crops what no part lies in off the skeleton.
+    Crop,
+    /// A straight cut that makes the skeleton smaller.
+    CutUp,
 }
 
-/// One go with the beam: a mark, or a contour from its pierce to the end of its round.
+/// One go with the beam: a mark, a contour from its pierce to the end of its round, or a straight cut
+/// through the skeleton.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pass {
     /// What it is for.
     pub kind: PassKind,
-    /// The part, by its place in the layout's list.
-    pub placed: usize,
-    /// Which contour of the part; 0 for marks.
+    /// The part, by its place in the layout's list; `None` for cuts through the skeleton.
+    pub placed: Option<usize>,
+    /// Which contour of the part; 0 for what is none.
     pub contour: ContourNo,
     /// Its start; `None` for marks, and where there is none.
     pub start: Option<Start<SheetSpace>>,
     /// The beam's centre, all round from where it joins the path; a mark's lines.
     pub run: Vec<Edge<SheetSpace>>,
+    /// Where the beam leaves the contour, back along its lead-in into the waste.
+    pub out: Vec<Edge<SheetSpace>>,
     /// Tabs on the run.
     pub tabs: Vec<Tab>,
     /// Whether the piece stays joined to the sheet by tabs.
@@ -64,11 +73,14 @@ pub struct Pass {
 
 impl Pass {
     /// What is cut, in order: the lead-in with the first piece of the run, then what follows each
-    /// tab.
+    /// tab, and with the last the lead-out.
     pub fn pieces(&self) -> Vec<Vec<Edge<SheetSpace>>> {
         let mut pieces = without_tabs(&self.run, &self.tabs);
         if let (Some(start), Some(first)) = (&self.start, pieces.first_mut()) {
             first.splice(0..0, start.lead.iter().copied());
+        }
+        if let Some(last) = pieces.last_mut() {
+            last.extend(&self.out);
         }
         pieces
     }
@@ -109,7 +121,7 @@ impl Cut {
 
     /// Seconds that the passes of one placed part take.
     pub fn seconds_of(&self, placed: usize) -> f64 {
-        let passes = (0..self.passes.len()).filter(|p| self.passes[*p].placed == placed);
+        let passes = (0..self.passes.len()).filter(|p| self.passes[*p].placed == Some(placed));
         passes.map(|p| self.times(p)).map(|(from, to)| to - from).sum()
     }
 }
@@ -131,7 +143,7 @@ pub fn plan_cut(
     let rests = rests(layout, &regions, facts);
     let mut starts = find_starts(job, layout, &scene).of;
     let ground = Ground::new(job, layout, &rule, &scene);
-    let mut watch = Watch::new(job, layout, facts, &regions);
+    let mut watch = Watch::new(job, layout, facts);
     for (placed, p) in layout.placements.iter().enumerate() {
         for (contour, start) in starts[placed].iter_mut().enumerate() {
             if let Some(chosen) = by_hand.starts.get(&(p.part, p.copy, contour)) {
@@ -150,11 +162,12 @@ pub fn plan_cut(
         .collect();
     let sheet = &job.stock[layout.stock].sheet;
     let held = sheet.no_go.first().map(|zone| zone.shape.bounds().centre());
-    let order = cutting_order(&pieces, &sheet.bounds(), held);
+    let order = cutting_order(&pieces, &sheet.bounds(), held, facts.order.heat_apart);
 
     let mut legs = Legs::new(facts, sheet.bounds().min);
-    let mut passes = marks(job, layout, &watch, &mut legs);
-    let mut paths = Paths::default();
+    let mut routes = Routes::new(sheet, &job.clearances);
+    let mut passes = marks(job, layout, &routes, &mut legs);
+    let (mut paths, mut slugs) = (Paths::default(), Slugs::default());
     for (placed, contour) in order {
         let p = &layout.placements[placed];
         let part = &job.wanted[p.part].part;
@@ -178,6 +191,7 @@ pub fn plan_cut(
                 *end = Edge::Line { from: end.from(), to: run[0].from() };
             }
             let metal_left = !rule.clockwise_outside;
+            let slug = (!outline).then(|| slugs.rest(p, contour, &regions[placed], facts));
             let tabs = tabs(
                 facts,
                 by_hand.tabs.get(&(p.part, p.copy, contour)).map(Vec::as_slice),
@@ -188,28 +202,47 @@ pub fn plan_cut(
                     placed,
                     contour,
                     region: &regions[placed],
-                    rest: rests[placed],
+                    rest: slug.unwrap_or(rests[placed]),
                     metal_left,
                 },
             );
-            let from = legs.head();
-            let lifted = watch.snags(from, own.as_ref().map_or(run[0].from(), |s| s.pierce));
+            let begins = own.as_ref().map_or(run[0].from(), |s| s.pierce);
+            let way = routes.way(legs.head(), begins, &facts.machine.motion);
             let small =
                 !outline && narrowest(&part.region.holes()[contour - 1]) <= facts.feed.small_below;
             let pass = Pass {
                 kind: if outline { PassKind::Outline } else { PassKind::Hole },
-                placed,
+                placed: Some(placed),
                 contour,
+                out: own.as_ref().map_or_else(Vec::new, |s| lead_out(s, facts.lead_out)),
                 start: own,
                 held: !tabs.is_empty(),
                 run,
                 tabs,
                 legs: 0..0,
             };
-            let range = legs.pass(passes.len(), &pass, lifted, small);
-            watch.pass(&pass, &rests[placed], &legs.legs[range.clone()]);
+            let range = legs.pass(passes.len(), &pass, &way, small);
+            watch.pass(&pass, &way, &legs.legs[range.clone()]);
+            let rest = slug.unwrap_or(rests[placed]);
+            if outline && !pass.held {
+                watch.free(placed, &rest, &legs.legs[range.clone()]);
+                routes.set_free(edge_set(regions[placed].outer()), rest.rest != Rest::Flat);
+            } else if !outline && !pass.held && rest.rest == Rest::MayTip {
+                // Small slugs fall through. Of others the head comes from their very edge.
+                let slug = &regions[placed].holes()[contour - 1];
+                let off = job.clearances.slot() + facts.lead_out;
+                for inner in shrink_loop(slug, off).unwrap_or_default() {
+                    routes.set_free(edge_set(&inner), false);
+                }
+            }
             passes.push(Pass { legs: range, ..pass });
         }
+    }
+    for pass in skeleton(job, layout, &rule, facts) {
+        let way = routes.way(legs.head(), pass.run[0].from(), &facts.machine.motion);
+        let range = legs.pass(passes.len(), &pass, &way, false);
+        watch.pass(&pass, &way, &legs.legs[range.clone()]);
+        passes.push(Pass { legs: range, ..pass });
     }
     let Legs { legs, length, pierces, .. } = legs;
     let seconds = legs.last().map_or(0.0, |l| l.begins + l.seconds);
@@ -233,7 +266,7 @@ pub fn plan_cut(
 /// What every placed part does once free; parts laid alike are judged once.
 fn rests(layout: &Layout, regions: &[Region<SheetSpace>], facts: &CutFacts) -> Vec<Judged> {
     let mut known: Vec<(usize, f64, bool, Judged)> = Vec::new();
-    let of = |(p, region): (&crate::plan::Placement, &Region<SheetSpace>)| {
+    let of = |(p, region): (&Placement, &Region<SheetSpace>)| {
         let same = known.iter().find(|k| (k.0, k.1, k.2) == (p.part, p.pose.turn, p.pose.flipped));
         same.map(|k| k.3).unwrap_or_else(|| {
             let judged = judge(region, &facts.machine.slats);
@@ -245,7 +278,7 @@ fn rests(layout: &Layout, regions: &[Region<SheetSpace>], facts: &CutFacts) -> V
 }
 
 /// Engraving: all of it before anything is cut, while the sheet is whole. Bend lines are left out.
-fn marks(job: &Job, layout: &Layout, watch: &Watch<'_>, legs: &mut Legs<'_>) -> Vec<Pass> {
+fn marks(job: &Job, layout: &Layout, routes: &Routes, legs: &mut Legs<'_>) -> Vec<Pass> {
     let mut open: Vec<(usize, Vec<Edge<SheetSpace>>)> = Vec::new();
     for (placed, p) in layout.placements.iter().enumerate() {
         let marks = job.wanted[p.part].part.marks.iter().filter(|m| m.kind == MarkKind::Engrave);
@@ -260,19 +293,85 @@ fn marks(job: &Job, layout: &Layout, watch: &Watch<'_>, legs: &mut Legs<'_>) -> 
         let (placed, run) = open.swap_remove(nearest);
         let pass = Pass {
             kind: PassKind::Mark,
-            placed,
+            placed: Some(placed),
             contour: 0,
             start: None,
             run,
+            out: Vec::new(),
             tabs: Vec::new(),
             held: true,
             legs: 0..0,
         };
-        let lifted = watch.snags(head, pass.run[0].from());
-        let range = legs.pass(passes.len(), &pass, lifted, false);
+        let way = routes.way(head, pass.run[0].from(), legs.motion());
+        let range = legs.pass(passes.len(), &pass, &way, false);
         passes.push(Pass { legs: range, ..pass });
     }
     passes
+}
+
+/// Crop line and cutting up: last of all, while the skeleton is as whole as it will ever be.
+fn skeleton(job: &Job, layout: &Layout, rule: &StartRule, facts: &CutFacts) -> Vec<Pass> {
+    let LastCuts { crop, cut_up } = LastCuts::new(job, layout, &facts.order, rule.pierce);
+    // A head that senses the surface can't begin at an edge: it goes from the middle to both.
+    let from_middle =
+        |stroke: Edge<SheetSpace>| [stroke.between(0.0, 0.5).reversed(), stroke.between(0.5, 1.0)];
+    let crop = if facts.senses { crop.into_iter().flat_map(from_middle).collect() } else { crop };
+    let of = |(kind, stroke): (PassKind, Edge<SheetSpace>)| Pass {
+        kind,
+        placed: None,
+        contour: 0,
+        start: Some(Start { pierce: stroke.from(), lead: Vec::new() }),
+        run: vec![stroke],
+        out: Vec::new(),
+        tabs: Vec::new(),
+        held: true,
+        legs: 0..0,
+    };
+    let crop = crop.into_iter().map(|stroke| (PassKind::Crop, stroke));
+    crop.chain(cut_up.into_iter().map(|stroke| (PassKind::CutUp, stroke))).map(of).collect()
+}
+
+/// Back along a lead-in for so many mm, or all of it.
+fn lead_out(start: &Start<SheetSpace>, length: f64) -> Vec<Edge<SheetSpace>> {
+    let mut left = length;
+    let mut out = Vec::new();
+    for edge in start.lead.iter().rev().map(Edge::reversed) {
+        let share = (left / edge.length().max(1e-9)).min(1.0);
+        if share * edge.length() > 1e-6 {
+            out.push(if share < 1.0 { edge.between(0.0, share) } else { edge });
+        }
+        left -= edge.length();
+    }
+    out
+}
+
+fn edge_set(l: &Loop<SheetSpace>) -> EdgeSet<SheetSpace> {
+    EdgeSet::new([l.edges().collect()])
+}
+
+/// What slugs do once free; those of parts laid alike are judged once.
+#[derive(Default)]
+struct Slugs {
+    known: Vec<(usize, ContourNo, f64, bool, Judged)>,
+}
+
+impl Slugs {
+    fn rest(
+        &mut self,
+        p: &Placement,
+        contour: ContourNo,
+        region: &Region<SheetSpace>,
+        facts: &CutFacts,
+    ) -> Judged {
+        let laid = (p.part, contour, p.pose.turn, p.pose.flipped);
+        if let Some(same) = self.known.iter().find(|k| (k.0, k.1, k.2, k.3) == laid) {
+            return same.4;
+        }
+        let slug = Region::new(region.holes()[contour - 1].clone(), Vec::new());
+        let judged = judge(&slug, &facts.machine.slats);
+        self.known.push((laid.0, laid.1, laid.2, laid.3, judged));
+        judged
+    }
 }
 
 /// The beam's paths in the drawings of parts, worked out once.
@@ -329,10 +428,10 @@ fn tabs(
         }
         return place_tabs(run, gap, freed.region.centroid(), freed.metal_left);
     }
-    let slug = Region::new(freed.region.holes()[freed.contour - 1].clone(), Vec::new());
+    let slug = &freed.region.holes()[freed.contour - 1];
     let sheet = &freed.job.stock[freed.layout.stock].sheet;
     let weight = sheet.made_of.as_ref().map_or(0.0, |metal| metal.weight(slug.area()));
-    if weight < facts.heavy || judge(&slug, &facts.machine.slats).rest == Rest::Flat {
+    if weight < facts.heavy || freed.rest.rest == Rest::Flat {
         return Vec::new();
     }
     // Seen from the slug the metal lies on the other side.

@@ -24,6 +24,19 @@ pub struct Feed {
     pub per_pierce: f64,
 }
 
+/// How a cut is ordered and ended, as the shop wants it. Lengths are mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OrderRules {
+    /// Contours that follow each other lie so far apart where others are left in their zone, so that
+    /// heat spreads; 0 where it need not.
+    pub heat_apart: f64,
+    /// A strip at least so wide that no part lies in is cropped off, last but for cutting up; 0 for
+    /// no crop line.
+    pub crop_least: f64,
+    /// The skeleton is cut up into pieces no longer than this, last of all; 0 where it is not.
+    pub cut_up: f64,
+}
+
 /// All that a cut of one plan is worked out with.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CutFacts {
@@ -33,6 +46,10 @@ pub struct CutFacts {
     pub feed: Feed,
     /// Where the sheet lies on the bed.
     pub lies: Pose<SheetSpace, BedSpace>,
+    /// How far (mm) the beam goes on into the waste after a contour, back along its lead-in.
+    pub lead_out: f64,
+    /// In which order, and what comes last.
+    pub order: OrderRules,
     /// Width of a tab, mm.
     pub tab: f64,
     /// Whether tabs are set by themselves.

@@ -4,6 +4,8 @@ use std::ops::Range;
 
 use super::cut::{Pass, PassKind};
 use super::facts::CutFacts;
+use super::routes::Way;
+use crate::machine::Motion;
 use crate::shape::{Edge, Point, SheetSpace};
 
 /// What the head does for a while.
@@ -38,36 +40,47 @@ pub struct Leg {
 }
 
 /// Puts legs together.
-pub struct Legs<'a> {
+pub(super) struct Legs<'a> {
     facts: &'a CutFacts,
     head: Point<SheetSpace>,
     now: f64,
     /// So far.
-    pub legs: Vec<Leg>,
+    pub(super) legs: Vec<Leg>,
     /// Millimetres cut.
-    pub length: f64,
+    pub(super) length: f64,
     /// Pierces.
-    pub pierces: usize,
+    pub(super) pierces: usize,
 }
 
 impl<'a> Legs<'a> {
     /// None yet, the head at `home`.
-    pub fn new(facts: &'a CutFacts, home: Point<SheetSpace>) -> Self {
+    pub(super) fn new(facts: &'a CutFacts, home: Point<SheetSpace>) -> Self {
         Self { facts, head: home, now: 0.0, legs: Vec::new(), length: 0.0, pierces: 0 }
     }
 
     /// Where the head is.
-    pub fn head(&self) -> Point<SheetSpace> {
+    pub(super) fn head(&self) -> Point<SheetSpace> {
         self.head
     }
 
     /// Seconds since the start of the cut.
-    pub fn now(&self) -> f64 {
+    pub(super) fn now(&self) -> f64 {
         self.now
     }
 
-    /// Adds the legs of a pass, the way to it included; returns where they stand in the list.
-    pub fn pass(&mut self, number: usize, pass: &Pass, lifted: bool, small: bool) -> Range<usize> {
+    /// How the head moves.
+    pub(super) fn motion(&self) -> &'a Motion {
+        &self.facts.machine.motion
+    }
+
+    /// Adds the legs of a pass and of the way to it; returns where they stand in the list.
+    pub(super) fn pass(
+        &mut self,
+        number: usize,
+        pass: &Pass,
+        way: &Way,
+        small: bool,
+    ) -> Range<usize> {
         let first = self.legs.len();
         let feed = &self.facts.feed;
         let speed = match (pass.kind, small) {
@@ -78,7 +91,7 @@ impl<'a> Legs<'a> {
         for (n, piece) in pass.pieces().iter().enumerate() {
             let Some(from) = piece.first().map(Edge::from) else { continue };
             if n == 0 {
-                self.go(number, from, lifted);
+                self.go(number, way);
             } else {
                 let way = Edge::Line { from: self.head, to: from };
                 let seconds = self.facts.machine.motion.rapid_seconds(way.length());
@@ -99,11 +112,14 @@ impl<'a> Legs<'a> {
         first..self.legs.len()
     }
 
-    fn go(&mut self, pass: usize, to: Point<SheetSpace>, lifted: bool) {
-        let way = Edge::Line { from: self.head, to };
-        let motion = &self.facts.machine.motion;
+    fn go(&mut self, pass: usize, way: &Way) {
+        let (motion, lifted) = (self.motion(), way.lifted);
         let lift = if lifted { motion.lift_seconds } else { 0.0 };
-        self.add(pass, Doing::Moving { lifted }, way, motion.rapid_seconds(way.length()) + lift);
+        let seconds = motion.seconds(&way.edges, |_| motion.rapid);
+        for (n, (edge, seconds)) in way.edges.iter().zip(seconds).enumerate() {
+            let lift = if n == 0 { lift } else { 0.0 };
+            self.add(pass, Doing::Moving { lifted }, *edge, seconds + lift);
+        }
     }
 
     fn add(&mut self, pass: usize, doing: Doing, edge: Edge<SheetSpace>, seconds: f64) {

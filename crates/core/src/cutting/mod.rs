@@ -5,7 +5,8 @@
 
 //! What a piece does once free is judged over every offset of the slats ([`support`]), tabs hold
 //! what would tip ([`tabs`]), and contours are put in an order that keeps metal joined to what
-//! holds it ([`order`]). [`cut`] puts it all together, with times and warnings.
+//! holds it ([`order`]); a crop line and cutting up the
+//! skeleton come last ([`skeleton`]). [`cut`] puts it all together, with times and warnings.
 
 pub mod cut;
 mod facts;
@@ -13,6 +14,8 @@ pub mod legs;
 pub mod order;
 pub mod path;
 pub mod position;
+mod routes;
+pub mod skeleton;
 pub mod starts;
 pub mod support;
 pub mod tabs;
@@ -20,7 +23,7 @@ mod walk;
 pub mod warnings;
 
 pub use cut::{ByHand, Cut, Pass, PassKind, plan_cut};
-pub use facts::{CutFacts, Feed};
+pub use facts::{CutFacts, Feed, OrderRules};
 use legs::Legs;
 pub use walk::Moment;
 

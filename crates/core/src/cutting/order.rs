@@ -3,7 +3,8 @@
 //! Always: the parts that lie in a hole before the hole, the holes of a part before its outline.
 //! Beyond that the sheet is cut zone by zone, from its free end toward what holds it, so that what
 //! is being cut stays joined to held metal; in a zone the parts that may tip come last; and under
-//! these rules the nearest contour is next.
+//! these rules the nearest contour is next, or where heat is to spread the nearest that is far enough
+//! from the last.
 
 use super::ContourNo;
 use crate::shape::{Bounds, Point, Region, SheetSpace};
@@ -23,28 +24,30 @@ pub struct Piece<'a> {
 
 /// The contours of all pieces in the order of cutting: which piece, and which of its contours.
 /// `sheet` is the box round the sheet and `held` where it is held, if that is known; otherwise it is
-/// held at its datum corner.
+/// held at its datum corner. Contours that follow each other are `apart` mm from each other where the
+/// rules leave such; 0 for as near as can be.
 pub fn cutting_order(
     pieces: &[Piece<'_>],
     sheet: &Bounds<SheetSpace>,
     held: Option<Point<SheetSpace>>,
+    apart: f64,
 ) -> Vec<(usize, ContourNo)> {
     let nest = Nest::new(pieces);
     let zones = Zones::new(sheet, held.unwrap_or(sheet.min));
-    let mut order = Order { pieces, nest: &nest, done: Vec::new(), head: zones.free_end };
+    let mut order = Order { pieces, nest: &nest, done: Vec::new(), head: zones.free_end, apart };
     let mut open: Vec<usize> = (0..pieces.len()).filter(|i| nest.holder[*i].is_none()).collect();
     while !open.is_empty() {
         let zone = |i: usize| zones.of(pieces[i].region.bounds().centre());
         let first = open.iter().map(|i| (zone(*i), pieces[*i].may_tip)).min();
         let in_turn = |i: &usize| Some((zone(*i), pieces[*i].may_tip)) == first;
         let candidates: Vec<usize> = (0..open.len()).filter(|n| in_turn(&open[*n])).collect();
-        let Some(nearest) = candidates.into_iter().min_by(|a, b| {
-            let off = |n: &usize| order.distance(open[*n]);
+        let Some(next) = candidates.into_iter().min_by(|a, b| {
+            let off = |n: &usize| order.wait(order.distance(open[*n]));
             off(a).total_cmp(&off(b)).then(open[*a].cmp(&open[*b]))
         }) else {
             break;
         };
-        let piece = open.remove(nearest);
+        let piece = open.remove(next);
         order.cut(piece);
     }
     order.done
@@ -129,12 +132,20 @@ struct Order<'a> {
     nest: &'a Nest,
     done: Vec<(usize, ContourNo)>,
     head: Point<SheetSpace>,
+    apart: f64,
 }
 
 impl Order<'_> {
+    /// From the head to a piece's box, mm.
     fn distance(&self, piece: usize) -> f64 {
-        let bounds = self.pieces[piece].region.bounds();
-        bounds.distance_squared(&Bounds { min: self.head, max: self.head })
+        self.pieces[piece].region.bounds().distance(&Bounds { min: self.head, max: self.head })
+    }
+
+    /// How long something so far away can wait: the nearest comes first, but what is still hot after
+    /// all others, the farthest of it first.
+    fn wait(&self, distance: f64) -> f64 {
+        const HOT: f64 = 1e9;
+        if distance >= self.apart { distance } else { HOT - distance }
     }
 
     /// Cuts a piece: what lies in its holes, the holes, its outline.
@@ -142,14 +153,16 @@ impl Order<'_> {
         let region = self.pieces[piece].region;
         let mut holes: Vec<ContourNo> = (1..=region.holes().len()).collect();
         while !holes.is_empty() {
-            let off =
-                |hole: &ContourNo| region.holes()[*hole - 1].bounds().centre().distance(self.head);
-            let nearest =
-                (0..holes.len()).min_by(|a, b| off(&holes[*a]).total_cmp(&off(&holes[*b])));
-            let hole = holes.remove(nearest.unwrap_or(0));
+            let off = |hole: &ContourNo| {
+                self.wait(region.holes()[*hole - 1].bounds().centre().distance(self.head))
+            };
+            let next = (0..holes.len()).min_by(|a, b| off(&holes[*a]).total_cmp(&off(&holes[*b])));
+            let hole = holes.remove(next.unwrap_or(0));
             let mut inside = self.nest.inside(piece, hole);
             while !inside.is_empty() {
-                let off = |n: &usize| (self.pieces[inside[*n]].may_tip, self.distance(inside[*n]));
+                let off = |n: &usize| {
+                    (self.pieces[inside[*n]].may_tip, self.wait(self.distance(inside[*n])))
+                };
                 let next = (0..inside.len()).min_by(|a, b| {
                     let (a, b) = (off(a), off(b));
                     a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))

@@ -33,7 +33,7 @@ impl Cut {
     pub fn freed_by(&self, seconds: f64) -> Vec<usize> {
         let freed = |(n, pass): (usize, &super::Pass)| {
             let frees = pass.kind == PassKind::Outline && !pass.held;
-            (frees && self.times(n).1 <= seconds).then_some(pass.placed)
+            (frees && self.times(n).1 <= seconds).then_some(pass.placed).flatten()
         };
         self.passes.iter().enumerate().filter_map(freed).collect()
     }

@@ -4,10 +4,11 @@ use super::ContourNo;
 use super::cut::{Pass, PassKind, narrowest};
 use super::facts::CutFacts;
 use super::legs::{Leg, Legs};
+use super::routes::Way;
 use super::support::{Judged, Rest};
 use crate::distances::{Obstacle, ObstacleKind, lead_obstacles};
 use crate::plan::{Job, Layout};
-use crate::shape::{Bounds, Edge, EdgeSet, Point, Region, SheetSpace};
+use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace};
 
 /// What is to be known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +21,10 @@ pub enum Concern {
     OutsideBed,
     /// The head comes into a no-go zone.
     InNoGo,
+    /// The beam runs over an old cut-out or beyond the sheet's edge.
+    OverNothing,
+    /// The head, lifted, passes over a freed piece that may have tipped up.
+    OverFreed,
     /// Inside the sensing distance of an old edge: lock the height here.
     LockHeight,
     /// The hole is too small for this thickness.
@@ -39,8 +44,8 @@ pub enum Concern {
 pub struct Warning {
     /// What.
     pub concern: Concern,
-    /// The part, by its place in the layout's list.
-    pub placed: usize,
+    /// The part, by its place in the layout's list; `None` for the skeleton.
+    pub placed: Option<usize>,
     /// Which of its contours.
     pub contour: ContourNo,
     /// Where.
@@ -55,45 +60,20 @@ pub(super) struct Watch<'a> {
     layout: &'a Layout,
     facts: &'a CutFacts,
     old: Vec<Obstacle>,
-    outlines: Vec<EdgeSet<SheetSpace>>,
-    freed: Vec<usize>,
     told: Vec<Warning>,
 }
 
 impl<'a> Watch<'a> {
-    pub(super) fn new(
-        job: &'a Job,
-        layout: &'a Layout,
-        facts: &'a CutFacts,
-        regions: &[Region<SheetSpace>],
-    ) -> Self {
+    pub(super) fn new(job: &'a Job, layout: &'a Layout, facts: &'a CutFacts) -> Self {
         let old = lead_obstacles(&job.stock[layout.stock].sheet, &job.clearances);
-        let outlines =
-            regions.iter().map(|r| EdgeSet::new([r.outer().edges().collect()])).collect();
-        Self { job, layout, facts, old, outlines, freed: Vec::new(), told: Vec::new() }
-    }
-
-    /// Whether a low straight move could catch on a freed part, an old cut-out or a clamp.
-    pub(super) fn snags(&self, from: Point<SheetSpace>, to: Point<SheetSpace>) -> bool {
-        let way = EdgeSet::new([vec![Edge::Line { from, to }]]);
-        let crosses = |set: &EdgeSet<SheetSpace>| {
-            way.boundary_gap(set, 1e-6).is_some() || set.covers(from) || set.covers(to)
-        };
-        self.freed.iter().any(|placed| crosses(&self.outlines[*placed]))
-            || self.old.iter().any(|o| match o.kind {
-                ObstacleKind::Outside => false,
-                ObstacleKind::CutOut(_) => crosses(&o.solid),
-                ObstacleKind::NoGo(_) => o.rims.iter().any(|(rim, least)| {
-                    way.boundary_gap(rim, *least).is_some() || crosses(&o.solid)
-                }),
-            })
+        Self { job, layout, facts, old, told: Vec::new() }
     }
 
     pub(super) fn bad_start(&mut self, placed: usize, contour: ContourNo, at: Point<SheetSpace>) {
         // Its moment is known once the pass is.
         self.told.push(Warning {
             concern: Concern::BadStart,
-            placed,
+            placed: Some(placed),
             contour,
             at,
             seconds: f64::NAN,
@@ -105,46 +85,66 @@ impl<'a> Watch<'a> {
         let hole = &self.job.wanted[p.part].part.region.holes()[contour.max(1) - 1];
         let at = p.pose.apply(hole.bounds().centre());
         let concern = Concern::NothingToCut;
-        self.told.push(Warning { concern, placed, contour, at, seconds: legs.now() });
+        let (placed, seconds) = (Some(placed), legs.now());
+        self.told.push(Warning { concern, placed, contour, at, seconds });
     }
 
-    /// Looks at a pass that is about to be added, with its legs.
-    pub(super) fn pass(&mut self, pass: &Pass, rest: &Judged, legs: &[Leg]) {
+    /// Looks at a pass that is about to be added, with the way to it and its legs.
+    pub(super) fn pass(&mut self, pass: &Pass, way: &Way, legs: &[Leg]) {
         let Pass { placed, contour, .. } = *pass;
         let begins = legs.first().map_or(0.0, |l| l.begins);
-        let ends = legs.last().map_or(begins, |l| l.begins + l.seconds);
         let first = pass.start.as_ref().map_or_else(|| pass.run[0].from(), |s| s.pierce);
         for known in &mut self.told {
             if known.seconds.is_nan() && (known.placed, known.contour) == (placed, contour) {
                 known.seconds = begins;
             }
         }
+        let cut_up_told = |concern: Concern, told: &[Warning]| {
+            pass.kind == PassKind::CutUp
+                && told.iter().any(|w| w.placed.is_none() && w.concern == concern)
+        };
+        let told = &mut self.told;
         let mut tell = |concern, at, seconds| {
-            self.told.push(Warning { concern, placed, contour, at, seconds });
+            // The skeleton is cut up from edge to edge: that is said once.
+            if !cut_up_told(concern, told) {
+                told.push(Warning { concern, placed, contour, at, seconds });
+            }
         };
         if pass.start.is_none() {
             tell(Concern::NoStart, first, begins);
         }
+        if let Some(over) = way.over {
+            tell(Concern::OverFreed, over, reached(legs, over));
+        }
         let lead = pass.start.iter().flat_map(|s| &s.lead).copied();
-        let way: Vec<Edge<SheetSpace>> = lead.chain(pass.run.iter().copied()).collect();
-        let bounds = way.iter().map(Edge::bounds).fold(Bounds::EMPTY, Bounds::union);
+        let beam: Vec<Edge<SheetSpace>> = lead.chain(pass.run.iter().copied()).collect();
+        let bounds = beam.iter().map(Edge::bounds).fold(Bounds::EMPTY, Bounds::union);
         if !self.facts.machine.bed.reaches(&bounds, &self.facts.lies) {
             tell(Concern::OutsideBed, first, begins);
         }
-        let way = EdgeSet::new([way]);
+        let in_part = placed.is_some();
+        let beam = EdgeSet::new([beam]);
         for obstacle in &self.old {
             let no_go = matches!(obstacle.kind, ObstacleKind::NoGo(_));
-            if !no_go && !self.facts.senses {
+            if in_part && !no_go && obstacle.solid.covers(first) {
+                tell(Concern::OverNothing, first, begins);
                 continue;
             }
             for (rim, least) in &obstacle.rims {
                 let limit = if no_go { *least - 1e-3 } else { self.job.clearances.sensing };
-                if let Some(gap) = way.boundary_gap(rim, limit) {
-                    let concern = if no_go { Concern::InNoGo } else { Concern::LockHeight };
+                if let Some(gap) = beam.boundary_gap(rim, limit) {
+                    let crosses = in_part && gap.distance <= 0.0;
+                    let concern = match (no_go, crosses) {
+                        (true, _) => Concern::InNoGo,
+                        (false, true) => Concern::OverNothing,
+                        (false, false) if self.facts.senses => Concern::LockHeight,
+                        (false, false) => continue,
+                    };
                     tell(concern, gap.from, reached(legs, gap.from));
                 }
             }
         }
+        let Some(placed) = placed else { return };
         let p = &self.layout.placements[placed];
         let region = &self.job.wanted[p.part].part.region;
         if contour > 0 {
@@ -161,15 +161,19 @@ impl<'a> Watch<'a> {
                 }
             }
         }
-        if pass.kind == PassKind::Outline && !pass.held {
-            let at = p.pose.apply(region.centroid());
-            match rest.rest {
-                Rest::Flat => {}
-                Rest::MayTip => tell(Concern::MayTip, at, ends),
-                Rest::FallsThrough => tell(Concern::FallsThrough, at, ends),
-            }
-            self.freed.push(placed);
-        }
+    }
+
+    /// A part is free from the end of these legs on, and held by no tab.
+    pub(super) fn free(&mut self, placed: usize, rest: &Judged, legs: &[Leg]) {
+        let p = &self.layout.placements[placed];
+        let at = p.pose.apply(self.job.wanted[p.part].part.region.centroid());
+        let seconds = legs.last().map_or(0.0, |l| l.begins + l.seconds);
+        let concern = match rest.rest {
+            Rest::Flat => return,
+            Rest::MayTip => Concern::MayTip,
+            Rest::FallsThrough => Concern::FallsThrough,
+        };
+        self.told.push(Warning { concern, placed: Some(placed), contour: 0, at, seconds });
     }
 
     /// All that was found, in the order of time.

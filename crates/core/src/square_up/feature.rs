@@ -1,5 +1,7 @@
 //! What of a sheet can be measured: corners, middles of holes, edges.
 
+use crate::check::{Party, Scene};
+use crate::plan::{Job, Layout};
 use crate::shape::{Edge, Loop, Point, SheetSpace};
 use crate::sheet::{Contour, Sheet};
 
@@ -162,6 +164,45 @@ pub fn pointer_points(sheet: &Sheet) -> Vec<Feature> {
         }
     }
     chosen
+}
+
+/// The place on an old edge of the sheet to which a placed part has least to spare: if the pointer's dot
+/// hits the edge there, it does so where it matters most.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TightSpot {
+    /// A short piece of the edge, in its middle the place.
+    pub feature: Feature,
+    /// The part beside it, by its place in the layout's list.
+    pub placed: usize,
+}
+
+/// The tightest spot of a layout whose sheet and parts are the job's; `None` where parts are nearer to
+/// each other or to clamps than to any old edge.
+pub fn tightest_spot(job: &Job, layout: &Layout) -> Option<TightSpot> {
+    /// Half the length (mm) of the piece of edge.
+    const PIECE: f64 = 1.0;
+    let scene = Scene::new(job, layout);
+    let nearest = scene.laid().iter().enumerate().filter_map(|(placed, shape)| {
+        let near = scene.tightest(shape, |_| false)?;
+        let on_edge = matches!(near.other, Party::SheetEdge | Party::CutOut(..));
+        on_edge.then(|| (near.spare(), placed, near.gap.to))
+    });
+    let (_, placed, at) = nearest.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let sheet = &job.stock[layout.stock].sheet;
+    let rims = sheet.bodies.iter().flat_map(|body| {
+        let cutouts = body.cutouts.iter().map(|c| (Rim::CutOut, c));
+        std::iter::once((Rim::Outer, &body.outer)).chain(cutouts)
+    });
+    let edges = rims.flat_map(|(rim, contour)| {
+        contour.shape().edges().zip(contour.facts()).map(move |(edge, facts)| (rim, edge, facts))
+    });
+    let off = |e: &Edge<SheetSpace>| e.nearest(at).distance(at);
+    let (rim, edge, facts) = edges.min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)))?;
+    // A corner is hit by a piece of either edge: it is moved off the corner by half its length.
+    let half = (PIECE / edge.length().max(1e-9)).min(0.5);
+    let share = edge.share_at(edge.nearest(at)).clamp(half, 1.0 - half);
+    let what = What::Along(edge.between(share - half, share + half));
+    Some(TightSpot { feature: Feature { what, rim, give_or_take: facts.give_or_take }, placed })
 }
 
 #[cfg(test)]

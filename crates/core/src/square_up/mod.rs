@@ -18,7 +18,7 @@ mod seek;
 mod squared_up;
 mod statistics;
 
-pub use feature::{Feature, Rim, What, features, pointer_points};
+pub use feature::{Feature, Rim, TightSpot, What, features, pointer_points, tightest_spot};
 pub use fit::{Fit, Measured, Missing, Residual, fit};
 pub use judge::{Doubt, Explanation, Judgement, Verdict, judge};
 pub use lay::Lay;

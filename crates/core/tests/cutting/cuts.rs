@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 
 use oddment_core::check::check as check_plan;
-use oddment_core::cutting::legs::Doing;
+use oddment_core::cutting::legs::{Doing, Leg};
+use oddment_core::cutting::skeleton::{Across, LastCuts, Skeleton};
 use oddment_core::cutting::tabs::{along_at, place_tabs, point_at, without_tabs};
 use oddment_core::cutting::warnings::Concern;
-use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, PassKind, plan_cut};
+use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, OrderRules, PassKind, plan_cut};
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::machine::{Bed, Machine, Motion};
 use oddment_core::part::{Mark, MarkKind, Part};
@@ -52,6 +53,8 @@ fn facts() -> CutFacts {
             per_pierce: 0.1,
         },
         lies: Pose::identity(),
+        lead_out: 0.0,
+        order: OrderRules::default(),
         tab: 0.5,
         tabs: true,
         heavy: 2.0,
@@ -173,7 +176,7 @@ fn small_parts_are_held_by_tabs_large_ones_are_not() {
     let placements = vec![laid(0, 1, 100.0, 100.0, 0.0), laid(1, 1, 600.0, 100.0, 0.4)];
     let cut = cut(&job, placements.clone(), &facts(), &ByHand::default());
     let outline = |placed: usize| {
-        cut.passes.iter().find(|p| p.placed == placed && p.kind == PassKind::Outline).unwrap()
+        cut.passes.iter().find(|p| p.placed == Some(placed) && p.kind == PassKind::Outline).unwrap()
     };
     assert_eq!(outline(0).tabs.len(), 0);
     assert!(outline(1).tabs.len() >= 2);
@@ -188,9 +191,9 @@ fn small_parts_are_held_by_tabs_large_ones_are_not() {
     none.tabs = false;
     let cut = self::cut(&job, placements.clone(), &none, &ByHand::default());
     let fall = cut.warnings.iter().find(|w| w.concern == Concern::FallsThrough).unwrap();
-    assert_eq!(fall.placed, 1);
+    assert_eq!(fall.placed, Some(1));
     let pass =
-        cut.passes.iter().position(|p| p.placed == 1 && p.kind == PassKind::Outline).unwrap();
+        cut.passes.iter().position(|p| p.placed == Some(1) && p.kind == PassKind::Outline).unwrap();
     assert!((fall.seconds - cut.times(pass).1).abs() < 1e-9);
 
     // By hand: one tab in the middle of a side.
@@ -199,7 +202,8 @@ fn small_parts_are_held_by_tabs_large_ones_are_not() {
         ..ByHand::default()
     };
     let cut = self::cut(&job, placements, &facts(), &by_hand);
-    let pass = cut.passes.iter().find(|p| p.placed == 1 && p.kind == PassKind::Outline).unwrap();
+    let pass =
+        cut.passes.iter().find(|p| p.placed == Some(1) && p.kind == PassKind::Outline).unwrap();
     assert_eq!(pass.tabs.len(), 1);
     let at = point_at(&pass.run, pass.tabs[0].along);
     let wanted = Pose::<PartSpace, SheetSpace>::new(Vector::new(600.0, 100.0), 0.4, false)
@@ -294,21 +298,192 @@ fn low_moves_do_not_cross_what_is_free() {
     let cut = cut(&job(vec![plate], old.to_vec()), parts, &facts(), &ByHand::default());
     let mut free: Vec<EdgeSet<SheetSpace>> = old.iter().map(edge_set).collect();
     for pass in &cut.passes {
-        let way = cut.legs[pass.legs.start];
-        if way.doing == (Doing::Moving { lifted: false }) {
+        let low = |l: &&Leg| l.doing == Doing::Moving { lifted: false };
+        for way in cut.legs[pass.legs.clone()].iter().filter(low) {
             for at in samples(&way.edge, 100) {
                 assert!(free.iter().all(|f| !f.covers(at)), "a low move crosses what is free");
             }
         }
-        if pass.kind == PassKind::Outline {
-            let x = [20.0, 340.0, 660.0][pass.placed];
+        if let (PassKind::Outline, Some(placed)) = (pass.kind, pass.placed) {
+            let x = [20.0, 340.0, 660.0][placed];
             free.push(edge_set(&rectangle(x, 20.0, 300.0, 200.0)));
         }
     }
 }
 
+fn two_plates(old: Vec<Loop<SheetSpace>>) -> (Job, Vec<Placement>) {
+    (job(vec![plate()], old), vec![laid(0, 1, 20.0, 20.0, 0.0), laid(0, 2, 340.0, 60.0, 0.0)])
+}
+
+/// Where cuts of a kind run, end to end.
+fn strokes(cut: &Cut, kind: PassKind) -> Vec<Edge<SheetSpace>> {
+    cut.passes.iter().filter(|p| p.kind == kind).flat_map(|p| p.run.clone()).collect()
+}
+
+#[test]
+fn the_strip_beside_the_parts_is_cropped_off_after_them() {
+    // 1200 × 700 with parts up to x = 640 and y = 260: right of them are 560 × 700, above them
+    // 1200 × 440, which is more. A hole of 100 mm lies on the line.
+    let past = KERF + 3.0 + KERF / 2.0;
+    let hole = Loop::circle(Point::new(900.0, 260.0 + past), 50.0).unwrap();
+    let (job, placements) = two_plates(vec![hole]);
+    let mut facts = facts();
+    facts.order.crop_least = 400.0;
+    let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
+    let crop = strokes(&cut, PassKind::Crop);
+    // Two pieces of metal, each from its middle to both ends.
+    let ends: Vec<(f64, f64)> = crop.iter().map(|e| (e.from().x, e.to().x)).collect();
+    let expected = [(425.0, 0.0), (425.0, 850.0), (1075.0, 950.0), (1075.0, 1200.0)];
+    for ((from, to), (a, b)) in ends.iter().zip(expected) {
+        assert!((from - a).abs() < 1e-3 && (to - b).abs() < 1e-3, "{ends:?}");
+    }
+    assert_eq!(ends.len(), 4);
+    assert!(crop.iter().all(|e| (e.from().y - 260.0 - past).abs() < 1e-5));
+    let first = cut.passes.iter().position(|p| p.kind == PassKind::Crop).unwrap();
+    assert!(cut.passes[..first].iter().all(|p| p.placed.is_some()), "parts come first");
+    assert_eq!(cut.pierces, 4 + 4);
+    // A head that does not sense begins at the edge, once.
+    let plain = CutFacts { senses: false, ..facts.clone() };
+    assert_eq!(
+        strokes(&self::cut(&job, placements.clone(), &plain, &ByHand::default()), PassKind::Crop)
+            .len(),
+        2
+    );
+    // A clamp on that line: the line beside them is taken; one on both: none.
+    let mut clamped = job.clone();
+    let clamp = |x, y| oddment_core::sheet::NoGo {
+        name: "clamp".into(),
+        shape: rectangle(x, y, 40.0, 40.0),
+        clearance: 10.0,
+    };
+    clamped.stock[0].sheet.no_go.push(clamp(0.0, 240.0));
+    let crop_of = |job: &Job| {
+        strokes(&self::cut(job, placements.clone(), &facts, &ByHand::default()), PassKind::Crop)
+    };
+    assert!(crop_of(&clamped).iter().all(|e| (e.from().x - 640.0 - past).abs() < 1e-5));
+    clamped.stock[0].sheet.no_go.push(clamp(630.0, 660.0));
+    assert_eq!(crop_of(&clamped), []);
+    // Nothing is cropped off that is narrower than asked.
+    facts.order.crop_least = 600.0;
+    assert_eq!(
+        strokes(&self::cut(&job, placements, &facts, &ByHand::default()), PassKind::Crop),
+        []
+    );
+}
+
+#[test]
+fn the_skeleton_is_cut_up_last_and_only_through_metal() {
+    let (job, placements) = two_plates(vec![]);
+    let mut facts = facts();
+    facts.order = OrderRules { crop_least: 400.0, cut_up: 350.0, ..OrderRules::default() };
+    let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
+    // Below the crop line 1200 × 263.45 are left: three upright cuts, at 300, 600 and 900.
+    let up = strokes(&cut, PassKind::CutUp);
+    let places: Vec<(f64, f64, f64)> =
+        up.iter().map(|e| (e.from().x.round(), e.from().y, e.to().y)).collect();
+    let (k, top) = (KERF, 260.0 + 1.5 * KERF + 3.0);
+    let expected = [
+        (300.0, 0.0, 20.0 - k),
+        (300.0, 220.0 + k, top),
+        (600.0, 0.0, 60.0 - k),
+        (600.0, 260.0 + k, top),
+        (900.0, 0.0, top),
+    ];
+    assert_eq!(places.len(), expected.len(), "{places:?}");
+    for (found, wanted) in places.iter().zip(expected) {
+        let off =
+            (found.0 - wanted.0).abs() + (found.1 - wanted.1).abs() + (found.2 - wanted.2).abs();
+        assert!(off < 1e-3, "{found:?}, not {wanted:?}");
+    }
+    let kinds: Vec<PassKind> = cut.passes.iter().map(|p| p.kind).collect();
+    let first = |kind| kinds.iter().position(|k| *k == kind).unwrap();
+    assert!(first(PassKind::Crop) < first(PassKind::CutUp));
+    assert!(kinds[first(PassKind::CutUp)..].iter().all(|k| *k == PassKind::CutUp), "last of all");
+    // What is told of the ends at edges is told once of all these cuts.
+    let locks = cut.warnings.iter().filter(|w| w.placed.is_none());
+    assert!(locks.filter(|w| w.concern == Concern::LockHeight).count() <= 5);
+    let layout = Layout { stock: 0, placements };
+    let last = LastCuts::new(&job, &layout, &facts.order, StartRule::STARTING.pierce);
+    let slots: f64 = last.slots(KERF).iter().map(Region::area).sum();
+    let length = 1200.0 + up.iter().map(Edge::length).sum::<f64>();
+    assert!((slots - KERF * (length + 6.0 * KERF)).abs() < 1e-3, "{slots}");
+}
+
+#[test]
+fn the_beam_leaves_back_along_its_lead_in() {
+    let job = job(vec![plate()], vec![]);
+    let facts = CutFacts { lead_out: 1.0, tabs: false, ..facts() };
+    let cut = cut(&job, vec![laid(0, 1, 100.0, 100.0, 0.0)], &facts, &ByHand::default());
+    for pass in &cut.passes {
+        let start = pass.start.as_ref().unwrap();
+        let end = pass.pieces().last().and_then(|p| p.last().map(Edge::to)).unwrap();
+        assert!((end.distance(start.joins()) - 1.0).abs() < 1e-5);
+        assert!((end.distance(start.pierce) - 2.0).abs() < 1e-5, "3 mm of lead-in, 1 mm back");
+    }
+}
+
+#[test]
+fn slugs_that_may_tip_are_not_crossed_low() {
+    // Slugs of 130 × 130 mm tip on slats 75 mm apart: the way from hole to hole leads round them.
+    let holes =
+        (0..3).map(|n| rectangle(20.0 + 160.0 * f64::from(n), 20.0, 130.0, 130.0)).collect();
+    let strip = Part::new("strip", Region::new(rectangle(0.0, 0.0, 500.0, 170.0), holes));
+    let job = job(vec![strip.clone()], vec![]);
+    let cut = cut(&job, vec![laid(0, 1, 50.0, 50.0, 0.0)], &facts(), &ByHand::default());
+    let mut free: Vec<EdgeSet<SheetSpace>> = Vec::new();
+    let mut looked_at = 0;
+    for pass in &cut.passes {
+        for leg in cut.legs[pass.legs.clone()]
+            .iter()
+            .filter(|l| l.doing == Doing::Moving { lifted: false })
+        {
+            for at in samples(&leg.edge, 60) {
+                looked_at += free.len();
+                assert!(free.iter().all(|f| !f.covers(at)), "crosses a slug at {at:?}");
+            }
+        }
+        if pass.kind == PassKind::Hole {
+            let pose = Pose::<PartSpace, SheetSpace>::new(Vector::new(50.0, 50.0), 0.0, false);
+            // The head comes from the slug's very edge.
+            let slug = strip.region.holes()[pass.contour - 1].placed(&pose).bounds().grown(-0.5);
+            free.push(edge_set(&Loop::rectangle(slug.min, slug.max).unwrap()));
+        }
+    }
+    assert!(looked_at > 0);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(80))]
+
+    /// Cuts through the skeleton keep off every part by a slot, and run in metal.
+    #[test]
+    fn cuts_through_the_skeleton_run_in_metal_and_off_the_parts(
+        shapes in proptest::collection::vec(region::<PartSpace>(70.0), 2),
+        turns in proptest::collection::vec(0.0..6.3f64, 4),
+        longest in 120.0..400.0f64,
+    ) {
+        let parts = shapes.into_iter().enumerate().map(|(i, r)| Part::new(format!("P{i}"), r));
+        let old = Loop::circle(Point::new(420.0, 350.0), 60.0).unwrap();
+        let job = job(parts.collect(), vec![old.clone()]);
+        let regions: Vec<Region<SheetSpace>> = turns.iter().enumerate().map(|(i, turn)| {
+            job.wanted[i % 2].part.region.placed(&laid(0, 0, 100.0 + 180.0 * i as f64, 120.0, *turn).pose)
+        }).collect();
+        let skeleton = Skeleton::new(&job.stock[0].sheet, &regions, &CLEARANCES);
+        let crop = skeleton.crop(50.0, 1.5);
+        prop_assert!(matches!(crop, Some(Across::Y(_))));
+        let mut all = skeleton.cut_up(crop, longest);
+        all.extend(skeleton.strokes(crop.unwrap(), &job.stock[0].sheet.bounds()));
+        prop_assert!(!all.is_empty());
+        let kept: Vec<EdgeSet<SheetSpace>> = regions.iter().map(|r| edge_set(r.outer())).collect();
+        let hole = edge_set(&old);
+        for at in all.iter().flat_map(|e| samples(&e.between(0.001, 0.999), 40)) {
+            prop_assert!(!hole.covers(at));
+            prop_assert!((0.0..=1200.0).contains(&at.x) && (0.0..=700.0).contains(&at.y));
+            for part in &kept {
+                prop_assert!(!part.covers(at) && part.distance_to(at) >= KERF - 1e-6);
+            }
+        }
+    }
 
     /// No start and no tab touches an outline that is kept, and what is cut with its tabs is the
     /// whole path.
@@ -317,6 +492,7 @@ proptest! {
         shapes in proptest::collection::vec(region::<PartSpace>(70.0), 2),
         turns in proptest::collection::vec(0.0..6.3f64, 4),
         clockwise in any::<bool>(),
+        lead_out in 0.0..5.0f64,
     ) {
         let parts = shapes.into_iter().enumerate().map(|(i, r)| Part::new(format!("P{i}"), r));
         let mut job = job(parts.collect(), vec![rectangle(300.0, 300.0, 200.0, 50.0)]);
@@ -326,7 +502,8 @@ proptest! {
         }).collect();
         let plan = Plan { layouts: vec![Layout { stock: 0, placements: placements.clone() }] };
         let checked = check_plan(&job, plan);
-        let cut = cut(&job, placements.clone(), &facts(), &ByHand::default());
+        let facts = CutFacts { lead_out, ..facts() };
+        let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
         let without: Vec<_> = cut.warnings.iter().filter(|w| w.concern == Concern::NoStart).collect();
         prop_assert_eq!(checked.is_clear(), without.is_empty());
         let regions: Vec<Region<SheetSpace>> =
@@ -338,7 +515,9 @@ proptest! {
             let lead: f64 = pass.start.iter().flat_map(|s| &s.lead).map(Edge::length).sum();
             let cut_length: f64 = pieces.iter().flatten().map(Edge::length).sum();
             let gaps: f64 = pass.tabs.iter().map(|t| t.gap).sum();
-            prop_assert!((cut_length - lead - round + gaps).abs() < 1e-3);
+            let out: f64 = pass.out.iter().map(Edge::length).sum();
+            prop_assert!((out - lead_out.min(lead)).abs() < 1e-3);
+            prop_assert!((cut_length - lead - round + gaps - out).abs() < 1e-3);
             // Along the run the metal that is kept lies on the side that the direction says.
             let area: f64 = Loop::new(pass.run.iter().map(|e| oddment_core::shape::Vertex {
                 point: e.from(), bulge: e.bulge(),

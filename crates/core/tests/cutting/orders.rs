@@ -21,13 +21,13 @@ fn frame(at: P, size: f64, depth: usize, into: &mut Vec<Region<SheetSpace>>) {
     }
 }
 
-fn check(regions: &[Region<SheetSpace>], tips: &[bool], held: Option<P>) {
+fn check(regions: &[Region<SheetSpace>], tips: &[bool], held: Option<P>, apart: f64) {
     let pieces: Vec<Piece<'_>> = regions
         .iter()
         .zip(tips.iter().cycle())
         .map(|(region, may_tip)| Piece { region, may_tip: *may_tip })
         .collect();
-    let order = cutting_order(&pieces, &SHEET, held);
+    let order = cutting_order(&pieces, &SHEET, held, apart);
     // Every contour once.
     let mut all: Vec<(usize, usize)> = regions
         .iter()
@@ -71,6 +71,7 @@ proptest! {
         frames in proptest::collection::vec((0.0..1.0f64, 0.0..1.0f64, 0..3usize), 1..14),
         tips in proptest::collection::vec(any::<bool>(), 1..6),
         held in proptest::option::of((0.0..2000.0f64, 0.0..1000.0f64)),
+        apart in prop_oneof![Just(0.0), 10.0..500.0f64],
     ) {
         let mut regions = Vec::new();
         for (n, (x, y, depth)) in frames.iter().enumerate() {
@@ -78,7 +79,7 @@ proptest! {
             let at = P::new(column * 400.0 + x * 100.0, row * 330.0 + y * 20.0);
             frame(at, 290.0, *depth, &mut regions);
         }
-        check(&regions, &tips, held.map(|(x, y)| P::new(x, y)));
+        check(&regions, &tips, held.map(|(x, y)| P::new(x, y)), apart);
     }
 }
 
@@ -87,8 +88,34 @@ fn two_sheets_alike_are_cut_alike() {
     let mut regions = Vec::new();
     frame(P::new(100.0, 100.0), 290.0, 2, &mut regions);
     frame(P::new(900.0, 300.0), 290.0, 1, &mut regions);
-    check(&regions, &[false], None);
+    check(&regions, &[false], None, 0.0);
     let pieces: Vec<Piece<'_>> =
         regions.iter().map(|region| Piece { region, may_tip: false }).collect();
-    assert_eq!(cutting_order(&pieces, &SHEET, None), cutting_order(&pieces, &SHEET, None));
+    assert_eq!(
+        cutting_order(&pieces, &SHEET, None, 0.0),
+        cutting_order(&pieces, &SHEET, None, 0.0)
+    );
+}
+
+#[test]
+fn heat_spreads_where_there_is_somewhere_else_to_cut() {
+    // A column of ten plates, 60 mm high and 10 mm apart, within one zone.
+    let regions: Vec<Region<SheetSpace>> = (0..10)
+        .map(|n| {
+            let min = P::new(1800.0, 20.0 + 70.0 * f64::from(n));
+            let outer = Loop::rectangle(min, P::new(min.x + 60.0, min.y + 60.0)).unwrap();
+            Region::new(outer, Vec::new())
+        })
+        .collect();
+    let pieces: Vec<Piece<'_>> =
+        regions.iter().map(|region| Piece { region, may_tip: false }).collect();
+    let steps = |apart: f64| -> Vec<f64> {
+        let order = cutting_order(&pieces, &SHEET, None, apart);
+        let boxes: Vec<_> = order.iter().map(|(i, _)| regions[*i].bounds()).collect();
+        boxes.windows(2).map(|pair| pair[0].distance(&pair[1])).collect()
+    };
+    assert!(steps(0.0).iter().all(|d| (d - 10.0).abs() < 1e-9), "next to each other");
+    // With 100 mm between them at least one other is left out, until too few are left.
+    let spread = steps(100.0);
+    assert!(spread[..6].iter().all(|d| *d > 70.0), "{spread:?}");
 }

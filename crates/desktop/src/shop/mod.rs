@@ -9,9 +9,10 @@ use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::shop::{
     Field, ShopAct, cut_fields, feed_fields, limit_fields, machine_fields, material_fields,
-    new_machine, policy_fields, process_fields,
+    new_machine, new_material, order_fields, policy_fields, process_fields,
 };
 use oddment_core::cut_data::{Family, Process};
+use oddment_rack::facts::Material;
 use serde_json::json;
 
 use crate::place::PlaceView;
@@ -29,19 +30,27 @@ enum Subject {
     #[default]
     Machines,
     CutData,
+    Order,
     Materials,
     Policies,
     Weights,
 }
 
 impl Subject {
-    const ALL: [Self; 5] =
-        [Self::Machines, Self::CutData, Self::Materials, Self::Policies, Self::Weights];
+    const ALL: [Self; 6] = [
+        Self::Machines,
+        Self::CutData,
+        Self::Order,
+        Self::Materials,
+        Self::Policies,
+        Self::Weights,
+    ];
 
     fn name(self) -> &'static str {
         match self {
             Self::Machines => "Machines",
             Self::CutData => "Cut data",
+            Self::Order => "Order of a cut",
             Self::Materials => "Materials",
             Self::Policies => "Policies",
             Self::Weights => "Weights",
@@ -55,6 +64,8 @@ pub(crate) struct ShopPlace {
     subject: Subject,
     machine: Option<String>,
     material: Option<String>,
+    /// The name of a material to be added, while it is typed.
+    new_material: Option<String>,
     process: Process,
     family: Option<Family>,
     /// The thickness that cut data are shown for, mm.
@@ -99,6 +110,7 @@ impl PlaceView for ShopPlace {
             ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| match self.subject {
                 Subject::Machines => self.machines(ui, c, session, acts),
                 Subject::CutData => self.cut_data(ui, c, session, acts),
+                Subject::Order => self.order(ui, c, session, acts),
                 Subject::Materials => self.materials(ui, c, session, acts),
                 Subject::Policies => {
                     title(ui, c, "What work costs", "asked whenever ways are compared");
@@ -261,23 +273,87 @@ impl ShopPlace {
         }
     }
 
+    fn order(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        title(ui, c, "In which order", "");
+        for line in [
+            "Always: what lies in a hole before the hole, holes before the outline, zone by zone from \
+             the free end toward what holds the sheet, what may tip last in its zone.",
+            "The crop line and cutting up the skeleton come last. Moves go round what is free, or the \
+             head is lifted.",
+        ] {
+            ui.add(Label::new(RichText::new(line).color(c.quiet)).wrap());
+        }
+        self.list(ui, c, session, &order_fields(), acts);
+    }
+
     fn materials(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         let listing = session.rack().map(|rack| rack.listing().clone()).unwrap_or_default();
         let known = |name: &&String| listing.materials.iter().any(|m| m.name == **name);
         let first = listing.materials.first().map(|m| &m.name);
-        let Some(name) = self.material.as_ref().filter(known).or(first).cloned() else {
-            ui.label("The shop file has no materials yet; they come with the sheets.");
-            return;
-        };
+        let name = self.material.as_ref().filter(known).or(first).cloned();
         ui.horizontal_wrapped(|ui| {
             for material in &listing.materials {
-                if theme::choice(ui, c, &material.name, material.name == name).clicked() {
+                let shown = name.as_ref() == Some(&material.name);
+                if theme::choice(ui, c, &material.name, shown).clicked() {
                     self.material = Some(material.name.clone());
                 }
             }
         });
+        self.add_material(ui, c, &listing.materials, name.as_deref(), acts);
+        let Some(name) = name else {
+            ui.label("The shop file has no materials yet: add one, or add a sheet of one in Rack.");
+            return;
+        };
         title(ui, c, &name, "");
         self.list(ui, c, session, &material_fields(&name), acts);
+    }
+}
+
+impl ShopPlace {
+    /// A field for the name of a new material, which starts as the one that is shown.
+    fn add_material(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        known: &[Material],
+        like: Option<&str>,
+        acts: &mut Vec<Act>,
+    ) {
+        let Some(typed) = &mut self.new_material else {
+            if theme::button(ui, c, "Add a material", "", Weight::Words).clicked() {
+                self.new_material = Some(String::new());
+            }
+            return;
+        };
+        let made = new_material(known, like, typed);
+        let mut done = false;
+        ui.horizontal_wrapped(|ui| {
+            let label = ui.label("Its name");
+            let field = eframe::egui::TextEdit::singleline(typed).desired_width(180.0);
+            let response = ui.add(field).labelled_by(label.id);
+            let entered =
+                response.lost_focus() && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
+            let pressed = theme::button(ui, c, "Add it", "", Weight::Strong).clicked();
+            if (entered || pressed)
+                && let Some((key, density, name)) = &made
+            {
+                let said = format!("material {name} added");
+                let values = vec![(key.clone(), Some(density.clone()))];
+                acts.push(Act::Shop(ShopAct::Keep(values, said)));
+                self.material = Some(name.clone());
+                done = true;
+            }
+            done |= theme::button(ui, c, "Leave it", "", Weight::Words).clicked();
+        });
+        if made.is_none() && !typed.trim().is_empty() {
+            ui.label(RichText::new("There is a material of this name already.").color(c.short));
+        } else if let Some(like) = like {
+            let text = format!("It starts with the density of {like}; say its own below.");
+            ui.label(RichText::new(text).color(c.quiet));
+        }
+        if done {
+            self.new_material = None;
+        }
     }
 }
 

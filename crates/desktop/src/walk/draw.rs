@@ -101,12 +101,16 @@ pub(crate) fn name_starts(ui: &mut Ui, view: &View, planned: &Planned, session: 
         if !ui.clip_rect().contains(spot.center()) {
             continue;
         }
-        let p = &planned.layout.placements[pass.placed];
-        let name = session.view().job().wanted.get(p.part).map_or("part", |w| w.part.name.as_str());
-        let text = format!("start of {} of {name} #{}", contour(pass.contour), p.copy);
+        let name = planned.name(pass.placed, session);
+        let text = match pass.placed {
+            Some(_) => {
+                format!("start of {} of {name}; drag it to another place", contour(pass.contour))
+            }
+            None => format!("start of a cut through {name}"),
+        };
         let response = ui.interact(spot, ui.scope_id().with(("start", n)), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &text));
-        response.on_hover_text(format!("{text}; drag it to another place"));
+        response.on_hover_text(text);
     }
 }
 

@@ -62,7 +62,8 @@ impl Facts {
     ) {
         self.at = None;
         let Some(moment) = planned.cut.at(now) else { return };
-        let placed = planned.cut.passes[planned.cut.legs[moment.leg].pass].placed;
+        let pass = &planned.cut.passes[planned.cut.legs[moment.leg].pass];
+        let Some(placed) = pass.placed else { return };
         let p = &planned.layout.placements[placed];
         let job = session.view().job();
         let Some(wanted) = job.wanted.get(p.part) else { return };
@@ -84,7 +85,7 @@ impl Facts {
             }
         });
         let first = planned.cut.passes.iter().find(|pass| {
-            pass.placed == placed && pass.kind != PassKind::Mark && pass.start.is_some()
+            pass.placed == Some(placed) && pass.kind != PassKind::Mark && pass.start.is_some()
         });
         let pierce = first.and_then(|pass| pass.start.as_ref()).map(|start| start.pierce);
         let at = zero_point(&wanted.part.region, &p.pose, zero_now, pierce, turns);
@@ -156,15 +157,9 @@ fn warnings(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned, cloc
         );
     }
     for warning in &planned.cut.warnings {
-        let p = &planned.layout.placements[warning.placed];
-        let part = session.view().job().wanted.get(p.part);
-        let name = part.map_or("a part", |w| w.part.name.as_str());
-        let says = format!(
-            "{}  {name} #{}: {}",
-            minutes(warning.seconds),
-            p.copy,
-            concern_words(warning.concern)
-        );
+        let name = planned.name(warning.placed, session);
+        let says =
+            format!("{}  {name}: {}", minutes(warning.seconds), concern_words(warning.concern));
         let label = eframe::egui::Label::new(RichText::new(says).color(c.short)).wrap();
         let response = ui.add(label.sense(eframe::egui::Sense::click()));
         if response.on_hover_text("Go to that moment").clicked() {

@@ -88,7 +88,7 @@ fn held_at(planned: &Planned, view: &View, at: Point<SheetSpace>) -> Option<Grip
         }
     };
     for pass in &planned.cut.passes {
-        let key = key_of(planned, pass);
+        let Some(key) = key_of(planned, pass) else { continue };
         if let Some(start) = &pass.start {
             offer(start.pierce.distance(at), Grip::Start(key));
         }
@@ -99,9 +99,9 @@ fn held_at(planned: &Planned, view: &View, at: Point<SheetSpace>) -> Option<Grip
     best.map(|(_, grip)| grip)
 }
 
-fn key_of(planned: &Planned, pass: &Pass) -> ContourKey {
-    let p = &planned.layout.placements[pass.placed];
-    (p.part, p.copy, pass.contour)
+fn key_of(planned: &Planned, pass: &Pass) -> Option<ContourKey> {
+    let p = &planned.layout.placements[pass.placed?];
+    Some((p.part, p.copy, pass.contour))
 }
 
 fn pass_of(planned: &Planned, key: ContourKey) -> Option<(&Pass, Pose<PartSpace, SheetSpace>)> {
@@ -109,8 +109,8 @@ fn pass_of(planned: &Planned, key: ContourKey) -> Option<(&Pass, Pose<PartSpace,
         .cut
         .passes
         .iter()
-        .find(|pass| pass.start.is_some() && key_of(planned, pass) == key)?;
-    Some((pass, planned.layout.placements[pass.placed].pose))
+        .find(|pass| pass.start.is_some() && key_of(planned, pass) == Some(key))?;
+    Some((pass, planned.layout.placements[pass.placed?].pose))
 }
 
 /// The tabs of a contour as they are now, in the part's own drawing.
@@ -170,8 +170,8 @@ fn tab_at(planned: &Planned, by_hand: &mut ByHand, view: &View, at: Point<SheetS
     };
     let passes = planned.cut.passes.iter().filter(|pass| pass.start.is_some());
     if let Some(pass) = passes.min_by(|a, b| off(a).total_cmp(&off(b))).filter(|p| off(p) <= near) {
-        let key = key_of(planned, pass);
-        let pose = planned.layout.placements[pass.placed].pose;
+        let Some((key, placed)) = key_of(planned, pass).zip(pass.placed) else { return };
+        let pose = planned.layout.placements[placed].pose;
         let mut tabs = tabs_of(pass, &pose);
         tabs.push(pose.inverse().apply(at));
         by_hand.tabs.insert(key, tabs);

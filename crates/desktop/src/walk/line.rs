@@ -45,11 +45,12 @@ fn going_on(session: &Session, planned: &Planned, now: f64) -> String {
     let Some(moment) = planned.cut.at(now) else { return String::new() };
     let leg = planned.cut.legs[moment.leg];
     let pass = &planned.cut.passes[leg.pass];
-    let p = &planned.layout.placements[pass.placed];
-    let part = session.view().job().wanted.get(p.part).map_or("a part", |w| w.part.name.as_str());
+    let name = planned.name(pass.placed, session);
     let of = match pass.kind {
         PassKind::Mark => "a mark".to_owned(),
         PassKind::Hole | PassKind::Outline => contour(pass.contour),
+        PassKind::Crop => "the crop line".to_owned(),
+        PassKind::CutUp => "a cut-up".to_owned(),
     };
     let doing = match leg.doing {
         Doing::Moving { lifted: true } => "moves, lifted, to",
@@ -60,7 +61,7 @@ fn going_on(session: &Session, planned: &Planned, now: f64) -> String {
         Doing::OverTab => "passes over a tab of",
     };
     let number = format!("{} of {}", leg.pass + 1, planned.cut.passes.len());
-    format!("{doing} {of} of {part} #{}  ·  contour {number}", p.copy)
+    format!("{doing} {of} of {name}  ·  contour {number}")
 }
 
 /// A bar to scrub along, with the warnings on it.

@@ -9,6 +9,7 @@ use oddment_core::cutting::{Cut, CutFacts, plan_cut};
 use oddment_core::distances::StartRule;
 use oddment_core::plan::Layout;
 use oddment_core::sheet::Metal;
+use oddment_core::square_up::SquaredUp;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::values::Values;
 
@@ -26,6 +27,16 @@ pub(crate) struct Planned {
     /// How many parts the job had.
     parts: usize,
     asked: Asked,
+}
+
+impl Planned {
+    /// A placed part by name and copy, or “the skeleton”.
+    pub(crate) fn name(&self, placed: Option<usize>, session: &Session) -> String {
+        let Some(placed) = placed else { return "the skeleton".to_owned() };
+        let p = &self.layout.placements[placed];
+        let part = session.view().job().wanted.get(p.part);
+        format!("{} #{}", part.map_or("a part", |w| w.part.name.as_str()), p.copy)
+    }
 }
 
 /// What a cut answers.
@@ -72,11 +83,12 @@ impl Work {
             return;
         };
         let (sourced, values) = (session.view().sourced.clone(), session.values().clone());
+        let lies = session.squared_up().cloned();
         let (send, coming) = channel();
         let ctx = ctx.clone();
         let work = move || {
             // Nobody may be waiting any more.
-            let _ = send.send(planned(&sourced, &values, layout, asked));
+            let _ = send.send(planned(&sourced, &values, layout, lies.as_ref(), asked));
             ctx.request_repaint();
         };
         if std::thread::Builder::new().name("cut".into()).spawn(work).is_ok() {
@@ -89,13 +101,23 @@ impl Work {
     }
 }
 
-fn planned(sourced: &SourcedJob, values: &Values, layout: Layout, asked: Asked) -> Option<Planned> {
+fn planned(
+    sourced: &SourcedJob,
+    values: &Values,
+    layout: Layout,
+    lies: Option<&SquaredUp>,
+    asked: Asked,
+) -> Option<Planned> {
     let (job, wishes) = (&sourced.job, &sourced.cut);
     let known = job.stock.get(layout.stock)?.sheet.made_of.clone();
     let (assumed, (material, thickness, density)) = (known.is_none(), ASSUMED);
     let metal = known.unwrap_or_else(|| Metal { material: material.into(), thickness, density });
-    let (rule, facts) = values.cutting(wishes, &metal)?;
-    let cut = plan_cut(job, &layout, &rule, &facts, &wishes.by_hand);
+    let (rule, mut facts) = values.cutting(wishes, &metal)?;
+    let as_laid = lies.map(|s| s.as_laid(job, layout.stock));
+    if let Some(s) = lies {
+        facts.lies = s.pose();
+    }
+    let cut = plan_cut(as_laid.as_ref().unwrap_or(job), &layout, &rule, &facts, &wishes.by_hand);
     let parts = job.wanted.len();
     Some(Planned { cut, layout, rule, facts, assumed, parts, asked })
 }

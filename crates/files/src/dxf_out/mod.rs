@@ -2,19 +2,24 @@
 //! purpose, in the sheet's coordinates, full size, in millimetres.
 
 mod cut;
+mod pen;
+mod single;
+mod svg;
 mod writer;
 
 use oddment_core::check::CheckedPlan;
-use oddment_core::part::MarkKind;
+use oddment_core::part::{MarkKind, Part};
 use oddment_core::plan::{Job, Layout};
-use oddment_core::shape::{Bounds, Pose, SheetSpace, Vector};
+use oddment_core::shape::{Bounds, PartSpace, Pose, SheetSpace, Vector};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::SquaredUp;
 
 use oddment_core::units::LengthUnit;
 
 use crate::job_file::SourcedJob;
-pub use cut::{CutLines, cut_dxf};
+pub use cut::{CutLines, cut_dxf, cut_svg};
+use pen::Pen;
+pub use single::single_dxf;
 use writer::{Layer, Writer};
 
 /// Between sheets that are drawn side by side, mm.
@@ -107,38 +112,41 @@ pub fn sheet_dxf(sheet: &Sheet) -> String {
 fn draw(writer: &mut Writer, job: &Job, layout: &Layout, aside: Pose<SheetSpace, SheetSpace>) {
     draw_sheet(writer, &job.stock[layout.stock].sheet, &NO_GO, aside);
     for placement in &layout.placements {
-        let part = &job.wanted[placement.part].part;
-        let pose = aside.after(&placement.pose);
-        for mark in &part.marks {
-            let layer = match mark.kind {
-                MarkKind::Engrave => &MARK,
-                MarkKind::Bend => &BEND,
-            };
-            for edge in &mark.edges {
-                writer.edge(layer, &edge.placed(&pose));
-            }
-        }
-        for hole in part.region.holes() {
-            writer.contour(&CUT_INNER, &hole.placed(&pose));
-        }
-        writer.contour(&CUT_OUTER, &part.region.outer().placed(&pose));
+        draw_part(writer, &job.wanted[placement.part].part, &aside.after(&placement.pose));
     }
 }
 
+/// Draws a part: marks and bend lines first, its outline last.
+fn draw_part(pen: &mut impl Pen, part: &Part, pose: &Pose<PartSpace, SheetSpace>) {
+    for mark in &part.marks {
+        let layer = match mark.kind {
+            MarkKind::Engrave => &MARK,
+            MarkKind::Bend => &BEND,
+        };
+        for edge in &mark.edges {
+            pen.edge(layer, &edge.placed(pose));
+        }
+    }
+    for hole in part.region.holes() {
+        pen.contour(&CUT_INNER, &hole.placed(pose));
+    }
+    pen.contour(&CUT_OUTER, &part.region.outer().placed(pose));
+}
+
 fn draw_sheet(
-    writer: &mut Writer,
+    pen: &mut impl Pen,
     sheet: &Sheet,
     no_go: &Layer,
     aside: Pose<SheetSpace, SheetSpace>,
 ) {
     for body in &sheet.bodies {
-        writer.contour(&SHEET, &body.outer.shape().placed(&aside));
+        pen.contour(&SHEET, &body.outer.shape().placed(&aside));
         for cutout in &body.cutouts {
-            writer.contour(&SHEET_CUTOUT, &cutout.shape().placed(&aside));
+            pen.contour(&SHEET_CUTOUT, &cutout.shape().placed(&aside));
         }
     }
     for zone in &sheet.no_go {
-        writer.contour(no_go, &zone.shape.placed(&aside));
+        pen.contour(no_go, &zone.shape.placed(&aside));
     }
 }
 

@@ -6,6 +6,8 @@ use std::fmt::Write as _;
 use oddment_core::shape::{Bounds, Edge, Loop, Point, SheetSpace};
 use oddment_core::units::LengthUnit;
 
+use super::pen::Pen;
+
 /// A layer of the drawing.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Layer {
@@ -46,29 +48,6 @@ impl Writer {
         number(&mut self.entities, code, mm / self.unit.in_mm());
     }
 
-    /// A closed contour: a circle where it is one, or else one closed polyline with bulges.
-    pub(super) fn contour(&mut self, layer: &Layer, contour: &Loop<SheetSpace>) {
-        self.bounds = self.bounds.union(contour.bounds());
-        if let Some((centre, radius)) = contour.as_circle() {
-            self.begin("CIRCLE", layer);
-            pair(&mut self.entities, 100, "AcDbCircle");
-            self.point(10, centre);
-            self.length(40, radius);
-            return;
-        }
-        let vertices = contour.vertices().iter().map(|v| (v.point, v.bulge));
-        self.polyline(layer, vertices, true);
-    }
-
-    /// Lines and arcs that follow each other, as one open polyline.
-    pub(super) fn chain(&mut self, layer: &Layer, edges: &[Edge<SheetSpace>]) {
-        let Some(last) = edges.last() else { return };
-        self.bounds = edges.iter().map(Edge::bounds).fold(self.bounds, Bounds::union);
-        let vertices: Vec<_> =
-            edges.iter().map(|e| (e.from(), e.bulge())).chain([(last.to(), 0.0)]).collect();
-        self.polyline(layer, vertices.into_iter(), false);
-    }
-
     fn polyline(
         &mut self,
         layer: &Layer,
@@ -85,32 +64,6 @@ impl Writer {
             if bulge != 0.0 {
                 // A bulge has no unit: over a chord of metres the sixth digit would be seen.
                 pair(&mut self.entities, 42, decimal(bulge, 12));
-            }
-        }
-    }
-
-    /// A line or an arc by itself.
-    pub(super) fn edge(&mut self, layer: &Layer, edge: &Edge<SheetSpace>) {
-        self.bounds = self.bounds.union(edge.bounds());
-        match *edge {
-            Edge::Line { from, to } => {
-                self.begin("LINE", layer);
-                pair(&mut self.entities, 100, "AcDbLine");
-                self.point(10, from);
-                self.point(11, to);
-            }
-            Edge::Arc { from, to, centre, radius, sweep } => {
-                self.begin("ARC", layer);
-                pair(&mut self.entities, 100, "AcDbCircle");
-                self.point(10, centre);
-                self.length(40, radius);
-                pair(&mut self.entities, 100, "AcDbArc");
-                // Arcs run counter-clockwise in a DXF.
-                let (start, end) = if sweep > 0.0 { (from, to) } else { (to, from) };
-                for (code, p) in [(50, start), (51, end)] {
-                    let degrees = (p - centre).angle().to_degrees().rem_euclid(360.0);
-                    pair(&mut self.entities, code, decimal(degrees, 12));
-                }
             }
         }
     }
@@ -207,6 +160,57 @@ impl Writer {
         }
         pair(&mut out, 0, "ENDTAB");
         out + &lines(TABLES_AFTER_LAYERS)
+    }
+}
+
+impl Pen for Writer {
+    /// A closed contour: a circle where it is one, or else one closed polyline with bulges.
+    fn contour(&mut self, layer: &Layer, contour: &Loop<SheetSpace>) {
+        self.bounds = self.bounds.union(contour.bounds());
+        if let Some((centre, radius)) = contour.as_circle() {
+            self.begin("CIRCLE", layer);
+            pair(&mut self.entities, 100, "AcDbCircle");
+            self.point(10, centre);
+            self.length(40, radius);
+            return;
+        }
+        let vertices = contour.vertices().iter().map(|v| (v.point, v.bulge));
+        self.polyline(layer, vertices, true);
+    }
+
+    /// Lines and arcs that follow each other, as one open polyline.
+    fn chain(&mut self, layer: &Layer, edges: &[Edge<SheetSpace>]) {
+        let Some(last) = edges.last() else { return };
+        self.bounds = edges.iter().map(Edge::bounds).fold(self.bounds, Bounds::union);
+        let vertices: Vec<_> =
+            edges.iter().map(|e| (e.from(), e.bulge())).chain([(last.to(), 0.0)]).collect();
+        self.polyline(layer, vertices.into_iter(), false);
+    }
+
+    /// A line or an arc by itself.
+    fn edge(&mut self, layer: &Layer, edge: &Edge<SheetSpace>) {
+        self.bounds = self.bounds.union(edge.bounds());
+        match *edge {
+            Edge::Line { from, to } => {
+                self.begin("LINE", layer);
+                pair(&mut self.entities, 100, "AcDbLine");
+                self.point(10, from);
+                self.point(11, to);
+            }
+            Edge::Arc { from, to, centre, radius, sweep } => {
+                self.begin("ARC", layer);
+                pair(&mut self.entities, 100, "AcDbCircle");
+                self.point(10, centre);
+                self.length(40, radius);
+                pair(&mut self.entities, 100, "AcDbArc");
+                // Arcs run counter-clockwise in a DXF.
+                let (start, end) = if sweep > 0.0 { (from, to) } else { (to, from) };
+                for (code, p) in [(50, start), (51, end)] {
+                    let degrees = (p - centre).angle().to_degrees().rem_euclid(360.0);
+                    pair(&mut self.entities, code, decimal(degrees, 12));
+                }
+            }
+        }
     }
 }
 

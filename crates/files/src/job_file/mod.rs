@@ -3,6 +3,7 @@
 
 mod drawings;
 mod entries;
+mod lays;
 mod read;
 mod wishes;
 
@@ -18,6 +19,7 @@ pub use drawings::{NoDrawingFile, load_drawing, parts_from_drawing, sheet_from_d
 pub(crate) use entries::{
     EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet, read_starts,
 };
+pub use lays::{PointAt, SheetLay};
 pub use read::{parse_job, read_job};
 pub use wishes::CutWishes;
 pub(crate) use wishes::{WishesJson, edge_numbers, read_wishes};

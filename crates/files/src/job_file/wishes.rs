@@ -4,7 +4,7 @@
 //! ```json
 //! {"machine": "plasma", "gas": "air", "tried": {"rows/plasma/3/kerf": 1.3},
 //!  "starts": [{"part", "copy", "contour": 0, "pierce": [x, y], "lead": [[x, y, x, y, bulge]]}],
-//!  "tabs": [{"part", "copy", "contour", "at": [[x, y]]}]}
+//!  "tabs": [{"part", "copy", "contour", "at": [[x, y]]}], "lays": […]}
 //! ```
 
 use std::collections::BTreeMap;
@@ -17,6 +17,7 @@ use oddment_core::shape::{Edge, PartSpace, Point};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::lays::{LayJson, SheetLay};
 use crate::json::{FARTHEST, Faults, Node};
 
 /// More values than anybody tries for one plan.
@@ -33,6 +34,8 @@ pub struct CutWishes {
     pub tried: BTreeMap<String, Value>,
     /// Starts, tabs and whatever else was chosen by hand.
     pub by_hand: ByHand,
+    /// What was measured of how sheets lie on the bed.
+    pub lays: Vec<SheetLay>,
 }
 
 impl CutWishes {
@@ -64,6 +67,8 @@ pub(crate) struct WishesJson {
     starts: Vec<StartJson>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     tabs: Vec<TabsJson>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    lays: Vec<LayJson>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -105,13 +110,14 @@ impl WishesJson {
         let tabs = |(key, at): (&ContourKey, &Vec<Point<PartSpace>>)| {
             Some(TabsJson { of: of(key)?, at: at.iter().map(|p| [p.x, p.y]).collect() })
         };
-        let CutWishes { machine, gas, tried, by_hand } = wishes;
+        let CutWishes { machine, gas, tried, by_hand, lays } = wishes;
         Some(Self {
             machine: machine.clone(),
             gas: gas.clone(),
             tried: tried.clone(),
             starts: by_hand.starts.iter().filter_map(start).collect(),
             tabs: by_hand.tabs.iter().filter_map(tabs).collect(),
+            lays: lays.iter().map(LayJson::new).collect(),
         })
     }
 }
@@ -134,7 +140,8 @@ pub(crate) fn read_wishes(root: &Node<'_>, wanted: &[Wanted], faults: &mut Fault
     };
     let numbers = json.starts.iter().flat_map(|s| s.pierce.iter().chain(s.lead.iter().flatten()));
     let numbers = numbers.chain(json.tabs.iter().flat_map(|t| t.at.iter().flatten()));
-    if numbers.into_iter().any(|n| !(-FARTHEST..=FARTHEST).contains(n)) {
+    let near = json.lays.iter().all(LayJson::are_near);
+    if !near || numbers.into_iter().any(|n| !(-FARTHEST..=FARTHEST).contains(n)) {
         faults.add(node.place(), "a number is beyond a kilometre", "leave “cut” out");
         return CutWishes::default();
     }
@@ -158,5 +165,6 @@ pub(crate) fn read_wishes(root: &Node<'_>, wanted: &[Wanted], faults: &mut Fault
         starts: json.starts.iter().filter_map(start).collect(),
         tabs: json.tabs.iter().filter_map(tabs).collect(),
     };
-    CutWishes { machine: json.machine, gas: json.gas, tried: json.tried, by_hand }
+    let lays = json.lays.iter().map(LayJson::read).collect();
+    CutWishes { machine: json.machine, gas: json.gas, tried: json.tried, by_hand, lays }
 }

@@ -3,6 +3,7 @@
 //! A [`Picture`] is a page in points (1/72 inch), y down, and what is drawn on it in order.
 //! [`sheet_picture`] makes one of a plan; the set-up sheet is made of them.
 
+mod code;
 mod font;
 mod hatch;
 mod page_path;
@@ -14,6 +15,7 @@ mod svg;
 
 use oddment_core::shape::{Point, Space};
 
+pub(crate) use code::draw_code;
 pub(crate) use font::{cut_to, text_width};
 pub(crate) use hatch::hatch;
 pub use page_path::{PagePath, Step};

@@ -4,14 +4,14 @@ use oddment_core::check::check;
 use oddment_core::distances::{EdgeDistance, StartRule};
 use oddment_core::part::{MadeFrom, Mark, MarkKind, Priority, Turning};
 use oddment_core::plan::{Count, Layout, Plan, Stock, Wanted};
-use oddment_core::shape::{Edge, Loop, Point, Pose, Region, Vector};
+use oddment_core::shape::{Bounds, Edge, Loop, Point, Pose, Region, Vector};
 use oddment_core::sheet::{Contour, EdgeFacts, EdgeKind, Metal, NoGo, Sheet};
 use proptest::prelude::*;
 use serde_json::Value;
 
 use super::*;
 use crate::drawing::ReadOptions;
-use crate::job_file::{Origin, SourcedJob, load_drawing, parts_from_drawing};
+use crate::job_file::{Origin, PointAt, SheetLay, SourcedJob, load_drawing, parts_from_drawing};
 use crate::test_jobs::{bracket_job, placement, rectangle, two_brackets};
 
 const RUN: RunFacts = RunFacts { seconds: 0.25, steps: 12, seed: 7 };
@@ -27,6 +27,28 @@ fn reads_back(job: &SourcedJob, plan: &Plan) {
     assert_eq!(&plan_again, plan);
     assert_eq!(job_again.job, job.job);
     assert_eq!(written(&job_again, plan_again), text);
+}
+
+#[test]
+fn how_sheets_lie_is_kept_with_the_plan() {
+    let mut job = bracket_job();
+    job.cut.lays = vec![SheetLay {
+        sheet: job.job.stock[0].sheet.name.clone(),
+        points: vec![
+            PointAt {
+                at: Point::new(0.0, 0.0),
+                on_bed: Some(Point::new(80.25, 40.0)),
+                ticked: true,
+            },
+            PointAt { at: Point::new(500.0, 0.0), on_bed: None, ticked: false },
+        ],
+        clamps: vec![Bounds { min: Point::new(10.0, 20.0), max: Point::new(90.0, 100.0) }],
+    }];
+    let text = written(&job, two_brackets());
+    let (again, _) = read_plan(&text, None).unwrap();
+    assert_eq!(again.cut, job.cut);
+    let far = text.replace("80.25", "1e12");
+    assert!(read_plan(&far, None).unwrap_err()[0].to_string().contains("kilometre"));
 }
 
 #[test]

@@ -11,7 +11,7 @@ use oddment_core::cutting::Cut;
 use oddment_core::machine::{Lift, Limits};
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::{Point, SheetSpace};
-use oddment_core::square_up::{Feature, SquaredUp, pointer_points};
+use oddment_core::square_up::{Feature, SquaredUp, pointer_points, tightest_spot};
 use oddment_core::units::LengthUnit;
 
 use crate::picture::{
@@ -26,6 +26,11 @@ const MOST_LISTED: usize = 5;
 
 /// The picture is at least so high, points.
 const LOWEST_PICTURE: f64 = 150.0;
+/// Pointer points at most, and the letter of the tightest spot.
+const MOST_POINTS: usize = 6;
+const TIGHTEST: char = 'T';
+const TIGHTEST_SAYS: &str =
+    "T is the tightest spot: the dot must be on the edge there, not beside it.";
 /// What the picture shows.
 const LEGEND: &str = "Hatched: old cut-outs. Cross-hatched: clamps and other no-go zones. Dashed: bend \
     lines. Heavy outline: locked. Letters in rings: pointer points.";
@@ -155,7 +160,7 @@ impl SetUp<'_> {
         self.verdict(&mut page);
         self.facts(&mut page);
         let sheet = &self.job.stock[self.laid().stock].sheet;
-        let (points, datum) = (pointer_points(sheet), sheet.bounds().min);
+        let (points, datum) = (self.points(), sheet.bounds().min);
         // What stands below the picture, to see how high the picture can be.
         let mut below = Page::new(self.paper.size());
         let top = below.y;
@@ -180,9 +185,22 @@ impl SetUp<'_> {
         page.write((right, page.y + 8.0), &self.sheet, Style::plain(10.0).to_the_right());
         let name = cut_to(&sheet.name, 24.0, true, page.width() - 50.0);
         page.write((left, page.y + 33.0), &name, Style::bold(24.0));
-        of_cut::draw_code(page, self.job, self.checked.plan(), &sheet.name);
-        page.y += 8.0;
-        page.y += 42.0;
+        // A name too long for a code leaves the sheet without one; all else stands on it.
+        let _ = of_cut::draw_plan_code(page, self.job, self.checked.plan(), &sheet.name);
+        page.y += 50.0;
+    }
+
+    /// The pointer list: the tightest spot first, then what is easily seen, six in all at most.
+    fn points(&self) -> Vec<Pointed> {
+        let sheet = &self.job.stock[self.laid().stock].sheet;
+        let spot = tightest_spot(self.job, self.laid()).map(|spot| Pointed {
+            letter: TIGHTEST,
+            feature: spot.feature,
+            beside: Some(spot.placed),
+        });
+        let seen = ('A'..).zip(pointer_points(sheet));
+        let seen = seen.map(|(letter, feature)| Pointed { letter, feature, beside: None });
+        spot.into_iter().chain(seen).take(MOST_POINTS).collect()
     }
 
     /// What the check says, with its faults.
@@ -278,7 +296,7 @@ impl SetUp<'_> {
     }
 
     /// The picture, at most as high as `room`, with the pointer points marked by letters.
-    fn drawn(&self, page: &mut Page, points: &[Feature], room: f64) {
+    fn drawn(&self, page: &mut Page, points: &[Pointed], room: f64) {
         let sheet = &self.job.stock[self.laid().stock].sheet;
         let bounds = sheet.bounds();
         let natural = page.width() * bounds.height() / bounds.width() + 26.0;
@@ -298,8 +316,8 @@ impl SetUp<'_> {
             look,
         );
         let middle = view.to_page(bounds.centre());
-        for (i, point) in points.iter().enumerate() {
-            let at = view.to_page(point.at());
+        for Pointed { letter, feature, .. } in points {
+            let at = view.to_page(feature.at());
             let pen = Stroke::plain(look.ink, 1.0);
             page.picture.shape(PagePath::circle(at, 3.5), None, Some(pen));
             for (dx, dy) in [(6.0, 0.0), (0.0, 6.0)] {
@@ -311,7 +329,7 @@ impl SetUp<'_> {
             let side = |from: f64, to: f64| if to > from { 10.0 } else { -10.0 };
             let spot = Point::new(at.x + side(at.x, middle.x), at.y + side(at.y, middle.y));
             page.picture.shape(PagePath::circle(spot, 6.0), Some(look.paper), Some(pen));
-            page.write((spot.x, spot.y + 3.2), &letter(i), Style::bold(9.0).centred());
+            page.write((spot.x, spot.y + 3.2), &letter.to_string(), Style::bold(9.0).centred());
         }
         page.y += height + 12.0;
         page.write((page.left(), page.y), LEGEND, Style::plain(8.0));
@@ -319,7 +337,7 @@ impl SetUp<'_> {
     }
 
     /// Beside each other: the pointer points to tick off, and what to watch.
-    fn find_and_watch(&self, page: &mut Page, points: &[Feature], datum: Point<SheetSpace>) {
+    fn find_and_watch(&self, page: &mut Page, points: &[Pointed], datum: Point<SheetSpace>) {
         let half = page.width() / 2.0 - GAP / 2.0;
         let (left, middle, top) = (page.left(), page.left() + half + GAP, page.y);
         let mut y = top;
@@ -332,20 +350,27 @@ impl SetUp<'_> {
         );
         page.write((left + half, y + 10.0), &format!("Y {unit}"), Style::plain(8.5).to_the_right());
         y += 16.0;
-        for (i, point) in points.iter().enumerate() {
+        for Pointed { letter, feature: point, beside } in points {
             page.rule((left, left + half), y, 0.4);
             let from_datum = match self.squared_up() {
                 Some(s) => s.pose().apply(point.at()).to_vector(),
                 None => point.at() - datum,
             };
             page.tick_box((left, y + 4.0), 9.0);
-            page.write((left + 15.0, y + 12.5), &letter(i), Style::bold(11.0));
-            let hits = cut_to(&feature_words(point, unit), 8.5, false, half - 30.0 - 108.0);
+            page.write((left + 15.0, y + 12.5), &letter.to_string(), Style::bold(11.0));
+            let hits = match beside {
+                Some(placed) => format!("{} by No. {}", feature_words(point, unit), placed + 1),
+                None => feature_words(point, unit),
+            };
+            let hits = cut_to(&hits, 8.5, false, half - 30.0 - 108.0);
             page.write((left + 30.0, y + 12.0), &hits, Style::plain(8.5));
             let number = Style::bold(11.5).to_the_right();
             page.write((left + half - 62.0, y + 12.5), &unit.show(from_datum.x), number);
             page.write((left + half, y + 12.5), &unit.show(from_datum.y), number);
             y += 17.0;
+        }
+        if points.iter().any(|p| p.beside.is_some()) {
+            y = page.paragraph((left, y + 2.0), half, TIGHTEST_SAYS, Style::plain(8.5));
         }
         if points.len() < 4 {
             let said = "This sheet has few corners or small holes to point at: lay it against stops, and \
@@ -456,9 +481,12 @@ fn layout_of(fault: &Fault) -> Option<usize> {
     }
 }
 
-/// A, B, C …
-fn letter(index: usize) -> String {
-    char::from(b'A' + (index % 26) as u8).to_string()
+/// A place of the pointer list.
+struct Pointed {
+    letter: char,
+    feature: Feature,
+    /// The part beside the tightest spot, by its place in the layout's list.
+    beside: Option<usize>,
 }
 
 #[cfg(test)]

@@ -5,10 +5,9 @@ use oddment_core::cutting::Cut;
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::plan::{Job, Plan};
 use oddment_core::shape::Point;
-use qrcode::{Color, EcLevel, QrCode};
 
 use super::page::Page;
-use crate::picture::{Look, PagePath};
+use crate::picture::{NoPdf, draw_code};
 use crate::words::concern_words;
 
 /// Side of the code, points.
@@ -31,7 +30,7 @@ pub(super) fn facts(cut: &Cut) -> [(&'static str, String); 4] {
 
 /// What to watch, each concern once with the numbers of the parts.
 pub(super) fn watch(cut: &Cut) -> Vec<String> {
-    let mut said: Vec<(Concern, Vec<usize>)> = Vec::new();
+    let mut said: Vec<(Concern, Vec<Option<usize>>)> = Vec::new();
     for warning in &cut.warnings {
         match said.iter_mut().find(|(c, _)| *c == warning.concern) {
             Some((_, parts)) if parts.contains(&warning.placed) => {}
@@ -39,9 +38,11 @@ pub(super) fn watch(cut: &Cut) -> Vec<String> {
             None => said.push((warning.concern, vec![warning.placed])),
         }
     }
-    let line = |(concern, parts): (Concern, Vec<usize>)| {
-        let named: Vec<String> =
-            parts.iter().take(MOST_NAMED).map(|p| format!("No. {}", p + 1)).collect();
+    let line = |(concern, parts): (Concern, Vec<Option<usize>>)| {
+        let name = |p: &Option<usize>| {
+            p.map_or_else(|| "skeleton".to_owned(), |placed| format!("No. {}", placed + 1))
+        };
+        let named: Vec<String> = parts.iter().take(MOST_NAMED).map(name).collect();
         let more = if parts.len() > MOST_NAMED { " and more" } else { "" };
         format!("{}{more}: {}", named.join(", "), concern_words(concern))
     };
@@ -49,21 +50,18 @@ pub(super) fn watch(cut: &Cut) -> Vec<String> {
 }
 
 /// Draws the code of the plan below the top right corner of a page.
-pub(super) fn draw_code(page: &mut Page, job: &Job, plan: &Plan, sheet: &str) {
+///
+/// # Errors
+/// Where the sheet's name is too long for a code.
+pub(super) fn draw_plan_code(
+    page: &mut Page,
+    job: &Job,
+    plan: &Plan,
+    sheet: &str,
+) -> Result<(), NoPdf> {
     let text = format!("ODDMENT {} {:016X}", sheet.to_uppercase(), fingerprint(job, plan));
-    let Ok(code) = QrCode::with_error_correction_level(text, EcLevel::M) else { return };
-    let side = code.width();
-    let dot = CODE / side as f64;
-    let (left, top) = (page.right() - CODE, page.y + 13.0);
-    let mut path = PagePath::default();
-    for (i, colour) in code.to_colors().into_iter().enumerate() {
-        if colour == Color::Dark {
-            let at = Point::new(left + (i % side) as f64 * dot, top + (i / side) as f64 * dot);
-            let square = PagePath::rectangle(at, Point::new(at.x + dot, at.y + dot));
-            path.steps.extend(square.steps);
-        }
-    }
-    page.picture.shape(path, Some(Look::PRINT.ink), None);
+    let at = Point::new(page.right() - CODE, page.y + 13.0);
+    draw_code(&mut page.picture, &text, at, CODE)
 }
 
 /// The same number for the same plan: FNV-1a over what lies where.

@@ -434,6 +434,7 @@ fn areas(
         children: Vec::new(),
         kerf,
         minutes: recording.minutes,
+        reckoned: None,
         squared_up: None,
         order: recording.order.clone(),
         heat: facts.heat.clone(),

@@ -6,7 +6,7 @@ use oddment_core::shape::{Edge, Point};
 use oddment_core::sheet::EdgeKind;
 use oddment_rack::facts::Whereabouts;
 use oddment_rack::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, Source};
-use oddment_rack::record::{Keep, Outcome, Recording};
+use oddment_rack::record::{Keep, Outcome, Reckoned, Recording};
 use proptest::prelude::*;
 
 use crate::common::{Folder, plan, plan_with, plate, record, rectangle, ring, sound};
@@ -203,6 +203,46 @@ fn edges_are_known_better_until_the_sheet_is_lifted() {
     shop.lift(&label).unwrap();
     assert_eq!(of_cutouts(&shop), [CUT_EARLIER; 2]);
     sound(&shop);
+}
+
+#[test]
+fn minutes_are_learnt_from_three_cuts_or_more_and_forgotten_with_an_undo() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let of = ("fibre laser".to_owned(), "S235".to_owned());
+    // Factors of 1.1, 1.5, 1.2 and one that was no cut as reckoned.
+    for (minutes, learnt) in [(11.0, None), (15.0, None), (12.0, Some(1.2)), (900.0, Some(1.2))] {
+        let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+        let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+        let (process, material) = of.clone();
+        let reckoned = Some(Reckoned { process, material, minutes: 10.0 });
+        let recording = Recording { minutes: Some(minutes), reckoned, ..Recording::default() };
+        record(&mut shop, &label, &planned, recording).unwrap();
+        assert_eq!(shop.learnt().unwrap().get(&of).copied(), learnt);
+    }
+    shop.undo(None).unwrap();
+    shop.undo(None).unwrap();
+    shop.undo(None).unwrap();
+    assert_eq!(shop.learnt().unwrap().get(&of), None);
+}
+
+#[test]
+fn what_was_measured_on_the_bed_makes_edges_surer_and_is_taken_back() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let edges = |shop: &oddment_rack::Shop| -> Vec<f64> {
+        let outline = shop.sheet(&label).unwrap().outline;
+        outline.pieces[0].outer.notes().iter().map(|n| n.facts.give_or_take).collect()
+    };
+    let before = edges(&shop);
+    shop.measure(&label, &[(0, 1, 0.6), (0, 3, 0.7), (5, 0, 0.1), (0, 99, 0.1)]).unwrap();
+    assert_eq!(edges(&shop), [before[0], 0.6, before[2], 0.7]);
+    assert!(shop.measure(&label, &[(0, 0, f64::NAN)]).is_err());
+    assert!(shop.measure("R-9999", &[(0, 0, 0.5)]).is_err());
+    sound(&shop);
+    shop.undo(None).unwrap();
+    assert_eq!(edges(&shop), before);
 }
 
 #[test]
