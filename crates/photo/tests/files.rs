@@ -1,4 +1,5 @@
 //! Files of photographs: whole, turned, damaged and hostile.
+#![cfg(test)]
 
 use std::io::Cursor;
 

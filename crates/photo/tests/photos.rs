@@ -1,4 +1,5 @@
 //! Rendered photographs with known truth, within moderate bounds; the benchmark measures how good it is.
+#![cfg(test)]
 
 use oddment_core::job::Stop;
 use oddment_core::shape::{Point, SheetSpace};
