@@ -10,6 +10,7 @@ mod fit;
 mod jigsaw;
 mod month;
 mod offcut;
+mod photo;
 mod puzzle;
 mod rack;
 mod report;
@@ -22,7 +23,7 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 12] = [
+const BENCHMARKS: [(&str, Benchmark); 13] = [
     ("bars", bars::run),
     ("check", check::run),
     ("drag", drag::run),
@@ -33,6 +34,7 @@ const BENCHMARKS: [(&str, Benchmark); 12] = [
     ("sheets", sheets::run),
     ("rack", rack::run),
     ("month", month::run),
+    ("photo", photo::run),
     ("strip-60", strip::minute),
     ("strip-600", strip::ten_minutes),
 ];

@@ -1,5 +1,7 @@
 //! `oddment capture`: a sheet from what was measured on it.
 
+mod photo;
+
 use std::path::PathBuf;
 
 use clap::Args;
@@ -26,19 +28,22 @@ use crate::rack;
 use crate::rack::args::{Edges, ShopArg, length, size};
 use crate::refusal::Refusal;
 
-/// Make a sheet of what was measured on it: with a tape, with the machine's pointer, or both.
+/// Make a sheet of what was measured on it: with a tape, with the machine's pointer, from a photograph,
+/// or of several.
 ///
-/// Lengths are from the datum corner, lower left. Where both are given, the better known of each edge
+/// Lengths are from the datum corner, lower left. Where several are given, the better known of each edge
 /// and cut-out wins.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     oddment capture 1200x800 --missing \"upper right 400x300\" --cutout \"circle 9 at 100,50 row 5 step 40,0\" --out offcut.dxf\n  \
-    oddment capture --points points.txt --add --material S235 --thickness 3 --stands \"rack A\"\n\n\
+    oddment capture --points points.txt --add --material S235 --thickness 3 --stands \"rack A\"\n  \
+    oddment capture --print-target a4 --out target.pdf\n  \
+    oddment capture --photo offcut.jpg --corners \"1510,1902 2466,1880 2451,1220 1530,1238\" --overlay seen.png --out offcut.dxf\n\n\
     points.txt holds rows of X, Y under the words edge, free, corners, circle and cutout; see\n\
     crates/commands/CAPTURE.md.")]
 pub(crate) struct CaptureArgs {
     /// Width and height over all, such as 1200x800.
-    #[arg(value_name = "WxH", value_parser = size, required_unless_present = "points")]
+    #[arg(value_name = "WxH", value_parser = size, required_unless_present_any = ["points", "photo", "print_target"])]
     pub(crate) size: Option<[f64; 2]>,
     /// Both diagonals: from the datum corner, then from the lower right.
     #[arg(long, value_name = "LxL", value_parser = size, requires = "size")]
@@ -65,6 +70,8 @@ pub(crate) struct CaptureArgs {
     /// How far each of the points may be off.
     #[arg(long, value_name = "LENGTH", value_parser = length, requires = "points")]
     pub(crate) pointer: Option<f64>,
+    #[command(flatten)]
+    photo: photo::PhotoArgs,
     /// How the outer edges were made.
     #[arg(long, default_value = "mill")]
     pub(crate) edges: Edges,
@@ -82,8 +89,8 @@ pub(crate) struct CaptureArgs {
     /// Material, such as S235.
     #[arg(long, requires = "add")]
     pub(crate) material: Option<String>,
-    /// Thickness.
-    #[arg(long, value_name = "LENGTH", value_parser = length, requires = "add")]
+    /// Thickness; of a photograph it says too how far a lower rim may be taken for the upper one.
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     pub(crate) thickness: Option<f64>,
     /// Where it stands.
     #[arg(long, default_value = "", requires = "add")]
@@ -112,6 +119,7 @@ struct Document {
     metal_mm2: f64,
     outline: Value,
     residuals: Vec<ResidualSaid>,
+    photo: Option<photo::Said>,
     file: Option<String>,
     label: Option<String>,
 }
@@ -125,7 +133,14 @@ struct ResidualSaid {
 }
 
 pub(crate) fn run(args: &CaptureArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
-    let captured = captured(args)?;
+    if let (Some(paper), Some(out)) = (args.photo.print_target, &args.out) {
+        photo::print_target(paper, out, console)?;
+        return Ok(Outcome::Yes);
+    }
+    let kind = args.edges.kind();
+    let thickness = args.thickness.unwrap_or(0.0);
+    let (photo, seen) = photo::captured(&args.photo, kind, thickness, console)?.unzip();
+    let captured = captured(args, photo)?;
     let metal = captured.metal().map_err(|faults| Refusal::each("the sheet", &faults))?;
     let outline = Outline::of_captured(&metal);
     sound(&outline)?;
@@ -138,6 +153,7 @@ pub(crate) fn run(args: &CaptureArgs, console: &mut Console<'_>) -> Result<Outco
         metal_mm2: outline.area(),
         outline: serde_json::from_str(&text).map_err(|why| own(&why))?,
         residuals: residuals(&captured),
+        photo: seen,
         file: None,
         label: None,
     };
@@ -167,34 +183,37 @@ pub(crate) fn run(args: &CaptureArgs, console: &mut Console<'_>) -> Result<Outco
     Ok(Outcome::Yes)
 }
 
-fn captured(args: &CaptureArgs) -> Result<Captured, Refusal> {
-    let kind = args.edges.kind();
-    let typed = args.size.map(|size| {
-        let said = EdgeSaid { kind, give_or_take: None };
-        let outer = Outer::Sides {
-            size,
-            opposite: [args.top, args.right],
-            diagonals: args.diagonals,
-            sides: [said; 4],
-            missing: args.missing.clone(),
-        };
-        let cutouts = args.cutout.clone();
-        let sheet = TypedSheet { outer, cutouts, clean: args.clean, unknown: Vec::new() };
-        sheet.captured().map_err(|faults| Refusal::each("the sheet", &faults))
-    });
-    let typed = typed.transpose()?;
-    let Some(path) = &args.points else {
-        return typed.ok_or_else(|| Refusal::about("the sheet", "give its size, or --points"));
+/// All sources together; what a photograph shows of the outline goes on where others know nothing.
+fn captured(args: &CaptureArgs, photo: Option<Captured>) -> Result<Captured, Refusal> {
+    let sources = [photo, typed(args)?, pointed(args)?].into_iter().flatten();
+    let merged = sources.reduce(|first, next| first.merged(&next));
+    merged.ok_or_else(|| Refusal::about("the sheet", "give its size, --points or --photo"))
+}
+
+fn typed(args: &CaptureArgs) -> Result<Option<Captured>, Refusal> {
+    let Some(size) = args.size else { return Ok(None) };
+    let said = EdgeSaid { kind: args.edges.kind(), give_or_take: None };
+    let outer = Outer::Sides {
+        size,
+        opposite: [args.top, args.right],
+        diagonals: args.diagonals,
+        sides: [said; 4],
+        missing: args.missing.clone(),
     };
+    let cutouts = args.cutout.clone();
+    let sheet = TypedSheet { outer, cutouts, clean: args.clean, unknown: Vec::new() };
+    sheet.captured().map(Some).map_err(|faults| Refusal::each("the sheet", &faults))
+}
+
+fn pointed(args: &CaptureArgs) -> Result<Option<Captured>, Refusal> {
+    let Some(path) = &args.points else { return Ok(None) };
     let unit = args.units.unit().unwrap_or_default();
     let name = path.display();
     let rings = read_rows(&input::text(path)?, unit).map_err(|f| Refusal::each(&name, &f))?;
-    let how = Pointing { outer: kind, give_or_take: args.pointer.unwrap_or(POINTER) };
-    let points = capture_points(&rings, how).map_err(|f| Refusal::each(&name, &f))?.at_datum();
-    Ok(match typed {
-        Some(typed) => typed.merged(&points),
-        None => points,
-    })
+    let outer = args.edges.kind();
+    let how = Pointing { outer, give_or_take: args.pointer.unwrap_or(POINTER) };
+    let points = capture_points(&rings, how).map_err(|f| Refusal::each(&name, &f))?;
+    Ok(Some(points.at_datum()))
 }
 
 /// Refuses edges that cross.

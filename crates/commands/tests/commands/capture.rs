@@ -105,3 +105,79 @@ fn what_cannot_be_is_refused_and_nothing_written() {
     let flat = bench.write("flat.txt", "edge\n0,0\n9,0\n\n0,9\n9,9\n");
     check(&["--points", &flat], "alongside");
 }
+
+/// A sheet of 1000 × 700 with 43 holes, photographed at a slant: the photograph says all of it, and two
+/// edges and a hole measured with the pointer go before.
+#[test]
+fn a_photograph_says_the_rough_and_points_what_matters() {
+    use oddment_photo::rendered::{Bed, Scene, Shot, drilled, render};
+    let bench = Bench::new("capture-photo");
+    let metal = drilled().unwrap();
+    let area = metal.area();
+    let scene = Scene { metal, target: None, bow: 0.0, rust: 0.0, glare: 0.0, bed: Bed::Slats };
+    let (tilt, from, lens, blur, noise, seed) = (0.4, -1.2, 0.0, 0.7, 2.0, 3);
+    let shot = Shot { size: [1400, 1050], tilt, from, lens, blur, noise, seed };
+    let rendered = render(&scene, &shot);
+    let photo = bench.path("sheet.png");
+    rendered.picture.save(&photo).unwrap();
+    let corners = rendered.placed([1000.0, 700.0], 2.0).map(|q| format!("{:.1},{:.1}", q.x, q.y));
+    let corners = corners.join(" ");
+    // Two straight edges cannot close by themselves: all four, as they lie on the bed.
+    let points = bench.write(
+        "points.txt",
+        "edge\n150,50\n950,50\n\n1050,100\n1050,700\n\n950,750\n150,750\n\n50,700\n50,100\n\
+         circle\n240,210\n200,250\n160,210\n",
+    );
+    let (out, seen) = (bench.path("sheet.dxf"), bench.path("seen.png"));
+    let by_photo =
+        ["capture", "--photo", &photo, "--corners", &corners, "--rectangle", "1000x700", "--json"];
+    let with = |more: &[&str]| {
+        let ran = oddment(&[&by_photo, more].concat());
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+        ran.json()
+    };
+    let said = with(&["--out", &out, "--overlay", &seen]);
+    assert!((said["metal_mm2"].as_f64().unwrap() / area - 1.0).abs() < 3e-3, "{said}");
+    assert_eq!(said["photo"]["found"].as_array().unwrap().len(), 43, "{said}");
+    assert!(std::path::Path::new(&out).exists() && std::path::Path::new(&seen).exists());
+    let sources = |said: &serde_json::Value| -> (Vec<String>, usize) {
+        let piece = &said["outline"]["pieces"][0];
+        let source = |e: &serde_json::Value| e[2].as_str().unwrap().to_owned();
+        let outer = piece["outer"]["e"].as_array().unwrap().iter().map(source).collect();
+        let cutouts = piece["cutouts"].as_array().unwrap();
+        let measured = cutouts.iter().filter(|c| source(&c["e"][0]) == "measured");
+        (outer, measured.count())
+    };
+    assert_eq!(sources(&said), (vec!["photo".to_owned(); 4], 0));
+    let merged = with(&["--points", &points, "--without", "2,5"]);
+    assert_eq!(sources(&merged), (vec!["measured".to_owned(); 4], 1));
+    assert_eq!(merged["outline"]["pieces"][0]["cutouts"].as_array().unwrap().len(), 41);
+
+    let unseen = format!("{corners} 5,5");
+    oddment(&[&by_photo[..], &["--without", "99"]].concat()).refused("there is no cut-out 99");
+    oddment(&[&by_photo[..], &["--unseen", "1,1 2,2"]].concat()).refused("no places");
+    assert!(!with(&["--unseen", &unseen])["outline"]["no_go"].as_array().unwrap().is_empty());
+    let broken = bench.write("broken.jpg", [0xff, 0xd8, 0xff, 0xe0, 0, 16, 74, 70]);
+    let wrong = |photo: &str, corners: &str, says: &str| {
+        oddment(&["capture", "--photo", photo, "--corners", corners]).refused(says);
+    };
+    wrong(&broken, &corners, "can't be read");
+    wrong(&points, &corners, "no JPEG or PNG");
+    wrong(&photo, "1,1 2,2 3,3", "four corners");
+    wrong(&photo, "1,1 900,1 900,900 1,900", "lower left, lower right");
+    wrong(&photo, &corners, "squares are not found");
+}
+
+#[test]
+fn the_target_is_printed() {
+    let bench = Bench::new("capture-target");
+    for name in ["target.pdf", "target.svg"] {
+        let out = bench.path(name);
+        let ran = oddment(&["capture", "--print-target", "a3", "--out", &out]);
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+        assert!(ran.err.contains("380 × 260 mm"), "{}", ran.err);
+        assert!(std::fs::metadata(&out).unwrap().len() > 1000);
+    }
+    oddment(&["capture", "--print-target", "a4", "--out", &bench.path("a.txt")])
+        .refused("name it .pdf");
+}

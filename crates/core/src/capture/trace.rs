@@ -17,7 +17,7 @@ const LINE_COSTS: f64 = 14.0;
 const ARC_COSTS: f64 = 22.0;
 /// Points are expected to be off by this share of the tolerance.
 const EXPECTED: f64 = 0.35;
-/// Stretches end at no more places than this, evenly spread over the points.
+/// Stretches end at no more places than this, spread over the points, each where the run turns most.
 const MOST_STOPS: usize = 480;
 /// An arc turns by at least this (radians), or its radius means nothing.
 const LEAST_SWEEP: f64 = 0.12;
@@ -158,8 +158,7 @@ struct Stretch {
 /// The stretches that cost least: for each place the best way to get there is found from those
 /// before it.
 fn stretches(points: &[P], tolerance: f64) -> Vec<Stretch> {
-    let step = points.len().div_ceil(MOST_STOPS).max(1);
-    let stops: Vec<usize> = (0..points.len()).step_by(step).chain([points.len()]).collect();
+    let stops = stops(points);
     let sums = Sums::of(points);
     let square = (EXPECTED * tolerance).powi(2);
     let mut best: Vec<(f64, usize, bool)> = vec![(0.0, 0, false)];
@@ -189,6 +188,22 @@ fn stretches(points: &[P], tolerance: f64) -> Vec<Stretch> {
     }
     found.reverse();
     found
+}
+
+/// Where stretches may begin and end. Of a long run not every point can be tried: of so many beside each
+/// other the one is, that the run turns most before.
+fn stops(points: &[P]) -> Vec<usize> {
+    let n = points.len();
+    let step = n.div_ceil(MOST_STOPS).max(1);
+    let turn = |i: usize| {
+        let into = points[i - 1] - points[(i - 1).saturating_sub(step)];
+        let on = points[(i + step).min(n - 1)] - points[i];
+        into.cross(on).atan2(into.dot(on)).abs()
+    };
+    let most =
+        |from: usize| (from..(from + step).min(n)).max_by(|a, b| turn(*a).total_cmp(&turn(*b)));
+    let inner = (1..n).step_by(step).filter_map(most);
+    [0].into_iter().chain(inner).chain([n]).collect()
 }
 
 /// Sums over the first points of 1, x, y, x², xy, y², xz, yz, z and z², z being x² + y², from which

@@ -1,0 +1,122 @@
+//! Rendered photographs with known truth, within moderate bounds; the benchmark measures how good it is.
+#![cfg(test)]
+
+use oddment_core::job::Stop;
+use oddment_core::shape::{Point, SheetSpace};
+use oddment_files::picture::png;
+use oddment_photo::rendered::{Bed, Judged, Scene, Shot, drilled, judged, notched, render};
+use oddment_photo::{
+    Calibrated, NoCamera, Paper, Photograph, Reference, Stated, Target, calibrate, find, overlay,
+    snapped,
+};
+
+const SHOT: Shot =
+    Shot { size: [1800, 1350], tilt: 0.5, from: -1.2, lens: 0.004, blur: 0.8, noise: 3.0, seed: 5 };
+
+fn on_target() -> Scene {
+    let target = Target { paper: Paper::A4, printed: None };
+    let metal = notched(&target).unwrap();
+    let target = Some(target);
+    Scene { metal, target, bow: 0.0, rust: 0.0, glare: 0.0, bed: Bed::Slats }
+}
+
+fn by_corners() -> Scene {
+    Scene { metal: drilled().unwrap(), target: None, ..on_target() }
+}
+
+fn seen(scene: &Scene, shot: &Shot) -> (Photograph, Calibrated, Judged) {
+    let rendered = render(scene, shot);
+    let reference = match scene.target {
+        Some(target) => Reference::Target(target),
+        None => Reference::taped([1000.0, 700.0]),
+    };
+    let placed = rendered.placed(reference.size(), 4.0);
+    let photo = Photograph::of(rendered.picture).unwrap();
+    let calibrated = calibrate(&photo, reference, placed).unwrap();
+    let found = find(&photo, &calibrated, &Stop::default());
+    let stated = Stated { bow: scene.bow, ..Stated::default() };
+    let judged = judged(scene, &calibrated, &found, &stated);
+    (photo, calibrated, judged)
+}
+
+#[track_caller]
+fn check(scene: &Scene, shot: &Shot, most: f64) {
+    let (_, _, j) = seen(scene, shot);
+    assert!(j.outline < most && j.hole < most, "{j:?}");
+    assert!(j.missed == 0 && j.wrong <= 2 && j.held > 0.9, "{j:?}");
+}
+
+#[test]
+fn a_sheet_about_a_target_is_found_from_the_side() {
+    check(&on_target(), &SHOT, 4.0);
+}
+
+#[test]
+fn rust_and_a_lamp_do_not_hide_it() {
+    check(&Scene { rust: 0.35, glare: 100.0, ..by_corners() }, &SHOT, 3.0);
+}
+
+#[test]
+fn the_sheets_own_sides_say_what_the_lens_bends() {
+    let shot = Shot { tilt: 0.7, lens: 0.012, ..SHOT };
+    let (photo, calibrated, j) = seen(&by_corners(), &shot);
+    assert!(j.outline < 1.5 && j.hole < 1.5 && j.missed == 0 && j.wrong <= 2, "{j:?}");
+    assert!((calibrated.camera.lens() - 0.011).abs() < 0.003, "{}", calibrated.camera.lens());
+    // Seen from the side by as much as the picture was taken from there.
+    let slant = calibrated.camera.slant(Point::new(500.0, 350.0));
+    assert!((slant - 0.7f64.tan()).abs() < 0.1, "{slant}");
+    // A hand beside the left edge of the sheet is led to it.
+    let on_edge = snapped(&photo, &calibrated, Point::new(2.5, 260.0), 6.0).unwrap();
+    assert!(on_edge.x.abs() < 0.6, "{on_edge:?}");
+}
+
+#[test]
+fn a_bow_that_was_stated_is_in_the_give_or_take() {
+    let (_, _, j) = seen(&Scene { bow: 8.0, ..on_target() }, &Shot { tilt: 0.6, ..SHOT });
+    assert!(j.outline > 2.0 && j.held > 0.95, "{j:?}");
+}
+
+/// The page as it comes from the printer, looked at straight from above.
+#[test]
+fn the_printed_page_is_the_target() {
+    for paper in Paper::ALL {
+        let target = Target { paper, printed: None };
+        let scale = 3.0;
+        let photo = Photograph::read(&png(&target.page(), scale).unwrap()).unwrap();
+        let (to_pixel, [w, h], [mx, my]) = (scale * 72.0 / 25.4, target.wanted(), target.margins());
+        let corner = |x: f64, y: f64| Point::new((mx + x) * to_pixel, (my + h - y) * to_pixel);
+        let placed = [corner(1.5, 0.0), corner(w, 2.0), corner(w - 2.0, h), corner(0.0, h - 1.0)];
+        let found = calibrate(&photo, Reference::Target(target), placed).unwrap();
+        assert!(found.camera.off() < 0.2, "{}", found.camera.off());
+        let at: Point<SheetSpace> = found.camera.to_sheet(corner(60.0, 80.0)).unwrap();
+        assert!(at.distance(Point::new(60.0, 80.0)) < 0.05, "{at:?}");
+        // Between other squares it is no target.
+        let wrong =
+            [corner(60.0, 60.0), corner(200.0, 60.0), corner(200.0, 130.0), corner(60.0, 130.0)];
+        let refused = calibrate(&photo, Reference::Target(target), wrong);
+        assert!(matches!(refused, Err(NoCamera::NoSquares | NoCamera::TooSmall)), "{refused:?}");
+    }
+}
+
+#[test]
+fn corners_that_are_none_are_refused() {
+    let rendered = render(&by_corners(), &Shot { size: [400, 300], ..SHOT });
+    let [a, b, c, d] = rendered.placed([1000.0, 700.0], 0.0);
+    let photo = Photograph::of(rendered.picture).unwrap();
+    let said = |placed, size| calibrate(&photo, Reference::taped(size), placed).unwrap_err();
+    let size = [1000.0, 700.0];
+    assert_eq!(said([a, d, c, b], size), NoCamera::NotRound);
+    assert_eq!(said([a, c, b, d], size), NoCamera::NotRound);
+    assert_eq!(said([a, a, a, a], size), NoCamera::NotRound);
+    assert_eq!(said([a, b, c, Point::new(-5.0, 3.0)], size), NoCamera::Outside(4));
+    assert_eq!(said([a, b, c, Point::new(f64::NAN, 3.0)], size), NoCamera::Outside(4));
+    assert_eq!(said([a, b, c, d], [0.0, 700.0]), NoCamera::NoSize);
+    assert_eq!(said([a, b, c, d], [f64::INFINITY, 700.0]), NoCamera::NoSize);
+    // A picture of nothing has no outline, and is drawn all the same.
+    let grey = image::RgbImage::from_pixel(400, 300, image::Rgb([90; 3]));
+    let photo = Photograph::of(grey).unwrap();
+    let calibrated = calibrate(&photo, Reference::taped(size), [a, b, c, d]).unwrap();
+    let found = find(&photo, &calibrated, &Stop::default());
+    assert!(found.outline.is_none() && found.holes.is_empty());
+    assert!(overlay(&photo, &calibrated, &found).is_ok());
+}
