@@ -13,6 +13,9 @@ pub(crate) fn height(c: &Colours) -> f32 {
     c.touch + 20.0
 }
 
+/// Narrower than this (points) the places are written smaller.
+const NARROW: f32 = 1150.0;
+
 /// Draws the line.
 pub(crate) fn show(
     ui: &mut Ui,
@@ -24,8 +27,10 @@ pub(crate) fn show(
     ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         let here = session.settings().place.named();
+        // In a narrow window what is done with the plan needs the room.
+        let narrow = ui.available_width() < NARROW;
         for place in Place::ALL.into_iter().filter(|p| !p.is_behind() && p.named() == *p) {
-            if name(ui, c, place, here == place).clicked() {
+            if name(ui, c, place, here == place, narrow).clicked() {
                 acts.push(Act::Go(place));
             }
         }
@@ -59,8 +64,19 @@ pub(crate) fn show(
 }
 
 /// A place's name; the one that is shown is underlined.
-fn name(ui: &mut Ui, c: &Colours, place: Place, here: bool) -> eframe::egui::Response {
-    let font = if here { theme::large_strong() } else { theme::large() };
+fn name(
+    ui: &mut Ui,
+    c: &Colours,
+    place: Place,
+    here: bool,
+    narrow: bool,
+) -> eframe::egui::Response {
+    let font = match (narrow, here) {
+        (false, true) => theme::large_strong(),
+        (false, false) => theme::large(),
+        (true, true) => theme::strong(),
+        (true, false) => theme::body(),
+    };
     let text = ui.painter().layout_no_wrap(place.name().into(), font, c.text);
     let size = vec2(text.size().x + 12.0, c.touch);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
