@@ -38,6 +38,7 @@ struct Document {
     sheet: String,
     points: Vec<PointSaid>,
     pointer_points: Vec<PointerSaid>,
+    tightest_spot: Option<PointerSaid>,
     verdict: &'static str,
     said: Vec<String>,
     explanations: Vec<Value>,
@@ -110,7 +111,11 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
     let mut document = Document {
         sheet: sheet.name.clone(),
         points: points_said(&names, &measured, judged.fit.as_ref()),
-        pointer_points: pointers_said(&sheet, spot, squared_up.as_ref()),
+        pointer_points: ('A'..)
+            .zip(&pointer_points(&sheet))
+            .map(|(letter, f)| pointer_said(letter, f, squared_up.as_ref()))
+            .collect(),
+        tightest_spot: spot.as_ref().map(|s| pointer_said('T', s, squared_up.as_ref())),
         verdict: match judged.verdict {
             Verdict::Open(_) => "open",
             Verdict::Untested => "untested",
@@ -325,20 +330,13 @@ fn points_said(names: &[String], measured: &[Measured], fit: Option<&Fit>) -> Ve
     measured.iter().enumerate().map(one).collect()
 }
 
-fn pointers_said(
-    sheet: &Sheet,
-    spot: Option<Feature>,
-    squared_up: Option<&SquaredUp>,
-) -> Vec<PointerSaid> {
-    let one = |(letter, f): (char, &Feature)| PointerSaid {
+fn pointer_said(letter: char, f: &Feature, squared_up: Option<&SquaredUp>) -> PointerSaid {
+    PointerSaid {
         letter,
         what: feature_words(f, MM),
         at: [f.at().x, f.at().y],
         on_bed: squared_up.map(|s| s.pose().apply(f.at())).map(|p| [p.x, p.y]),
-    };
-    // The tightest spot stands last here: scripts count from A.
-    let seen = pointer_points(sheet);
-    ('A'..).zip(&seen).chain(spot.iter().map(|s| ('T', s))).map(one).collect()
+    }
 }
 
 fn explanations(judged: &Judgement, names: &[String], rivals: &[String]) -> Vec<Value> {
@@ -410,7 +408,7 @@ fn poses(job: &SourcedJob, layout: &Layout, s: &SquaredUp) -> Vec<PoseSaid> {
 }
 
 fn tell(document: &Document, console: &mut Console<'_>) {
-    for p in &document.pointer_points {
+    for p in document.pointer_points.iter().chain(&document.tightest_spot) {
         let at = p.on_bed.map_or_else(String::new, |[x, y]| {
             format!(", on the bed {}, {}", MM.show(x), MM.show(y))
         });
