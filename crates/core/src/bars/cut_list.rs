@@ -103,7 +103,7 @@ pub struct Stock {
 impl Stock {
     /// What one costs.
     pub fn cost(&self) -> f64 {
-        self.cost.unwrap_or(self.length)
+        self.cost.unwrap_or(self.length) + self.handling
     }
 
     /// As long as it is for certain.
