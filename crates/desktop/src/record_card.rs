@@ -219,7 +219,10 @@ impl RecordCard {
             ui.horizontal(|ui| {
                 ui.add_space(24.0);
                 ui.label(RichText::new("why").color(c.quiet));
-                let field = TextEdit::singleline(&mut why).desired_width(220.0);
+                let field = TextEdit::singleline(&mut why)
+                    .desired_width(220.0)
+                    .align(Align2::LEFT_CENTER)
+                    .min_size(vec2(220.0, 32.0));
                 if ui.add(field).accessible_name(format!("why {called} is scrap")).changed() {
                     then = Some(Outcome::Scrap(why));
                 }

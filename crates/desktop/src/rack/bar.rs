@@ -90,9 +90,9 @@ impl Bar {
         ui.label(RichText::new("on a machine of").color(c.quiet));
         let field = TextEdit::singleline(&mut text)
             .hint_text("3000x1500 45kg")
-            .desired_width(120.0)
+            .desired_width(160.0)
             .align(eframe::egui::Align2::LEFT_CENTER)
-            .min_size(vec2(120.0, c.touch - 8.0));
+            .min_size(vec2(160.0, c.touch - 8.0));
         let field = ui.add(field).accessible_name("what the machine loads").on_hover_text(
             "Its bed, the heaviest sheet and the most bow, such as 3000x1500 45kg bow5",
         );

@@ -20,6 +20,8 @@ pub(super) struct Chosen {
     entry: Option<Entry>,
     /// What is being typed of it.
     typing: Option<(Typing, String)>,
+    /// Whether its field has yet to be given the keyboard.
+    unfocused: bool,
 }
 
 /// What is typed of a sheet.
@@ -125,7 +127,7 @@ impl Chosen {
                 acts.push(rack(RackAct::Labels(vec![label.clone()], Stickers::Roll62)));
             }
             if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
-                self.typing = Some((Typing::Place, entry.facts.stands.clone()));
+                self.begin(Typing::Place, &entry.facts.stands);
             }
             if entry.facts.held().is_some() {
                 if theme::button(ui, c, "Release", "", Weight::Words).clicked() {
@@ -156,6 +158,11 @@ impl Chosen {
         asks_facts
     }
 
+    fn begin(&mut self, typing: Typing, text: &str) {
+        self.typing = Some((typing, text.to_owned()));
+        self.unfocused = true;
+    }
+
     /// What is typed of the sheet, and the places there are.
     fn typed(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, label: &str, acts: &mut Vec<Act>) {
         let Some((typing, text)) = &mut self.typing else { return };
@@ -169,6 +176,9 @@ impl Chosen {
             .align(eframe::egui::Align2::LEFT_CENTER)
             .min_size(vec2(220.0, c.touch - 8.0));
         let field = ui.add(field).accessible_name(name);
+        if std::mem::take(&mut self.unfocused) {
+            field.request_focus();
+        }
         let enter = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         if enter || theme::button(ui, c, done, "Enter", Weight::Plain).clicked() {
             let (label, text) = (label.to_owned(), text.trim().to_owned());
@@ -211,10 +221,10 @@ impl Chosen {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
             if theme::button(ui, c, "Damaged…", "", Weight::Words).clicked() {
-                self.typing = Some((Typing::Damage, String::new()));
+                self.begin(Typing::Damage, "");
             }
             if theme::button(ui, c, "Stands elsewhere…", "", Weight::Words).clicked() {
-                self.typing = Some((Typing::Place, entry.facts.stands.clone()));
+                self.begin(Typing::Place, "");
             }
             let mut mark = None;
             if theme::button(ui, c, "Missing", "", Weight::Plain).clicked() {

@@ -27,6 +27,8 @@ pub(super) struct FactsCard {
     until: String,
     picture: String,
     textures: HashMap<String, TextureHandle>,
+    /// What was said when the card was opened.
+    said: Option<String>,
     /// The list of which the sheet's history was asked for.
     told: Option<u64>,
     /// Pictures that were asked for last.
@@ -48,7 +50,7 @@ struct Row {
 
 impl FactsCard {
     /// The card of a sheet; `order` is offered for a hold.
-    pub(super) fn new(entry: &Entry, order: &str, unit: LengthUnit) -> Self {
+    pub(super) fn new(entry: &Entry, order: &str, unit: LengthUnit, desk: &Desk) -> Self {
         let f = &entry.facts;
         let row = |name, text: String, help: &str| Row { name, text, help: help.to_owned() };
         let number = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
@@ -81,6 +83,7 @@ impl FactsCard {
             order: held.map_or_else(|| order.to_owned(), |h| h.order.clone()),
             picture: String::new(),
             textures: HashMap::new(),
+            said: desk.said().map(str::to_owned),
             told: None,
             asked: Vec::new(),
             until: held.and_then(|h| h.until).map(when::day).unwrap_or_default(),
@@ -121,7 +124,8 @@ impl FactsCard {
             }
             ui.horizontal(|ui| {
                 let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
-                if theme::button(ui, c, "Put right", "Ctrl Enter", Weight::Plain).clicked() || enter
+                if theme::button(ui, c, "Put right", "Ctrl Enter", Weight::Strong).clicked()
+                    || enter
                 {
                     match self.facts() {
                         Ok(facts) => {
@@ -216,7 +220,7 @@ impl FactsCard {
         ui.horizontal(|ui| {
             ui.label("picture");
             let field = TextEdit::singleline(&mut self.picture)
-                .hint_text("a PNG or JPEG; or drop one on the window")
+                .hint_text("PNG or JPEG; or drop it here")
                 .desired_width(230.0)
                 .align(Align2::LEFT_CENTER)
                 .min_size(vec2(230.0, 36.0));
@@ -229,7 +233,8 @@ impl FactsCard {
                 self.picture.clear();
             }
         });
-        if let Some(said) = desk.said() {
+        // What was said before the card was opened is no news.
+        if let Some(said) = desk.said().filter(|said| self.said.as_deref() != Some(*said)) {
             ui.label(RichText::new(said).font(theme::small()).color(c.quiet));
         }
     }

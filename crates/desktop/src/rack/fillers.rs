@@ -23,6 +23,9 @@ struct Row {
     known: Option<[String; 3]>,
 }
 
+/// No more of the order’s parts are offered.
+const OFFERED: usize = 12;
+
 const NAMES: [&str; 3] = ["in stock", "least", "most"];
 
 impl FillersCard {
@@ -109,13 +112,16 @@ impl FillersCard {
         let job = session.view().job();
         let stock = session.slot().and_then(|slot| job.stock.get(slot.stock));
         let Some(metal) = stock.and_then(|s| s.sheet.made_of.clone()) else { return };
+        let known = |name: &str| self.rows.iter().any(|r| r.filler.part.eq_ignore_ascii_case(name));
+        let offered: Vec<_> =
+            job.wanted.iter().filter(|w| !known(&w.part.name)).take(OFFERED).collect();
+        if offered.is_empty() {
+            return;
+        }
         ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new("of the open order").color(c.quiet));
-            for wanted in job.wanted.iter().take(12) {
+            for wanted in offered {
                 let name = &wanted.part.name;
-                if self.rows.iter().any(|r| r.filler.part.eq_ignore_ascii_case(name)) {
-                    continue;
-                }
                 let says = format!("Make {name} a filler part");
                 if theme::spoken_choice(ui, c, name, false, &says).clicked() {
                     let filler = Filler {

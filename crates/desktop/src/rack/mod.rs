@@ -208,7 +208,7 @@ impl PlaceView for RackPlace {
             && let Some(entry) = self.chosen.entry()
         {
             let (order, unit) = (&session.view().title, session.settings().unit());
-            self.facts = Some(FactsCard::new(entry, order, unit));
+            self.facts = Some(FactsCard::new(entry, order, unit, desk));
         }
         if self.ending && walk::ask_end(ui.ctx(), c, desk, acts) {
             self.ending = false;

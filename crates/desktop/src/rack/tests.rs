@@ -1,6 +1,6 @@
 //! The tasks of the shop lead at the window.
 
-use eframe::egui::Key;
+use eframe::egui::{Event, Key};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
@@ -101,7 +101,9 @@ fn a_stock_take_leads_from_sheet_to_sheet() {
     bench.press("Missing");
     bench.until(marked(2));
     bench.press("Damaged");
-    bench.type_into("how it is damaged", "bent");
+    // What is typed goes there at once.
+    bench.harness.event(Event::Text("bent".into()));
+    bench.harness.run_steps(2);
     bench.press("Damaged so");
     bench.until(marked(3));
     bench.press("End the stock-take");

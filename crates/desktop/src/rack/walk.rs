@@ -42,7 +42,10 @@ fn so_far(ui: &mut Ui, c: &Colours, desk: &Desk, walk: &StockTake) {
         entry.map(|e| e.facts.stands.as_str()).filter(|s| !s.is_empty()).unwrap_or("no place")
     };
     let there = walk.marks.iter().filter(|(_, mark)| *mark == Mark::There).count();
-    ui.label(format!("{there} are where they should be."));
+    ui.label(match there {
+        1 => "One is where it should be.".to_owned(),
+        many => format!("{many} are where they should be."),
+    });
     for (label, mark) in &walk.marks {
         let (text, ink) = match mark {
             Mark::There => continue,
