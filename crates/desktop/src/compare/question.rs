@@ -152,8 +152,9 @@ fn metals(session: &Session) -> Vec<MadeFrom> {
     let mut metals = session.metals_wanted();
     let wanted = session.compare().wishes().metal.clone();
     let named = session.view().job().wanted.iter().any(|w| w.part.made_from.is_some());
-    let sheets = session.rack().map(|r| r.listing().sheets.clone()).unwrap_or_default();
-    let of_rack = sheets
+    let listing = session.rack().map(|r| r.listing().clone()).unwrap_or_default();
+    let of_rack = listing
+        .sheets
         .iter()
         .filter(|e| e.facts.bar.is_none() && !named)
         .map(|e| MadeFrom { material: e.facts.material.clone(), thickness: e.facts.thickness });
@@ -169,8 +170,8 @@ fn metals(session: &Session) -> Vec<MadeFrom> {
 pub(super) fn sheets_in_words(session: &Session) -> String {
     let Some(metal) = session.metal_compared() else { return String::new() };
     let title = &session.view().title;
-    let sheets = session.rack().map(|r| r.listing().sheets.clone()).unwrap_or_default();
-    let free = sheets.iter().filter(|e| {
+    let listing = session.rack().map(|r| r.listing().clone()).unwrap_or_default();
+    let free = listing.sheets.iter().filter(|e| {
         e.facts.bar.is_none()
             && metal.suits(&e.facts.metal())
             && e.facts.held().is_none_or(|h| h.order == *title)
