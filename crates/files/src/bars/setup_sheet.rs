@@ -7,8 +7,8 @@ use oddment_core::units::LengthUnit;
 
 use super::picture::{draw_bar, draw_section};
 use crate::picture::{NoPdf, Picture, cut_to, pdf};
-use crate::setup_sheet::Paper;
-use crate::setup_sheet::page::{GAP, MARGIN, Page, Style};
+use crate::setup_sheet::page::{GAP, Page, Style, numbered};
+use crate::setup_sheet::{Paper, WHO_COMES_FIRST};
 
 /// Height of a drawn bar and of a row of its table, points.
 const BAR: f64 = 26.0;
@@ -31,8 +31,6 @@ const BEFORE: [&str; 5] = [
     "Eye and ear protection; gloves for sharp ends, but not at a running blade. Drops are hot after \
      thermal cutting.",
 ];
-const WHO_COMES_FIRST: &str = "This sheet only plans. The machine’s manual, local rules and trained \
-    people come first.";
 
 /// The set-up sheet as a PDF, lengths in `unit`.
 ///
@@ -53,14 +51,7 @@ pub fn bars_pages(checked: &ClearBars<'_>, paper: Paper, unit: LengthUnit) -> Ve
     for (i, bar) in checked.plan().bars.iter().enumerate() {
         sheet.bar(&mut pages, i, bar);
     }
-    let count = pages.len();
-    for (i, page) in pages.iter_mut().enumerate() {
-        let y = page.picture.height - MARGIN;
-        page.write((page.left(), y), WHO_COMES_FIRST, Style::bold(8.5));
-        let number = format!("page {} of {count}", i + 1);
-        page.write((page.right(), y), &number, Style::plain(8.5).to_the_right());
-    }
-    pages.into_iter().map(|page| page.picture).collect()
+    numbered(pages, WHO_COMES_FIRST)
 }
 
 struct Sheet<'a> {

@@ -8,7 +8,7 @@ use oddment_core::units::LengthUnit;
 use crate::account_words::{formula_words, group_words, item_words, way_words};
 use crate::picture::{Frame, Look, NoPdf, Picture, cut_to, draw_layout, pdf};
 use crate::setup_sheet::Paper;
-use crate::setup_sheet::page::{GAP, MARGIN, Page, Style};
+use crate::setup_sheet::page::{GAP, Page, Style, numbered};
 
 /// What a comparison does not say of itself.
 #[derive(Clone, Debug, Default)]
@@ -65,15 +65,7 @@ pub fn comparison_pages(
     unit: LengthUnit,
 ) -> Vec<Picture> {
     let paper = Printed { question, found, told, unit, pages: Vec::new() };
-    let mut pages = paper.all();
-    let count = pages.len();
-    for (i, page) in pages.iter_mut().enumerate() {
-        let y = page.picture.height - MARGIN;
-        page.write((page.left(), y), WHO_COMES_FIRST, Style::bold(8.5));
-        let number = format!("page {} of {count}", i + 1);
-        page.write((page.right(), y), &number, Style::plain(8.5).to_the_right());
-    }
-    pages.into_iter().map(|page| page.picture).collect()
+    numbered(paper.all(), WHO_COMES_FIRST)
 }
 
 struct Printed<'a> {

@@ -50,7 +50,7 @@ const BEFORE_THE_BEAM: [&str; 7] = [
 ];
 
 /// Said last, on every sheet.
-const WHO_COMES_FIRST: &str = "This sheet only plans. The machine’s manual, local rules and trained \
+pub(crate) const WHO_COMES_FIRST: &str = "This sheet only plans. The machine’s manual, local rules and trained \
     people come first.";
 
 /// The paper to print on.
@@ -119,14 +119,7 @@ pub fn setup_pages(
         }
         pages.push(page);
     }
-    let count = pages.len();
-    for (i, page) in pages.iter_mut().enumerate() {
-        let y = page.picture.height - page::MARGIN;
-        page.write((page.left(), y), WHO_COMES_FIRST, Style::bold(8.5));
-        let number = format!("page {} of {count}", i + 1);
-        page.write((page.right(), y), &number, Style::plain(8.5).to_the_right());
-    }
-    pages.into_iter().map(|p| p.picture).collect()
+    page::numbered(pages, WHO_COMES_FIRST)
 }
 
 /// The set-up sheet of one layout.

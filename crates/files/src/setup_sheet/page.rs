@@ -18,6 +18,18 @@ pub(crate) struct Page {
     pub(crate) y: f64,
 }
 
+/// The pages with who comes first and their numbers at the foot.
+pub(crate) fn numbered(mut pages: Vec<Page>, who_comes_first: &str) -> Vec<Picture> {
+    let count = pages.len();
+    for (i, page) in pages.iter_mut().enumerate() {
+        let y = page.picture.height - MARGIN;
+        page.write((page.left(), y), who_comes_first, Style::bold(8.5));
+        let number = format!("page {} of {count}", i + 1);
+        page.write((page.right(), y), &number, Style::plain(8.5).to_the_right());
+    }
+    pages.into_iter().map(|page| page.picture).collect()
+}
+
 impl Page {
     pub(crate) fn new((width, height): (f64, f64)) -> Self {
         Self { picture: Picture::new(width, height), y: MARGIN }
