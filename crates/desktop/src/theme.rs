@@ -190,6 +190,19 @@ pub(crate) fn card(c: &Colours) -> Frame {
         .inner_margin(Margin::symmetric(16, 10))
 }
 
+/// Paints the card that a person may choose where `response` stands, before what is on it.
+pub(crate) fn card_to_choose(ui: &Ui, c: &Colours, response: &Response, chosen: bool) {
+    let rect = response.rect.shrink(1.0);
+    let painter = ui.painter_at(response.rect.expand(4.0));
+    painter.add(card(c).inner_margin(0).paint(rect));
+    if chosen {
+        painter.rect_stroke(rect, 10, Stroke::new(2.5, c.strong), egui::StrokeKind::Inside);
+    } else if response.hovered() {
+        painter.rect_stroke(rect, 10, Stroke::new(1.5, c.quiet), egui::StrokeKind::Inside);
+    }
+    focus_ring(ui, c, response, 10);
+}
+
 /// How much a button is to be noticed.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Weight {

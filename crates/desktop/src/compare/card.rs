@@ -1,8 +1,8 @@
 //! A way as a card: its picture, its sheets, what it costs and what goes back.
 
 use eframe::egui::{
-    Align2, Color32, CursorIcon, FontId, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, Vec2,
-    WidgetInfo, pos2, vec2,
+    Align2, Color32, CursorIcon, FontId, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo, pos2,
+    vec2,
 };
 use oddment_app::compare::Posed;
 use oddment_app::session::Session;
@@ -47,14 +47,7 @@ pub(super) fn show(
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let way = shown.way;
     let question = &shown.posed.question;
-    let painter = ui.painter_at(rect.expand(4.0));
-    painter.add(theme::card(c).inner_margin(0).paint(rect.shrink(1.0)));
-    if chosen {
-        painter.rect_stroke(rect.shrink(1.0), 10, Stroke::new(2.5, c.strong), StrokeKind::Inside);
-    } else if response.hovered() {
-        painter.rect_stroke(rect.shrink(1.0), 10, Stroke::new(1.5, c.quiet), StrokeKind::Inside);
-    }
-    theme::focus_ring(ui, c, &response, 10);
+    theme::card_to_choose(ui, c, &response, chosen);
     let wide = rect.width() - 2.0 * PAD;
     let room = Rect::from_min_size(rect.min + vec2(PAD, PAD), vec2(wide, wide * PICTURE));
     let inside = ui.painter_at(rect.shrink(6.0));

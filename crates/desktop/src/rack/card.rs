@@ -1,8 +1,7 @@
 //! A sheet as a card: its silhouette, its label, where it stands, and what else one asks first.
 
 use eframe::egui::{
-    Align2, Color32, CursorIcon, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, Vec2,
-    WidgetInfo, pos2, vec2,
+    Align2, Color32, CursorIcon, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 use oddment_rack::facts::Whereabouts;
 use oddment_rack::find::Room;
@@ -45,13 +44,7 @@ pub(super) fn show(
     let entry = facts.entry;
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let painter = ui.painter_at(rect.expand(4.0));
-    painter.add(theme::card(c).inner_margin(0).paint(rect.shrink(1.0)));
-    if chosen {
-        painter.rect_stroke(rect.shrink(1.0), 10, Stroke::new(2.5, c.strong), StrokeKind::Inside);
-    } else if response.hovered() {
-        painter.rect_stroke(rect.shrink(1.0), 10, Stroke::new(1.5, c.quiet), StrokeKind::Inside);
-    }
-    theme::focus_ring(ui, c, &response, 10);
+    theme::card_to_choose(ui, c, &response, chosen);
     let room = Rect::from_min_size(
         rect.min + vec2(PAD, PAD),
         vec2(rect.width() - 2.0 * PAD, scale.height),
