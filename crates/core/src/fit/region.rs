@@ -26,7 +26,7 @@ use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
 use crate::job::Stop;
 use crate::part::Part;
 use crate::shape::{
-    Edge, Loop, PartSpace, Point, Pose, Region, SheetSpace, Side, Space, Vector, offset,
+    Bounds, Edge, Loop, PartSpace, Point, Pose, Region, SheetSpace, Side, Space, Vector, offset,
 };
 use crate::sheet::Sheet;
 
@@ -73,11 +73,11 @@ pub fn fit_region(
 /// The sums with what they share taken once: neighbours first, since where many overlap little of
 /// their outlines is left. `None` when stopped.
 fn united(sums: Vec<Ring>, stop: &Stop) -> Option<Vec<Area>> {
-    let boxes: Vec<Box> = sums.iter().map(Box::of).collect();
-    let strip = boxes.iter().map(|b| 2.0 * b.size()[0]).fold(0.0, f64::max);
+    let boxes: Vec<Bounds<SheetSpace>> = sums.iter().map(bounds_of).collect();
+    let strip = boxes.iter().map(|b| 2.0 * b.width()).fold(0.0, f64::max);
     let place = |n: &usize| {
-        let [x, y] = boxes[*n].middle();
-        ((x / strip).floor(), y)
+        let middle = boxes[*n].centre();
+        ((middle.x / strip).floor(), middle.y)
     };
     let mut order: Vec<usize> = (0..sums.len()).collect();
     order.sort_by(|a, b| {
@@ -120,13 +120,12 @@ impl TurnedAbout {
         let region = part.region.placed(&pose);
         let straight = region.outer().edges().all(|e| matches!(e, Edge::Line { .. }));
         let chord = 0.2 * bound;
-        let ring = |l: &Loop<PartSpace>| l.vertices().iter().map(|v| corner_of(v.point)).collect();
         let (outlines, round) = if straight {
-            (vec![ring(region.outer())], 0.8 * bound)
+            (vec![corners_of(region.outer())], 0.8 * bound)
         } else {
             let filled = Region::new(region.outer().clone(), Vec::new());
             let drawn = offset(&filled, 0.0, 0.3 * bound, Side::Outward);
-            (drawn.iter().map(|r| ring(r.outer())).collect(), 0.5 * bound)
+            (drawn.iter().map(|r| corners_of(r.outer())).collect(), 0.5 * bound)
         };
         Self { outlines, holes: region.holes().to_vec(), round, chord }
     }
@@ -186,13 +185,12 @@ impl TurnedAbout {
             let bounds = hole.bounds();
             bounds.width().min(bounds.height()) > 2.0 * by
         };
-        let ring = |l: &Loop<PartSpace>| l.vertices().iter().map(|v| corner_of(v.point)).collect();
         self.holes
             .iter()
             .filter(wide)
             .map(|hole| Region::new(hole.clone(), Vec::new()))
             .flat_map(|hole| offset(&hole, -by - ROUNDING, self.round, Side::Inward))
-            .map(|left| ring(left.outer()))
+            .map(|left| corners_of(left.outer()))
             .collect()
     }
 }
@@ -208,14 +206,14 @@ fn without(barred: Vec<Ring>, let_in: Vec<Area>) -> Vec<Ring> {
 
 /// The positions in which an obstacle, as rings, lies in a hole of the part.
 fn let_in(rings: &[Ring], hole: &Ring) -> Vec<Area> {
-    let width = |ring: &&Ring| Box::of(ring).size()[0];
+    let width = |ring: &&Ring| bounds_of(ring).width();
     let widest = rings.iter().max_by(|a, b| width(a).total_cmp(&width(b)));
     // The widest ring is the obstacle's outline.
     let Some((outline, start)) = widest.and_then(|r| Some((r, *r.first()?))) else {
         return Vec::new();
     };
-    let (obstacle, room) = (Box::of(outline).size(), Box::of(hole).size());
-    if room[0] <= obstacle[0] || room[1] <= obstacle[1] {
+    let (obstacle, room) = (bounds_of(outline), bounds_of(hole));
+    if room.width() <= obstacle.width() || room.height() <= obstacle.height() {
         return Vec::new();
     }
     let corner_in = moved(hole, start);
@@ -225,32 +223,11 @@ fn let_in(rings: &[Ring], hole: &Ring) -> Vec<Area> {
 }
 
 /// The upright box round a ring.
-struct Box {
-    min: [f64; 2],
-    max: [f64; 2],
+fn bounds_of(ring: &Ring) -> Bounds<SheetSpace> {
+    Bounds::of(ring.iter().map(|[x, y]| Point::new(*x, *y)))
 }
 
-impl Box {
-    fn of(ring: &Ring) -> Self {
-        let mut all = Self { min: [f64::INFINITY; 2], max: [f64::NEG_INFINITY; 2] };
-        for [x, y] in ring {
-            all.min = [all.min[0].min(*x), all.min[1].min(*y)];
-            all.max = [all.max[0].max(*x), all.max[1].max(*y)];
-        }
-        all
-    }
-
-    fn middle(&self) -> [f64; 2] {
-        [0, 1].map(|axis| self.min[axis].midpoint(self.max[axis]))
-    }
-
-    fn size(&self) -> [f64; 2] {
-        [0, 1].map(|axis| self.max[axis] - self.min[axis])
-    }
-}
-
-/// A polygon round a disc, that reaches no more than `round` beyond it; its middle alone where it
-/// has no size.
+/// A polygon round a disc, that reaches no more than `round` beyond it.
 fn disc(radius: f64, round: f64) -> Ring {
     let radius = radius + ROUNDING;
     let corners = (PI / (radius / (radius + round)).acos()).ceil().max(6.0);
@@ -352,6 +329,11 @@ fn is_convex(ring: &Ring) -> bool {
 
 fn corner_of<S: Space>(p: Point<S>) -> [f64; 2] {
     [p.x, p.y]
+}
+
+/// The corners of a loop of straight edges.
+fn corners_of(l: &Loop<PartSpace>) -> Ring {
+    l.vertices().iter().map(|v| corner_of(v.point)).collect()
 }
 
 fn moved(ring: &Ring, by: [f64; 2]) -> Ring {
