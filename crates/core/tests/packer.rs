@@ -1,6 +1,8 @@
 //! Plans that the packer makes: always clear, the same for the same seed, around what is locked.
 #![cfg(test)]
 
+use std::f64::consts::FRAC_PI_2;
+
 use oddment_core::check::check;
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::job::{Budget, Stop};
@@ -104,6 +106,21 @@ fn as_many_as_go_in() {
     let job = job(offcut(0), 1, vec![(bracket(100.0, 100.0), Count::Max)]);
     let made = packed(&job, &Plan::default(), 3, 0, 400);
     assert!(made.plan.placed(0) >= 8, "{}", made.plan.placed(0));
+}
+
+#[test]
+fn parts_with_room_lie_square_to_the_sheet() {
+    let sizes = [(60.0, 50.0), (70.0, 40.0), (45.0, 80.0), (90.0, 35.0)];
+    let wanted = sizes.map(|(width, height)| (bracket(width, height), Count::Exactly(2)));
+    let job = job(offcut(4), 1, wanted.to_vec());
+    let odd = |placement: &&Placement| {
+        let quarters = placement.pose.turn / FRAC_PI_2;
+        (quarters - quarters.round()).abs() > 1e-9
+    };
+    let made = [1, 2, 3].map(|seed| packed(&job, &Plan::default(), seed, 0, 3_000).plan);
+    assert!(made.iter().all(|plan| plan.is_complete(&job)));
+    let counts = made.map(|plan| plan.placements().filter(odd).count());
+    assert!(counts.iter().sum::<usize>() <= 3, "at odd angles: {counts:?} of 8 each");
 }
 
 fn with_starts(job: Job) -> Job {

@@ -4,6 +4,7 @@
 //! where there is one, otherwise summed over their convex pieces. It is 0 only where nothing comes
 //! nearer than it may.
 
+use std::f64::consts::FRAC_PI_2;
 use std::sync::OnceLock;
 
 use super::figure::{Figure, Place};
@@ -15,6 +16,7 @@ use super::limits::Limits;
 use super::pairs::{Pairs, Stand};
 use super::relocate::{Roomy, SNAP};
 use crate::job::Stop;
+use crate::part::Turning;
 use crate::plan::Placement;
 
 /// What a search runs on: the figures, the ground, and the distances.
@@ -136,6 +138,16 @@ impl Item {
     }
 }
 
+/// The nearest turn square to the sheet.
+pub(super) fn squared(turn: f64) -> f64 {
+    (turn / FRAC_PI_2).round() * FRAC_PI_2
+}
+
+/// Whether a turn is square to the sheet.
+pub(super) fn is_square(turn: f64) -> bool {
+    (turn - squared(turn)).abs() < 1e-9
+}
+
 /// Buffers that evaluations reuse.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Scratch {
@@ -168,6 +180,13 @@ impl<'a> Scene<'a> {
 
     pub(super) fn places(&self) -> Vec<Place> {
         self.items.iter().map(|i| i.place).collect()
+    }
+
+    /// Whether an item could lie square to the sheet and does not.
+    pub(super) fn is_at_odd_angle(&self, index: usize) -> bool {
+        let item = &self.items[index];
+        let free = self.setting.figures[item.figure].turning == Turning::Free;
+        free && !item.fixed && !is_square(item.place.turn)
     }
 
     pub(super) fn put(&mut self, index: usize, place: Place) {

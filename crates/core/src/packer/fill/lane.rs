@@ -8,7 +8,7 @@ use super::super::figure::Place;
 use super::super::greedy::{Goal, place_one};
 use super::super::lattice::lay;
 use super::super::relocate::{Effort, random_place};
-use super::super::scene::{Item, Scene, Scratch, Setting};
+use super::super::scene::{Item, Scene, Scratch, Setting, squared};
 use super::super::separate::{Pool, Separation, State};
 use super::sheet::{Kept, SheetFill};
 use crate::check;
@@ -20,7 +20,7 @@ use crate::plan::{Job, Layout};
 /// Tries of the first, greedy placing of a part.
 const GREEDY_SAMPLES: usize = 60;
 
-const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3 };
+const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3, turn: true };
 const PATIENCE: usize = 60;
 
 /// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
@@ -75,6 +75,8 @@ pub(super) struct Lane<'a> {
     /// How many were.
     beams: u32,
     shrink: f64,
+    /// Whether what is complete has been laid square.
+    square: bool,
     pub(super) done: bool,
     greedy: bool,
     rank: usize,
@@ -112,6 +114,7 @@ impl<'a> Lane<'a> {
             beam: None,
             beams: 0,
             shrink: 0.02,
+            square: false,
             done: false,
             greedy: true,
             rank,
@@ -138,7 +141,7 @@ impl<'a> Lane<'a> {
                 continue;
             }
             let Some((mut separation, aim)) = self.attempt.take() else {
-                self.next_attempt();
+                self.next_attempt(stop);
                 continue;
             };
             let before = separation.steps;
@@ -147,7 +150,7 @@ impl<'a> Lane<'a> {
             self.steps += (separation.steps - before).max(1);
             match state {
                 State::Going => self.attempt = Some((separation, aim)),
-                State::Clear => self.cleared(separation, aim),
+                State::Clear => self.cleared(separation, aim, stop),
                 State::Stuck => self.failed(separation, aim),
             }
         }
@@ -155,12 +158,12 @@ impl<'a> Lane<'a> {
 
     /// Keeps what an attempt has come to, if every contour can be started there; otherwise asks for
     /// room and goes on.
-    fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim) {
+    fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim, stop: &Stop) {
         let scene = &mut separation.scene;
         if aim == Aim::Compress {
             push_together(scene, &mut self.scratch);
         }
-        straighten(scene, &mut self.rng, &mut self.scratch);
+        straighten(scene, &mut self.rng, &mut self.scratch, stop);
         let shut = self.keep(scene);
         if shut.is_empty() {
             self.fails = 0;
@@ -440,7 +443,7 @@ impl<'a> Lane<'a> {
         self.faces[part].first().map_or(0.0, |f| self.setting.figures[*f].radius)
     }
 
-    fn next_attempt(&mut self) {
+    fn next_attempt(&mut self, stop: &Stop) {
         let missing = self.missing();
         let free = self.setting.ground.area
             - self.kept.items.iter().map(|i| self.setting.figures[i.figure].area).sum::<f64>();
@@ -453,6 +456,14 @@ impl<'a> Lane<'a> {
             })
             .collect();
         if lacking.is_empty() {
+            if !self.square {
+                self.square = true;
+                let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
+                straighten(&mut scene, &mut self.rng, &mut self.scratch, stop);
+                self.keep(&scene);
+                self.steps += 1;
+                return;
+            }
             if self.shrink < 0.002 {
                 self.done = true;
                 return;
@@ -499,19 +510,25 @@ impl<'a> Lane<'a> {
         Some(items)
     }
 
-    /// Everything lies: the same again, left of a line.
+    /// Everything lies: the same again, left of a line; every other lane lays it square to the sheet.
     fn compress(&mut self) {
         let left = self.setting.ground.limits.min[0];
-        let right = left + (self.kept.reach - left) * (1.0 - self.shrink);
+        let turn = self.rank.is_multiple_of(2);
+        let reach = if turn { self.kept.reach } else { self.kept.length() };
+        let right = left + (reach - left) * (1.0 - self.shrink);
         let mut scene = Scene::new(self.setting, self.kept.items.clone(), right);
         for i in 0..scene.items.len() {
+            if !turn && scene.is_at_odd_angle(i) {
+                let place = scene.items[i].place;
+                scene.put(i, Place { turn: squared(place.turn), ..place });
+            }
             let over = scene.items[i].limits.max[0] - right;
             let place = scene.items[i].place;
             if over > 0.0 && !scene.items[i].fixed {
                 scene.put(i, Place { x: place.x - over, ..place });
             }
         }
-        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        let separation = Separation::new(scene, Effort { turn, ..EFFORT }, PATIENCE);
         self.asked = 0;
         self.attempt = Some((separation, Aim::Compress));
     }

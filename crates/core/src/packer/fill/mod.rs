@@ -6,9 +6,11 @@ mod sheet;
 
 use fastrand::Rng;
 
+use super::scene::is_square;
 use super::{Packed, Progress, Settings};
 use crate::cutting::starts::Offered;
 use crate::job::Budget;
+use crate::part::Turning;
 use crate::plan::{Count, Job, Layout, Placement, Plan};
 use sheet::{Ready, SheetFill};
 
@@ -79,19 +81,28 @@ pub(super) fn fill(
     Packed { plan, steps: run.steps }
 }
 
-/// What a plan is worth: more area placed, then fewer sheets, then less length of the last used.
+/// How much farther a layout may reach (mm) for each part that lies square to the sheet.
+const WORTH_OF_SQUARE: f64 = 1.0;
+
+/// What a plan is worth: more area placed, then fewer sheets, then less length used and parts square
+/// to the sheet.
 #[derive(Clone, Copy, Debug)]
 struct Worth {
     area: f64,
     sheets: usize,
-    reach: f64,
+    length: f64,
 }
 
 impl Worth {
     fn of(job: &Job, plan: &Plan) -> Self {
         let area = plan.placements().map(|p| job.wanted[p.part].part.region.area()).sum();
-        let reach = plan.layouts.iter().map(|l| reach(job, l)).sum();
-        Self { area, sheets: plan.layouts.len(), reach }
+        let reach: f64 = plan.layouts.iter().map(|l| reach(job, l)).sum();
+        let odd = plan.placements().filter(|p| {
+            let free = job.wanted[p.part].part.turning == Turning::Free;
+            free && !p.locked && !is_square(p.pose.turn)
+        });
+        let length = reach + WORTH_OF_SQUARE * odd.count() as f64;
+        Self { area, sheets: plan.layouts.len(), length }
     }
 
     fn is_better_than(&self, other: &Self) -> bool {
@@ -99,7 +110,7 @@ impl Worth {
         if (self.area - other.area).abs() > margin {
             return self.area > other.area;
         }
-        (self.sheets, self.reach) < (other.sheets, other.reach)
+        (self.sheets, self.length) < (other.sheets, other.length)
     }
 }
 
