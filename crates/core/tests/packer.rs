@@ -282,6 +282,43 @@ fn an_order_for_several_sheets_takes_the_fewest() {
     assert_eq!(made.plan.layouts.len(), 2);
 }
 
+/// A plate of 300 mm sawn in five, from a point inside to five on its edge.
+fn fan(k: u32) -> Vec<Part> {
+    let around = |t: f64| match t.rem_euclid(4.0) {
+        t if t < 1.0 => [300.0 * t, 0.0],
+        t if t < 2.0 => [300.0, 300.0 * (t - 1.0)],
+        t if t < 3.0 => [300.0 * (3.0 - t), 300.0],
+        t => [0.0, 300.0 * (4.0 - t)],
+    };
+    let k = f64::from(k);
+    let middle = [90.0 + 15.0 * k, 220.0 - 18.0 * k];
+    let ends: Vec<f64> = [0.2, 0.9, 1.7, 2.6, 3.3]
+        .iter()
+        .enumerate()
+        .map(|(i, t)| t + 0.07 * k * (1.0 + i as f64 % 3.0))
+        .collect();
+    let piece = |i: usize| {
+        let (from, to) = (ends[i], if i == 4 { ends[0] + 4.0 } else { ends[i + 1] });
+        let corners = (from.floor() as u32 + 1..).map(f64::from).take_while(|t| *t < to);
+        let edge = std::iter::once(from).chain(corners).chain([to]).map(around);
+        let part = polygon(&edge.chain([middle]).collect::<Vec<_>>());
+        Part { turning: Turning::none(), ..part }
+    };
+    (0..5).map(piece).collect()
+}
+
+#[test]
+fn what_was_sawn_from_several_sheets_goes_back_into_as_many() {
+    let pieces = (0..6).flat_map(fan).map(|part| (part, Count::Exactly(1))).collect();
+    let plate: Region<SheetSpace> = Region::new(rectangle(300.0, 300.0), Vec::new());
+    let sheet = Sheet::new("plate", &[plate], EdgeFacts::default());
+    let mut job = job(sheet, 9, pieces);
+    job.clearances = Clearances::NONE;
+    let made = packed(&job, &Plan::default(), 1, 0, 100_000);
+    assert!(made.plan.is_complete(&job));
+    assert_eq!(made.plan.layouts.len(), 6);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(16))]
 

@@ -24,8 +24,9 @@ const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3, tur
 const PATIENCE: usize = 60;
 
 /// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
-/// full while another sheet is there to take the rest.
+/// full while another sheet could take the rest; and the most kinds that count.
 const FULL_AFTER: usize = 2;
+const MOST_KINDS: usize = 8;
 
 /// Failed attempts to insert everything after which the next begins anew.
 const FRESH_AFTER: usize = 2;
@@ -58,7 +59,7 @@ pub(super) struct Lane<'a> {
     faces: &'a [Vec<usize>],
     offered: Option<&'a Offered<'a>>,
     wanted: &'a [usize],
-    last: bool,
+    alone: bool,
     care: u32,
     pub(super) kept: Kept,
     attempt: Option<(Separation<'a>, Aim)>,
@@ -103,7 +104,7 @@ impl<'a> Lane<'a> {
             faces,
             offered: ready.offered,
             wanted: fill.left,
-            last: fill.last,
+            alone: fill.alone,
             care: fill.care,
             kept: Kept::of(&scene),
             attempt: None,
@@ -237,8 +238,16 @@ impl<'a> Lane<'a> {
             let fixed = self.kept.items.iter().filter(|i| i.fixed).cloned().collect();
             let near = 0.01 + 0.05 * self.rng.f64();
             let width = 4 << (self.care + self.beams / 2).min(5);
+            let beam = Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near);
+            // On some sheet the biggest must lie: why not on this one.
+            let size = |p: &usize| self.size(*p);
+            let biggest = self.candidates().into_iter().max_by(|a, b| size(a).total_cmp(&size(b)));
+            let turn = (self.beams as usize + self.rank).is_multiple_of(2);
+            self.beam = Some(match biggest.filter(|_| turn) {
+                Some(part) => beam.begun_with(part),
+                None => beam,
+            });
             self.beams += 1;
-            self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near));
         }
     }
 
@@ -456,6 +465,11 @@ impl<'a> Lane<'a> {
             })
             .collect();
         if lacking.is_empty() {
+            if !self.alone && missing.iter().any(|n| *n > 0) {
+                // What is left is for other sheets.
+                self.done = true;
+                return;
+            }
             if !self.square {
                 self.square = true;
                 let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
@@ -471,7 +485,9 @@ impl<'a> Lane<'a> {
             self.compress();
             return;
         }
-        if !self.last && self.fails >= FULL_AFTER * self.care as usize * lacking.len() {
+        if !self.alone
+            && self.fails >= FULL_AFTER * self.care as usize * lacking.len().min(MOST_KINDS)
+        {
             self.done = true;
             return;
         }

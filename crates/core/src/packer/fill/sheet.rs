@@ -75,8 +75,8 @@ pub(super) struct SheetFill<'a> {
     pub(super) layout: &'a Layout,
     /// How many of each part are still to place.
     pub(super) left: &'a [usize],
-    /// Whether no other sheet can take what does not go on this one.
-    pub(super) last: bool,
+    /// Whether no other sheet could take what does not go on this one.
+    pub(super) alone: bool,
     /// How long to search; with 0 only what fits at once is laid.
     pub(super) care: u32,
     pub(super) seed: u64,
