@@ -239,11 +239,11 @@ impl<'a> Lane<'a> {
             let near = 0.01 + 0.05 * self.rng.f64();
             let width = 4 << (self.care + self.beams / 2).min(5);
             let beam = Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near);
-            // On some sheet the biggest must lie: why not on this one.
+            // On one of several sheets the biggest must lie: why not on this one.
             let size = |p: &usize| self.size(*p);
             let biggest = self.candidates().into_iter().max_by(|a, b| size(a).total_cmp(&size(b)));
             let turn = (self.beams as usize + self.rank).is_multiple_of(2);
-            self.beam = Some(match biggest.filter(|_| turn) {
+            self.beam = Some(match biggest.filter(|_| turn && !self.alone) {
                 Some(part) => beam.begun_with(part),
                 None => beam,
             });
