@@ -5,15 +5,16 @@
 //! nearer than it may.
 
 use std::f64::consts::FRAC_PI_2;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use super::figure::{Figure, Place};
 use super::ground::Ground;
 use super::laid::Pieces;
-use super::lattice::{Lattice, lattices};
+use super::lattice::Lattice;
 use super::leads::{Leads, Way};
 use super::limits::Limits;
 use super::pairs::{Pairs, Stand};
+use super::patterns::Patterns;
 use super::relocate::{Roomy, SNAP};
 use crate::job::Stop;
 use crate::part::Turning;
@@ -34,8 +35,8 @@ pub(super) struct Setting {
     pub(super) leads: Option<Leads>,
     /// Where figures may come to lie; made when first asked for.
     roomy: OnceLock<Roomy>,
-    /// Lattices of each figure, close and roomy; made when first asked for.
-    lattices: Vec<[OnceLock<Vec<Lattice>>; 2]>,
+    /// Row patterns found so far.
+    pub(super) patterns: Patterns,
 }
 
 impl Setting {
@@ -51,18 +52,16 @@ impl Setting {
         let size = figures.iter().map(|f| f.size).fold(0.0, f64::max);
         let reach = gap + 2.0 * inset + SNAP * size;
         let pairs = Pairs::new(&figures, fixed, reach);
-        let lattices = figures.iter().map(|_| [OnceLock::new(), OnceLock::new()]).collect();
-        Self { figures, ground, pairs, gap, touch, leads: None, roomy: OnceLock::new(), lattices }
+        let (leads, roomy, patterns) = (None, OnceLock::new(), Patterns::default());
+        Self { figures, ground, pairs, gap, touch, leads, roomy, patterns }
     }
 
     /// The lattices found of a figure, densest first; `roomy` ones leave room for starts between any
     /// two parts.
-    pub(super) fn lattices(&self, figure: usize, roomy: bool, stop: &Stop) -> &[Lattice] {
-        self.lattices[figure][usize::from(roomy)].get_or_init(|| {
-            let own = &self.figures[figure];
-            let room = self.leads.as_ref().filter(|_| roomy).map_or(0.0, Leads::room);
-            lattices(own, self.gap(own, own).max(room), stop)
-        })
+    pub(super) fn lattices(&self, figure: usize, roomy: bool, stop: &Stop) -> Arc<[Lattice]> {
+        let own = &self.figures[figure];
+        let room = self.leads.as_ref().filter(|_| roomy).map_or(0.0, Leads::room);
+        self.patterns.of(own, self.gap(own, own).max(room), stop)
     }
 
     /// The item, moved by what it reaches beyond the sheet's box by as much as counts as touching:

@@ -130,6 +130,9 @@ impl<'a> Lane<'a> {
         while self.steps < until && !self.done && !stop.raised() {
             if self.greedy {
                 self.place_greedily(stop);
+                if self.care == 0 {
+                    return;
+                }
                 continue;
             }
             if let Some(mut beam) = self.beam.take() {
@@ -404,7 +407,7 @@ impl<'a> Lane<'a> {
         let mut best: Option<(usize, f64, usize, Vec<Place>)> = None;
         let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [4, 4] };
         for figure in &self.faces[part] {
-            for lattice in self.setting.lattices(*figure, roomy, stop) {
+            for lattice in self.setting.lattices(*figure, roomy, stop).iter() {
                 for k in 0..shifts[0] * shifts[1] {
                     if stop.raised() {
                         return scene.clone();

@@ -7,7 +7,7 @@ mod sheet;
 use fastrand::Rng;
 
 use super::scene::is_square;
-use super::{Packed, Progress, Settings};
+use super::{Packed, Patterns, Progress};
 use crate::cutting::starts::Offered;
 use crate::job::Budget;
 use crate::part::Turning;
@@ -30,11 +30,12 @@ const SLACK: f64 = 0.02;
 pub(super) fn fill(
     job: &Job,
     start: &Plan,
-    settings: Settings,
+    seed: u64,
     budget: &Budget<'_>,
+    patterns: &Patterns,
     better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
-    let mut rng = Rng::with_seed(settings.seed);
+    let mut rng = Rng::with_seed(seed);
     let mut layouts = locked_layouts(start);
     let left: Vec<usize> = job
         .wanted
@@ -58,6 +59,7 @@ pub(super) fn fill(
     let mut run = Run {
         job,
         offered: offered.as_ref(),
+        patterns,
         turns,
         ready: None,
         layouts,
@@ -71,6 +73,9 @@ pub(super) fn fill(
     let mut current = run.sheets(&[], &all, rng.u64(..), 0, &mut None);
     let mut best = numbered(current.clone());
     for round in 0_u32.. {
+        if run.budget.spent(run.steps) {
+            break;
+        }
         let worth = Worth::of(job, &best);
         let care = 1 + round / ROUNDS_PER_CARE;
         let anew = round.is_multiple_of(ROUNDS_PER_CARE);
@@ -85,7 +90,7 @@ pub(super) fn fill(
         }
         let one = best.layouts.len() <= 1 && best.is_complete(job);
         let in_vain = round >= MOST_ROUNDS && run.takes_least(&best);
-        if one || run.layouts.len() <= 1 || in_vain || run.budget.spent(run.steps) {
+        if one || run.layouts.len() <= 1 || in_vain {
             break;
         }
     }
@@ -136,6 +141,7 @@ fn reach(job: &Job, layout: &Layout) -> f64 {
 struct Run<'a, 'b> {
     job: &'a Job,
     offered: Option<&'a Offered<'a>>,
+    patterns: &'a Patterns,
     /// Turns of locked parts.
     turns: Vec<f64>,
     /// Of the stock that was filled last.
@@ -215,7 +221,10 @@ impl Run<'_, '_> {
             let layout = &self.layouts[l];
             let ready = match self.ready.take() {
                 Some(ready) if ready.stock == layout.stock => ready,
-                _ => Ready::new(self.job, layout.stock, self.offered, &self.turns),
+                _ => {
+                    let offered = self.offered;
+                    Ready::new(self.job, layout.stock, offered, &self.turns, self.patterns)
+                }
             };
             let sheet = SheetFill {
                 job: self.job,

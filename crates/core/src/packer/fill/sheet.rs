@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::super::figure::{Figure, smallest};
 use super::super::ground::Ground;
 use super::super::leads::Leads;
+use super::super::patterns::Patterns;
 use super::super::scene::{Item, Scene, Setting};
 use super::super::{ARC_BOUND, LANES};
 use super::WORTH_OF_SQUARE;
@@ -38,6 +39,7 @@ impl<'a> Ready<'a> {
         stock: usize,
         offered: Option<&'a Offered<'a>>,
         turns: &[f64],
+        patterns: &Patterns,
     ) -> Self {
         let sheet = &job.stock[stock].sheet;
         let mut figures: Vec<Figure> = Vec::new();
@@ -63,6 +65,7 @@ impl<'a> Ready<'a> {
         let gap = clearances.between_parts();
         let mut setting = Setting::new(figures, ground, gap, touch, turns);
         setting.leads = leads;
+        setting.patterns = patterns.clone();
         Self { stock, setting, faces, offered }
     }
 }
