@@ -12,13 +12,14 @@ use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal, Sheet};
 use oddment_files::job_file::CutWishes;
 use oddment_files::values::Values;
 
-/// Steps of search for an order.
-pub(super) const STEPS: u64 = 2_000;
+/// Steps of search for an order: whatever the machine, the same month.
+pub(super) const STEPS: u64 = 800;
 /// Parts of an order.
 pub(super) const LEAST: usize = 2;
 pub(super) const MOST: usize = 60;
-/// Remnants that are tried by eye before a fresh sheet is taken.
-const TRIED: usize = 12;
+/// Remnants that are tried by eye before a fresh sheet is taken, and steps of search for each.
+const TRIED: usize = 6;
+const BY_EYE: u64 = 100;
 /// Give or take (mm) of the edges of what was cut here earlier.
 const CUT_EARLIER: f64 = 1.0;
 
@@ -184,9 +185,8 @@ impl Month {
             By::Eye => {
                 remnants.retain(|c| c.sheet.area() > area);
                 remnants.sort_by(|a, b| a.sheet.area().total_cmp(&b.sheet.area()));
-                let takes_all = |c: Candidate| {
-                    best(ask(vec![c]), self.steps).filter(|(_, way)| way.is_complete())
-                };
+                let takes_all =
+                    |c: Candidate| best(ask(vec![c]), BY_EYE).filter(|(_, way)| way.is_complete());
                 let one = remnants.into_iter().take(TRIED).find_map(takes_all);
                 one.or_else(|| best(ask(fresh), self.steps))
             }
