@@ -116,7 +116,7 @@ impl Comparing {
                 Ok(posed) => {
                     let question = posed.question.clone();
                     say(News::Posed(Box::new(posed)));
-                    let mut comparer = Comparer::new(&question, 1, stopped.clone());
+                    let mut comparer = Comparer::new(&question, 1);
                     loop {
                         let begun = Instant::now();
                         let time_up = || begun.elapsed() > limit;

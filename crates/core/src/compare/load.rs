@@ -10,7 +10,7 @@ use super::question::{Candidate, Question};
 use crate::check::{CheckedPlan, Fault, check};
 use crate::cutting::{ByHand, plan_cut};
 use crate::fit::Bulk;
-use crate::job::{Budget, Stop};
+use crate::job::Budget;
 use crate::packer::{Patterns, pack_with};
 use crate::plan::{Job, Layout, Placement, Plan, Stock};
 
@@ -45,16 +45,32 @@ pub(super) struct Laid {
 /// What a sheet is filled from, and how hard it is tried.
 type Key = (usize, Vec<usize>, usize);
 
-/// Fills sheets, each for each order once.
+/// Fills sheets, each for each order once, within a budget.
 pub(super) struct Loader<'a> {
     pub(super) question: &'a Question,
+    kept: Arc<Kept>,
+    seed: u64,
+    budget: &'a Budget<'a>,
+}
+
+/// What is kept from one search to the next.
+pub(super) struct Kept {
     bulks: Vec<Bulk>,
     patterns: Patterns,
     /// What each candidate is charged, once it was asked.
     charges: Vec<OnceLock<Option<Item>>>,
-    seed: u64,
-    stop: Stop,
     known: Mutex<Known>,
+}
+
+impl Kept {
+    pub(super) fn new(question: &Question) -> Self {
+        Self {
+            bulks: question.wanted.iter().map(|w| Bulk::of(&w.part)).collect(),
+            patterns: Patterns::quick(),
+            charges: question.candidates.iter().map(|_| OnceLock::new()).collect(),
+            known: Mutex::default(),
+        }
+    }
 }
 
 #[derive(Default)]
@@ -65,11 +81,13 @@ struct Known {
 }
 
 impl<'a> Loader<'a> {
-    pub(super) fn new(question: &'a Question, seed: u64, stop: Stop) -> Self {
-        let bulks = question.wanted.iter().map(|w| Bulk::of(&w.part)).collect();
-        let charges = question.candidates.iter().map(|_| OnceLock::new()).collect();
-        let (patterns, known) = (Patterns::quick(), Mutex::default());
-        Self { question, bulks, patterns, charges, seed, stop, known }
+    pub(super) fn new(
+        question: &'a Question,
+        kept: Arc<Kept>,
+        seed: u64,
+        budget: &'a Budget<'a>,
+    ) -> Self {
+        Self { question, kept, seed, budget }
     }
 
     /// Steps of the packer so far: the same whatever the number of threads.
@@ -79,24 +97,24 @@ impl<'a> Loader<'a> {
 
     /// What a candidate is charged when it is pulled.
     pub(super) fn charge(&self, candidate: usize) -> Option<&Item> {
-        self.charges[candidate]
+        self.kept.charges[candidate]
             .get_or_init(|| charge(&self.question.candidates[candidate]))
             .as_ref()
     }
 
     /// Works out what all candidates are charged, side by side.
     pub(super) fn charge_all(&self) {
-        (0..self.charges.len()).into_par_iter().filter(|_| !self.stopped()).for_each(|c| {
+        (0..self.kept.charges.len()).into_par_iter().filter(|_| !self.stopped()).for_each(|c| {
             self.charge(c);
         });
     }
 
     pub(super) fn stopped(&self) -> bool {
-        self.stop.raised()
+        self.budget.stop.raised()
     }
 
     fn known(&self) -> std::sync::MutexGuard<'_, Known> {
-        self.known.lock().unwrap_or_else(PoisonError::into_inner)
+        self.kept.known.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Of these counts those whose part is not too large for the sheet and may be of its metal.
@@ -104,7 +122,7 @@ impl<'a> Loader<'a> {
         let sheet = &self.question.candidates[candidate].sheet;
         let goes = |i: usize| {
             self.question.wanted[i].part.may_be_of(sheet.made_of.as_ref())
-                && sheet.bodies.iter().any(|b| self.bulks[i].goes_into(b.outer.shape()))
+                && sheet.bodies.iter().any(|b| self.kept.bulks[i].goes_into(b.outer.shape()))
         };
         left.iter().enumerate().map(|(i, n)| if *n > 0 && goes(i) { *n } else { 0 }).collect()
     }
@@ -179,13 +197,15 @@ impl<'a> Loader<'a> {
             return None;
         }
         let (job, parts) = self.job(candidate, counts);
-        let budget =
-            Budget { steps: Some(EFFORTS[effort]), time_up: &|| false, stop: self.stop.clone() };
+        // What goes at a glance is laid whatever the time.
+        let time_up = || effort > 0 && (self.budget.time_up)();
+        let stop = self.budget.stop.clone();
+        let budget = Budget { steps: Some(EFFORTS[effort]), time_up: &time_up, stop };
         let seed = self.seed ^ (candidate as u64) << 8 ^ effort as u64;
-        let packed = pack_with(&self.patterns, &job, seed, &budget);
+        let packed = pack_with(&self.kept.patterns, &job, seed, &budget);
         // Whoever has asked to stop waits for none of what follows.
-        let layout = Some(packed.plan).filter(|_| !self.stopped());
-        let layout = layout.and_then(|plan| clear(&job, plan));
+        let layout = Some(packed.plan).filter(|_| !self.stopped() && !time_up());
+        let layout = clear(&job, layout?);
         if self.stopped() {
             return None;
         }
@@ -215,7 +235,7 @@ impl<'a> Loader<'a> {
         let (candidate, counts, _) = &key;
         let of = &self.question.candidates[*candidate];
         let (job, parts) = self.job(*candidate, counts);
-        let rest = Rest::of(&job, &laid.layout, of, &self.stop)?;
+        let rest = Rest::of(&job, &laid.layout, of, &self.budget.stop)?;
         let cut = self.question.cut.as_ref().map(|(rule, facts)| {
             (plan_cut(&job, &laid.layout, rule, facts, &ByHand::default()), facts)
         });

@@ -11,11 +11,11 @@ use fastrand::Rng;
 use rayon::prelude::*;
 
 use super::bound::Bounds;
-use super::load::{EFFORTS, Load, Loader};
+use super::load::{EFFORTS, Kept, Load, Loader};
 use super::question::{Question, Source};
 use super::sequence::take_off;
 use super::ways::{Comparison, Way, WayKind};
-use crate::job::{Budget, Stop};
+use crate::job::Budget;
 
 /// Sheets filled side by side between two looks at the clock.
 const BATCH: usize = 8;
@@ -43,7 +43,7 @@ pub fn compare(
     budget: &Budget<'_>,
     better: &mut (dyn FnMut(&Comparison) + Send),
 ) -> Comparison {
-    let mut comparer = Comparer::new(question, seed, budget.stop.clone());
+    let mut comparer = Comparer::new(question, seed);
     comparer.search(budget, better);
     comparer.found
 }
@@ -51,21 +51,30 @@ pub fn compare(
 /// A comparison that can be searched on after it has come to the end of its budget.
 pub struct Comparer<'a> {
     question: &'a Question,
-    loader: Loader<'a>,
+    kept: Arc<Kept>,
+    seed: u64,
     found: Comparison,
     /// Remnants that took something of the whole order, the cheapest for what they took first: what
     /// the area costs, which, and the share of the order.
     values: Vec<(f64, usize, f64)>,
     rng: Rng,
+    /// How many of the efforts are made.
+    efforts: usize,
 }
 
 impl<'a> Comparer<'a> {
-    /// A comparison that nothing has been searched for yet; `stop` ends it for good.
-    pub fn new(question: &'a Question, seed: u64, stop: Stop) -> Self {
+    /// A comparison that nothing has been searched for yet.
+    pub fn new(question: &'a Question, seed: u64) -> Self {
         let mut found = Comparison::default();
         found.looked_at.1 = question.candidates.len();
-        let loader = Loader::new(question, seed, stop);
-        Self { question, loader, found, values: Vec::new(), rng: Rng::with_seed(seed) }
+        let kept = Arc::new(Kept::new(question));
+        let (values, rng, efforts) = (Vec::new(), Rng::with_seed(seed), EFFORTS.len());
+        Self { question, kept, seed, found, values, rng, efforts }
+    }
+
+    /// The same, settled with what fits at a glance: in a fraction of the time, and a little dearer.
+    pub fn at_a_glance(self) -> Self {
+        Self { efforts: 1, ..self }
     }
 
     /// Searches as far as the budget goes, from what was found before; `better` hears of every better
@@ -80,39 +89,45 @@ impl<'a> Comparer<'a> {
             self.found.settled = true;
             return &self.found;
         }
-        self.loader.charge_all();
-        if !self.loader.stopped() {
-            let bounds = Bounds::of(&self.loader);
+        let loader = Loader::new(self.question, self.kept.clone(), self.seed, budget);
+        loader.charge_all();
+        if !loader.stopped() {
+            let bounds = Bounds::of(&loader);
             self.found.bound = bounds.whole;
-            Search { at: self, bounds, budget, better }.run();
+            Search { at: self, loader, bounds, budget, better }.run();
         }
-        self.found.steps = self.loader.steps();
         &self.found
     }
 }
 
 struct Search<'s, 'a, 'b> {
     at: &'s mut Comparer<'a>,
+    loader: Loader<'b>,
     bounds: Bounds,
     budget: &'b Budget<'b>,
     better: &'b mut (dyn FnMut(&Comparison) + Send),
 }
 
 impl Search<'_, '_, '_> {
-    fn run(&mut self) {
+    fn run(mut self) {
+        self.all();
+        self.at.found.steps = self.loader.steps();
+    }
+
+    fn all(&mut self) {
         let whole = self.at.question.counts();
         self.at.values.clear();
         // One by itself: what it learns of the parts, such as how they lie in rows, serves all others.
         let fresh = |c: &usize| self.at.question.candidates[*c].source.is_fresh();
         let first = (0..self.at.question.candidates.len()).find(fresh).unwrap_or(0);
-        self.at.loader.fill(first, &whole, 0);
-        let fresh = self.at.loader.fresh(&whole, 0);
+        self.loader.fill(first, &whole, 0);
+        let fresh = self.loader.fresh(&whole, 0);
         self.admit(fresh);
         self.tell();
         if !self.remnants(&whole) {
             return;
         }
-        for effort in 0..EFFORTS.len() {
+        for effort in 0..self.at.efforts {
             if !(self.harder(&whole, effort) && self.one_after_the_other(&whole, effort)) {
                 return;
             }
@@ -127,11 +142,11 @@ impl Search<'_, '_, '_> {
     }
 
     fn is_over(&self) -> bool {
-        self.budget.spent(self.at.loader.steps())
+        self.budget.spent(self.loader.steps())
     }
 
     fn tell(&mut self) {
-        self.at.found.steps = self.at.loader.steps();
+        self.at.found.steps = self.loader.steps();
         (self.better)(&self.at.found);
     }
 
@@ -154,7 +169,7 @@ impl Search<'_, '_, '_> {
         // Those with room to spare first, the smallest first of all, so that a way is known early; then
         // those that may just take all, and then the others, large ones first.
         let class = |c: &usize| match metal(c) / wanted {
-            _ if !self.at.loader.may_take_all(*c, whole) => 2,
+            _ if !self.loader.may_take_all(*c, whole) => 2,
             room if room >= ROOMY => 0,
             room if room >= 1.0 => 1,
             _ => 2,
@@ -169,15 +184,15 @@ impl Search<'_, '_, '_> {
             if self.is_over() {
                 return false;
             }
-            self.at.loader.glance_all(batch, whole);
+            self.loader.glance_all(batch, whole);
             let mut told = false;
             for c in batch {
                 self.at.found.looked_at.0 += 1;
-                let Some(laid) = self.at.loader.glance(*c, whole) else { continue };
+                let Some(laid) = self.loader.glance(*c, whole) else { continue };
                 let cost = self.bounds.sheet(*c, laid.area);
                 self.at.values.push((cost / laid.area, *c, laid.area / wanted));
                 if laid.placed == whole
-                    && let Some(load) = self.at.loader.fill(*c, whole, 0)
+                    && let Some(load) = self.loader.fill(*c, whole, 0)
                 {
                     told |= self.admit(vec![load]);
                 }
@@ -187,7 +202,7 @@ impl Search<'_, '_, '_> {
             }
         }
         self.at.values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        !self.at.loader.stopped()
+        !self.loader.stopped()
     }
 
     /// The ways known and remnants that nearly took all, with more effort. False where time is up.
@@ -201,16 +216,16 @@ impl Search<'_, '_, '_> {
             if self.is_over() {
                 return false;
             }
-            self.at.loader.fill_all(batch, whole, effort);
+            self.loader.fill_all(batch, whole, effort);
             for c in batch {
-                if let Some(load) = self.at.loader.fill(*c, whole, effort)
+                if let Some(load) = self.loader.fill(*c, whole, effort)
                     && load.placed == whole
                 {
                     self.admit(vec![load]);
                 }
             }
         }
-        let fresh = self.at.loader.fresh(whole, effort);
+        let fresh = self.loader.fresh(whole, effort);
         self.admit(fresh);
         !self.is_over()
     }
@@ -235,16 +250,16 @@ impl Search<'_, '_, '_> {
                 })
                 .take(NEXT)
                 .collect();
-            self.at.loader.fill_all(&next, &left, effort);
+            self.loader.fill_all(&next, &left, effort);
             let best = next
                 .iter()
-                .filter_map(|c| self.at.loader.fill(*c, &left, effort))
+                .filter_map(|c| self.loader.fill(*c, &left, effort))
                 .min_by(|a, b| (a.score / a.area).total_cmp(&(b.score / b.area)));
             let Some(load) = best else { break };
             take_off(&mut left, &load.placed);
             used.push(load.candidate);
             loads.push(load);
-            let rest = self.at.loader.fresh(&left, effort);
+            let rest = self.loader.fresh(&left, effort);
             self.admit(loads.iter().cloned().chain(rest).collect());
         }
         self.admit(loads);
@@ -263,12 +278,12 @@ impl Search<'_, '_, '_> {
                 return false;
             }
             let moves: Vec<Vec<usize>> = (0..BATCH).map(|_| self.moved(&now)).collect();
-            let loader = &self.at.loader;
+            let loader = &self.loader;
             let tried: Vec<Vec<Arc<Load>>> =
                 moves.par_iter().map(|m| loader.sequence(whole, m, effort)).collect();
             failed += 1;
             for (sheets, loads) in moves.into_iter().zip(tried) {
-                if loads.is_empty() || self.at.loader.stopped() {
+                if loads.is_empty() || self.loader.stopped() {
                     continue;
                 }
                 let mut way = Way::of(self.at.question, loads.clone());
