@@ -5,7 +5,8 @@ use oddment_core::machine::Machine;
 use oddment_core::plan::Job;
 use oddment_core::shape::{BedSpace, Loop, Point, SheetSpace};
 use oddment_core::square_up::{
-    Clamp, Drawn, Feature, Judgement, Measured, SquaredUp, judge, pointer_points, tightest_spot,
+    Clamp, Drawn, Feature, Measured, SquaredUp, place_on_edge, pointer_points, relied_on,
+    tightest_spot,
 };
 use oddment_files::job_file::{PointAt, SheetLay};
 
@@ -26,6 +27,8 @@ pub enum LayAct {
     Measure(Point<SheetSpace>, Option<Point<BedSpace>>),
     /// A place of the pointer list was driven to and hit, or not.
     Tick(Point<SheetSpace>, bool),
+    /// The place of an edge nearest to this is to be measured too, or no more.
+    Also(Point<SheetSpace>, bool),
     /// A clamp's lower left corner on the bed, a new clamp, or none of this number any more.
     Clamp(ClampAct),
     /// Forget all that was measured.
@@ -63,9 +66,12 @@ pub struct Pointed {
     pub on_bed: Option<Point<BedSpace>>,
     /// Whether it was ticked off.
     pub ticked: bool,
+    /// Whether a person put it on the list.
+    pub asked_for: bool,
 }
 
-/// The pointer list of a layout, the tightest spot first, with what was said of it.
+/// The pointer list of a layout, the tightest spot first and last what a person put on it, with what was said of
+/// it.
 pub fn pointer_list(open: &OpenJob, layout: usize) -> Vec<Pointed> {
     let job = open.job();
     let Some(laid) = open.plan.layouts.get(layout).filter(|l| l.is_known(job)) else {
@@ -76,11 +82,22 @@ pub fn pointer_list(open: &OpenJob, layout: usize) -> Vec<Pointed> {
     let with = |letter: char, feature: Feature, beside: Option<usize>| {
         let said = lay.and_then(|l| l.points.iter().find(|p| p.at.distance(feature.at()) < SAME));
         let on_bed = said.and_then(|p| p.on_bed);
-        Pointed { letter, feature, beside, on_bed, ticked: said.is_some_and(|p| p.ticked) }
+        let ticked = said.is_some_and(|p| p.ticked);
+        Pointed { letter, feature, beside, on_bed, ticked, asked_for: false }
     };
     let spot = tightest_spot(job, laid).map(|s| with(TIGHTEST, s.feature, Some(s.placed)));
-    let seen = ('A'..).zip(pointer_points(sheet)).map(|(letter, f)| with(letter, f, None));
-    spot.into_iter().chain(seen).take(MOST).collect()
+    let mut letters = ('A'..='Z').filter(|l| *l != TIGHTEST);
+    let seen = letters.by_ref().zip(pointer_points(sheet)).map(|(letter, f)| with(letter, f, None));
+    let mut list: Vec<Pointed> = spot.into_iter().chain(seen).take(MOST).collect();
+    let asked = lay.iter().flat_map(|l| &l.points).filter(|p| p.asked_for);
+    let asked = asked.filter_map(|p| place_on_edge(sheet, p.at));
+    let others: Vec<Pointed> = asked
+        .filter(|f| list.iter().all(|p| p.feature.at().distance(f.at()) >= SAME))
+        .zip(letters)
+        .map(|(f, letter)| Pointed { asked_for: true, ..with(letter, f, None) })
+        .collect();
+    list.extend(others);
+    list
 }
 
 /// What was said of how a sheet lies.
@@ -88,14 +105,12 @@ pub fn lay_of<'a>(open: &'a OpenJob, sheet: &str) -> Option<&'a SheetLay> {
     open.sourced.cut.lays.iter().find(|l| l.sheet == sheet)
 }
 
-/// What measurements say of a layout's sheet; `None` where nothing was measured.
-pub fn judged(open: &OpenJob, layout: usize) -> Option<(Judgement, Vec<Measured>)> {
-    let sheet = &open.job().stock[open.plan.layouts.get(layout)?.stock].sheet;
-    let measured: Vec<Measured> = pointer_list(open, layout)
-        .into_iter()
-        .filter_map(|p| Some(Measured { feature: p.feature, at: p.on_bed?, give_or_take: POINTER }))
-        .collect();
-    (!measured.is_empty()).then(|| (judge(sheet, &measured, &[]), measured))
+/// What was measured of a layout's sheet.
+pub fn measured(open: &OpenJob, layout: usize) -> Vec<Measured> {
+    let points = pointer_list(open, layout).into_iter();
+    let hit =
+        |p: Pointed| Some(Measured { feature: p.feature, at: p.on_bed?, give_or_take: POINTER });
+    points.filter_map(hit).collect()
 }
 
 /// How a layout's sheet lies on a machine's bed, by what was measured; `None` where that can't be
@@ -106,8 +121,7 @@ pub fn squared_up(
     machine: Option<&Machine>,
     head: f64,
 ) -> Option<SquaredUp> {
-    let (judged, _) = judged(open, layout)?;
-    let mut s = SquaredUp::new(judged.relied_on()?)?;
+    let mut s = SquaredUp::new(&relied_on(&measured(open, layout))?)?;
     s.bed = machine.map(|m| m.bed);
     s.drawn = match machine {
         Some(m) if m.turns => Drawn::OnSheet,
@@ -134,7 +148,7 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
     let said = |lay: &mut SheetLay, at: Point<SheetSpace>| -> usize {
         let known = lay.points.iter().position(|p| p.at.distance(at) < SAME);
         known.unwrap_or_else(|| {
-            lay.points.push(PointAt { at, on_bed: None, ticked: false });
+            lay.points.push(PointAt { at, on_bed: None, ticked: false, asked_for: false });
             lay.points.len() - 1
         })
     };
@@ -148,6 +162,11 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
             let n = said(lay, at);
             lay.points[n].ticked = ticked;
         }
+        LayAct::Also(at, true) => {
+            let n = said(lay, at);
+            lay.points[n].asked_for = true;
+        }
+        LayAct::Also(at, false) => lay.points.retain(|p| p.at.distance(at) >= SAME),
         LayAct::Clamp(act) => {
             let square = |min: Point<BedSpace>| oddment_core::shape::Bounds {
                 min,
@@ -195,6 +214,8 @@ pub(crate) fn sharpen(job: &mut Job, stock: usize, edges: &[(usize, usize, f64)]
 #[cfg(test)]
 mod tests {
     use oddment_core::shape::{Pose, Vector};
+    use oddment_core::sheet::{Contour, EdgeFacts};
+    use oddment_core::square_up::{Sharper, sharper};
 
     use super::*;
     use crate::trial::{open, placement, rectangle, sheet_with_hole};
@@ -236,6 +257,46 @@ mod tests {
         assert!(!squared_up(&open, 0, None, 10.0).unwrap().ticked);
         change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Forget);
         assert!(open.sourced.cut.lays.is_empty());
+    }
+
+    #[test]
+    fn an_edge_that_a_person_puts_on_the_list_is_known_better_once_it_was_measured() {
+        let mut sheet = sheet_with_hole();
+        // The left edge is from a photograph.
+        let facts = [0.5, 0.5, 0.5, 3.0]
+            .map(|give_or_take| EdgeFacts { give_or_take, ..EdgeFacts::default() });
+        let outer = sheet.bodies[0].outer.shape().clone();
+        sheet.bodies[0].outer = Contour::with_facts(outer, facts.to_vec()).unwrap();
+        let mut open = open(sheet.clone(), vec![(rectangle("plate", 100.0, 60.0), 1)]);
+        let slot = open.slots()[0];
+        open.lay(slot, placement(0, 300.0, 280.0));
+        let lies = Pose::<SheetSpace, BedSpace>::new(Vector::new(80.0, 40.0), 0.03, false);
+        let left = [Point::new(0.0, 60.0), Point::new(0.0, 540.0)];
+        for at in left {
+            change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(at, true));
+        }
+        let list = pointer_list(&open, 0);
+        let asked: Vec<&Pointed> = list.iter().filter(|p| p.asked_for).collect();
+        assert_eq!(asked.len(), 2);
+        assert!(asked.iter().all(|p| left.iter().any(|l| l.distance(p.feature.at()) < 1e-9)));
+        // Two corners on the right, and both places on the left edge.
+        let right: Vec<_> = list.iter().filter(|p| p.feature.at().x > 999.0).take(2).collect();
+        for p in right.into_iter().chain(asked) {
+            let at = p.feature.at();
+            let act = LayAct::Measure(at, Some(lies.apply(at)));
+            change(&mut open.job_mut().cut.lays, "R-1", &act);
+        }
+        let measured = measured(&open, 0);
+        assert_eq!(measured.len(), 4);
+        let fit = relied_on(&measured).unwrap();
+        let known = sharper(&sheet, &measured, &fit);
+        let on_left = |s: &Sharper| {
+            let edge = sheet.bodies[0].outer.shape().edges().nth(s.edge).unwrap();
+            s.contour == 0 && edge.at(0.5).x.abs() < 1e-9 && s.is < s.was
+        };
+        assert!(known.iter().any(on_left), "{known:?}");
+        change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(left[0], false));
+        assert_eq!(pointer_list(&open, 0).iter().filter(|p| p.asked_for).count(), 1);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use eframe::egui::{Context, Id, Modal, RichText, ScrollArea, TextEdit, vec2};
 use oddment_app::act::Act;
+use oddment_app::capture::CaptureAct;
 use oddment_app::compare::CompareAct;
 use oddment_app::exchange::ReadAs;
 use oddment_app::session::Ask;
@@ -26,6 +27,8 @@ enum Question {
     Folder,
     FolderForWays,
     Order,
+    Photo,
+    Page,
 }
 
 impl Question {
@@ -38,6 +41,8 @@ impl Question {
             Ask::PickFolder => Self::Folder,
             Ask::PickFolderForWays => Self::FolderForWays,
             Ask::PickOrder => Self::Order,
+            Ask::PickPhoto => Self::Photo,
+            Ask::PickPage => Self::Page,
             Ask::FitView
             | Ask::ZoomIn
             | Ask::ZoomOut
@@ -61,6 +66,8 @@ impl Question {
             Self::Folder => "Export into a folder",
             Self::FolderForWays => "Write the ways into a folder",
             Self::Order => "Add the order of a job or plan",
+            Self::Photo => "Take a sheet from a photograph",
+            Self::Page => "Write the page to print",
         }
     }
 
@@ -73,6 +80,8 @@ impl Question {
             Self::Folder => "Export",
             Self::FolderForWays => "Write",
             Self::Order => "Add",
+            Self::Photo => "Read",
+            Self::Page => "Write",
         }
     }
 
@@ -80,6 +89,8 @@ impl Question {
         match self {
             Self::Drawings | Self::Sheet => &["dxf", "svg"],
             Self::Plan | Self::Save | Self::Order => &["json"],
+            Self::Photo => &["jpg", "jpeg", "png"],
+            Self::Page => &["pdf", "svg"],
             Self::Folder | Self::FolderForWays => &[],
         }
     }
@@ -94,6 +105,8 @@ impl Question {
             Self::Folder => Act::ExportTo(first),
             Self::FolderForWays => Act::Compare(CompareAct::ExportTo(first)),
             Self::Order => Act::Compare(CompareAct::AddOrderFrom(first)),
+            Self::Photo => Act::Capture(CaptureAct::Open(first)),
+            Self::Page => Act::Capture(CaptureAct::WritePage(first)),
         })
     }
 }
@@ -126,6 +139,7 @@ impl AskPath {
         let name = match question {
             Question::Save => format!("{title}.json"),
             Question::Folder | Question::FolderForWays => title.to_owned(),
+            Question::Page => "target.pdf".to_owned(),
             _ => String::new(),
         };
         let dialog = system_dialog(ctx, question, &folder, &name).map(|d| (d, Instant::now()));
@@ -216,10 +230,10 @@ fn system_dialog(
     let ask = move || {
         let paths = match question {
             Question::Drawings => dialog.pick_files().unwrap_or_default(),
-            Question::Sheet | Question::Plan | Question::Order => {
+            Question::Sheet | Question::Plan | Question::Order | Question::Photo => {
                 dialog.pick_file().into_iter().collect()
             }
-            Question::Save => dialog.save_file().into_iter().collect(),
+            Question::Save | Question::Page => dialog.save_file().into_iter().collect(),
             Question::Folder | Question::FolderForWays => {
                 dialog.pick_folder().into_iter().collect()
             }

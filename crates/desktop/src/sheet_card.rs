@@ -2,6 +2,7 @@
 
 use eframe::egui::{Context, Grid, Id, Modal, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
+use oddment_app::rack::RackAct;
 use oddment_app::sheet_facts::{SheetFacts, usual_density};
 use oddment_core::gauge::parse_thickness;
 use oddment_core::sheet::Metal;
@@ -69,6 +70,9 @@ impl SheetCard {
                 }
                 if theme::choice(ui, c, "from a drawing…", false).clicked() {
                     outcome = Outcome::Done(Act::PickSheet);
+                }
+                if theme::choice(ui, c, "keep it in the rack", false).clicked() {
+                    outcome = Outcome::Done(Act::Rack(RackAct::AddShown));
                 }
             });
             Grid::new("sheet facts").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {

@@ -194,7 +194,13 @@ impl Window {
     fn show_closing(&mut self, ctx: &Context, c: &Colours) -> Option<Option<Act>> {
         let mut answer = None;
         let modal = Modal::new(Id::unique("closing")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.label(RichText::new("Work is still going on.").font(theme::strong()));
+            let says = match self.session.capture() {
+                Some(_) => {
+                    "A sheet is being captured: what was said of its photograph is not kept."
+                }
+                None => "Work is still going on.",
+            };
+            ui.label(RichText::new(says).font(theme::strong()));
             ui.horizontal(|ui| {
                 if theme::button(ui, c, "Keep its best and close", "", Weight::Plain).clicked() {
                     self.closing = true;

@@ -6,6 +6,7 @@ use oddment_core::shape::Vector;
 
 use super::Act;
 use crate::bars::BarsAct;
+use crate::capture::CaptureAct;
 use crate::compare::CompareAct;
 use crate::place::Place;
 use crate::rack::{CutSaid, RackAct};
@@ -176,7 +177,11 @@ fn on_bars() -> Vec<Row> {
 /// What can be done with the rack.
 fn on_rack() -> Vec<Row> {
     let begin = Act::Rack(RackAct::BeginWalk(String::new()));
+    let (photo, page) = (Act::Capture(CaptureAct::Pick), Act::Capture(CaptureAct::PickPage));
+    let page_help = "a page of squares to photograph with a sheet";
     vec![
+        (photo, "A sheet from a photograph", "its edges and cut-outs are found in it", &[]),
+        (page, "Print the page for photographs", page_help, &[]),
         (Act::Rack(RackAct::Undo), "Undo in the rack", "takes back its newest event", &["Ctrl+Z"]),
         (begin, "Begin a stock-take", "or go on with the one under way", &[]),
         (Act::Rack(RackAct::FindNoMore), "Show all sheets", "whether they have room or not", &[]),
@@ -186,7 +191,9 @@ fn on_rack() -> Vec<Row> {
 /// What can be done with the sheet and the order.
 fn on_sheet() -> Vec<Row> {
     let degree = 1f64.to_radians();
+    let keep = Act::Rack(RackAct::AddShown);
     vec![
+        (keep, "Keep this sheet in the rack", "as it was drawn or comes with a plan", &[]),
         (Act::Fill, "Fill", "places the order's parts around what is locked", &["F"]),
         (Act::KeepBest, "Keep the best so far", "ends the fill and keeps what it has", &["Enter"]),
         (Act::StopFill, "Stop the work", "and go back to the plan from before", &["Ctrl+Period"]),

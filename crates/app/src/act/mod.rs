@@ -14,6 +14,7 @@ use oddment_files::drawing::ReadOptions;
 use oddment_rack::find::Loadable;
 
 use crate::bars::BarsAct;
+use crate::capture::CaptureAct;
 use crate::compare::CompareAct;
 use crate::exchange::ReadAs;
 use crate::lay::LayAct;
@@ -37,6 +38,8 @@ pub enum Act {
     Bars(BarsAct),
     /// Do something with the rack.
     Rack(RackAct),
+    /// Do something about a photograph of a sheet.
+    Capture(CaptureAct),
     /// Say something of a value that is worked with.
     Shop(ShopAct),
     /// Starts and tabs as they were moved by hand.

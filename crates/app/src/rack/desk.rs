@@ -48,6 +48,8 @@ pub enum RackAct {
     Take(String),
     /// Add sheets or bars, all of them or none.
     Add(Vec<NewSheet>),
+    /// Add the sheet that is shown in the place Sheet, as it was drawn.
+    AddShown,
     /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
     Hold(String, String, Option<i64>),
     /// This is what is known of a sheet besides its shape.
@@ -253,6 +255,11 @@ impl Desk {
     /// The sheets and what else the list shows.
     pub fn listing(&self) -> &Arc<Listing> {
         &self.listing
+    }
+
+    /// How many shapes are known.
+    pub(crate) fn shapes_known(&self) -> usize {
+        self.shapes.len()
     }
 
     /// Changes whenever the list or what was found does.
@@ -473,7 +480,7 @@ impl Desk {
                 Err(why) => failed(why),
             }),
             // They need the open job.
-            RackAct::Record(_) | RackAct::TryCut(_) | RackAct::LayFillers => {}
+            RackAct::Record(_) | RackAct::TryCut(_) | RackAct::LayFillers | RackAct::AddShown => {}
         }
     }
 

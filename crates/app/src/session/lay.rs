@@ -1,15 +1,27 @@
 //! How the open plan's sheets lie on the bed.
 
+use std::sync::Arc;
+
 use oddment_core::check::{CheckedPlan, check_laid};
 use oddment_core::machine::Machine;
-use oddment_core::square_up::{Judgement, Measured, SquaredUp, Worth, sharper, worth_measuring};
+use oddment_core::sheet::Sheet;
+use oddment_core::square_up::{
+    Feature, SquaredUp, Worth, place_on_edge, relied_on, sharper, worth_measuring,
+};
+use oddment_rack::outline::Outline;
+use oddment_rack::sheets::{Entry, RackSheet};
 
 use super::Session;
-use crate::lay::{LayAct, Pointed, change, judged, pointer_list, sharpen, squared_up};
+use crate::judging::{Asked, Judged, Judging};
+use crate::lay::{LayAct, Pointed, change, measured, pointer_list, sharpen, squared_up};
 use crate::open_job::OpenJob;
-use crate::rack::RackAct;
+use crate::rack::{Desk, RackAct};
 use crate::square_up::snug_anew;
 
+/// So near (mm) to an edge it is the edge that is meant.
+const NEAR: f64 = 25.0;
+/// Sheets of the rack that are tried instead of the one that was planned on, at most.
+const MOST_RIVALS: usize = 24;
 /// How far (mm) the head keeps from clamps where the values do not say.
 const HEAD: f64 = 10.0;
 
@@ -18,8 +30,6 @@ const HEAD: f64 = 10.0;
 pub struct PointerList {
     /// Its points.
     pub points: Vec<Pointed>,
-    /// What was measured, and what that says.
-    pub judged: Option<(Judgement, Vec<Measured>)>,
     /// How many edges are known better by it.
     pub known_better: usize,
     /// The edges that are worth measuring.
@@ -33,10 +43,79 @@ impl Session {
         let Some(layout) = self.shown_layout() else { return PointerList::default() };
         PointerList {
             points: pointer_list(&self.open, layout),
-            judged: judged(&self.open, layout),
             known_better: self.sharper(layout).len(),
             worth: worth_measuring(self.open.job(), &self.checked),
         }
+    }
+
+    /// What was measured of the sheet that is shown, and what that says; `None` until it is worked out.
+    pub fn judged(&self) -> Option<&Arc<Judged>> {
+        self.judging.as_ref()?.judged()
+    }
+
+    /// Has what was measured judged, where it changed.
+    pub(super) fn poll_judging(&mut self) {
+        let rack = self.rack.as_ref().map_or(0, Desk::revision);
+        let shapes = self.rack.as_ref().map_or(0, Desk::shapes_known);
+        let of = (self.revision, self.shown, rack, shapes);
+        if self.judging_of != Some(of) {
+            self.judging_of = Some(of);
+            self.judge_anew();
+        }
+        self.judging.iter_mut().for_each(Judging::poll);
+    }
+
+    fn judge_anew(&mut self) {
+        let Some(layout) = self.shown_layout() else {
+            self.judging = None;
+            return;
+        };
+        let measured = measured(&self.open, layout);
+        if measured.is_empty() {
+            self.judging = None;
+            return;
+        }
+        let stock = self.open.plan.layouts[layout].stock;
+        let sheet = self.open.job().stock[stock].sheet.clone();
+        // Where they fit nobody asks whether it is another sheet.
+        let fits = relied_on(&measured).is_some();
+        let rivals = if fits { Vec::new() } else { self.rivals(&sheet) };
+        let asked = Asked { sheet, measured, rivals };
+        if self.judging.as_ref().is_some_and(|j| j.is_of(&asked)) {
+            return;
+        }
+        match Judging::start(asked, self.wake.clone()) {
+            Ok(judging) => self.judging = Some(judging),
+            Err(why) => self.notice = Some(why.to_string()),
+        }
+    }
+
+    /// Sheets of the rack that may lie on the bed instead: of the same metal, the likest in size first. Shapes
+    /// that are not known yet are asked for.
+    fn rivals(&mut self, sheet: &Sheet) -> Vec<Sheet> {
+        let (Some(rack), Some(metal)) = (&mut self.rack, &sheet.made_of) else { return Vec::new() };
+        let listing = rack.listing().clone();
+        let size = sheet.bounds();
+        let unlike =
+            |e: &Entry| (e.size[0] - size.width()).abs() + (e.size[1] - size.height()).abs();
+        let alike = |e: &&Entry| {
+            e.facts.bar.is_none()
+                && e.label != sheet.name
+                && e.facts.material.eq_ignore_ascii_case(&metal.material)
+                && (e.facts.thickness - metal.thickness).abs() < 0.05
+        };
+        let mut likely: Vec<&Entry> = listing.sheets.iter().filter(alike).collect();
+        likely.sort_by(|a, b| unlike(a).total_cmp(&unlike(b)));
+        likely.truncate(MOST_RIVALS);
+        let unasked = rack.unasked(likely.iter().map(|e| e.shape));
+        if !unasked.is_empty() {
+            rack.act(RackAct::Shapes(unasked));
+        }
+        let known = likely.into_iter().filter_map(|e| Some((e, rack.shape(e.shape)?)));
+        let sheet = |(e, outline): (&Entry, &Arc<Outline>)| {
+            RackSheet { entry: e.clone(), outline: (**outline).clone() }.sheet()
+        };
+        known.map(sheet).collect()
     }
 
     /// How the sheet that is shown lies.
@@ -87,8 +166,18 @@ impl Session {
                 let name = match act {
                     LayAct::Measure(..) => "Measure a point",
                     LayAct::Tick(..) => "Tick off a point",
+                    LayAct::Also(..) => "Change the pointer list",
                     LayAct::Clamp(_) => "Move clamps",
                     _ => "Forget what was measured",
+                };
+                let act = match act {
+                    LayAct::Also(at, true) => {
+                        let sheet = &self.open.job().stock[stock].sheet;
+                        let near = |p: &Feature| p.at().distance(at) <= NEAR;
+                        let Some(place) = place_on_edge(sheet, at).filter(near) else { return };
+                        LayAct::Also(place.at(), true)
+                    }
+                    act => act,
                 };
                 self.change(name, |open| change(&mut open.job_mut().cut.lays, &sheet, &act));
             }
@@ -132,9 +221,9 @@ impl Session {
 
     /// The edges that what was measured makes surer: contour, edge, give or take (mm).
     fn sharper(&self, layout: usize) -> Vec<(usize, usize, f64)> {
-        let Some((judged, measured)) = judged(&self.open, layout) else { return Vec::new() };
-        let Some(fit) = judged.relied_on() else { return Vec::new() };
+        let measured = measured(&self.open, layout);
+        let Some(fit) = relied_on(&measured) else { return Vec::new() };
         let sheet = &self.open.job().stock[self.open.plan.layouts[layout].stock].sheet;
-        sharper(sheet, &measured, fit).iter().map(|s| (s.contour, s.edge, s.is)).collect()
+        sharper(sheet, &measured, &fit).iter().map(|s| (s.contour, s.edge, s.is)).collect()
     }
 }

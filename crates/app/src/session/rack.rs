@@ -5,8 +5,11 @@ use oddment_core::sheet::Sheet;
 use oddment_files::job_file::Origin;
 use oddment_files::plan_file::{RunFacts, write_plan};
 use oddment_files::setup_sheet::Carried;
+use oddment_rack::facts::Facts;
 use oddment_rack::fillers::Stocked;
+use oddment_rack::outline::{Outline, Source};
 use oddment_rack::record::{Outcome, Recorded};
+use oddment_rack::sheets::NewSheet;
 
 use super::Session;
 use crate::place::Place;
@@ -55,6 +58,7 @@ impl Session {
                 }
             }
             RackAct::LayFillers => self.lay_fillers(),
+            RackAct::AddShown => self.add_shown(),
             RackAct::TryCut(said) => {
                 if let (Some(cut), Some(rack)) = (self.cut_shown(*said), &mut self.rack) {
                     rack.try_cut(cut);
@@ -65,6 +69,35 @@ impl Session {
                 Some(rack) => rack.act(other),
                 None => self.notice = Some("There is no rack here".into()),
             },
+        }
+    }
+
+    /// Puts the sheet that is shown into the rack, as it was drawn.
+    fn add_shown(&mut self) {
+        let Some(slot) = self.slot() else { return };
+        let sheet = &self.open.job().stock[slot.stock].sheet;
+        let Some(metal) = &sheet.made_of else {
+            self.notice = Some("Say what the sheet is made of first: press its name".into());
+            return;
+        };
+        let facts = Facts {
+            material: metal.material.clone(),
+            thickness: metal.thickness,
+            density: metal.density,
+            grain_deg: sheet.grain.map(f64::to_degrees),
+            ..Facts::default()
+        };
+        let outline = Outline::of_sheet(sheet, Source::Drawing);
+        let new = NewSheet { label: Some(sheet.name.clone()), facts, outline };
+        match &mut self.rack {
+            Some(rack) if rack.has(&sheet.name) => {
+                self.notice = Some(format!("{} is in the rack already", sheet.name));
+            }
+            Some(rack) => {
+                rack.act(RackAct::Add(vec![new]));
+                self.notice = Some(format!("{} goes into the rack", sheet.name));
+            }
+            None => self.notice = Some("There is no rack here".into()),
         }
     }
 

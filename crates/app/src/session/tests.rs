@@ -7,6 +7,7 @@ use oddment_core::shape::{Point, Vector};
 use oddment_files::drawing::ReadOptions;
 
 use super::*;
+use crate::act::Act;
 use crate::exchange::ReadAs;
 use crate::sample_shop::SampleShop;
 use crate::start::first_job;

@@ -28,7 +28,8 @@ pub struct AtWork {
 impl Session {
     /// Whether anything would be lost if the program ended now.
     pub fn is_at_work(&self) -> bool {
-        self.work.is_some() || self.bars.is_at_work() || self.exchange.is_busy()
+        let captures = self.capture().is_some_and(|c| c.seen().is_some());
+        self.work.is_some() || self.bars.is_at_work() || self.exchange.is_busy() || captures
     }
 
     /// The long work that is going on.

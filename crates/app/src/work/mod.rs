@@ -98,7 +98,7 @@ pub fn start_bar_ways(
 
 impl<T: Clone + Send + 'static> Work<T> {
     /// Runs `work` on a thread of its own; it tells its best so far, and gives its best in the end.
-    fn run(
+    pub(crate) fn run(
         name: &str,
         limit: Duration,
         wake: Wake,
@@ -170,6 +170,11 @@ impl Clock {
     /// Whether the work is to end.
     pub(crate) fn is_over(&self) -> bool {
         self.stop.raised() || self.started.elapsed() >= self.limit
+    }
+
+    /// What is raised when it is to end early.
+    pub(crate) fn stop(&self) -> &Stop {
+        &self.stop
     }
 
     /// How long it may take in all.

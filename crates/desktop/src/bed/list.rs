@@ -15,6 +15,9 @@ use super::at_words;
 use crate::sheet;
 use crate::theme::{self, Colours, Weight};
 
+/// Where along an edge it is measured: far enough apart to know it all.
+const FAR_APART: [f64; 2] = [0.1, 0.9];
+
 /// What is being typed: of which point, X and Y as they stand.
 #[derive(Default)]
 pub(super) struct Typing(Option<(char, [String; 2])>);
@@ -40,7 +43,7 @@ pub(super) fn show(
                 ui,
                 c,
                 "With the beam off, drive the pointer onto two points or more and type where the machine \
-                 says it is. Corners far apart say most.",
+                 says it is. Corners far apart say most. Press an edge twice to put a place of it on the list.",
             );
             verdict(ui, c, session);
             if let Some(notice) = session.notice() {
@@ -117,6 +120,10 @@ fn row(
                 acts.push(Act::Lay(LayAct::Tick(at, !point.ticked)));
             }
         }
+        let off = format!("{} off the list", point.letter);
+        if point.asked_for && theme::button(ui, c, &off, "", Weight::Words).clicked() {
+            acts.push(Act::Lay(LayAct::Also(at, false)));
+        }
     });
     let from_datum = at - session.datum();
     let (x, y) = (unit.show(from_datum.x), unit.show(from_datum.y));
@@ -151,10 +158,18 @@ fn verdict(ui: &mut Ui, c: &Colours, session: &Session) {
 fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &mut Vec<Act>) {
     let unit = session.settings().unit();
     ui.add_space(12.0);
-    let Some((judged, measured)) = &seen.judged else { return };
-    let named = |i: usize| name_of(&seen.points, measured, i);
-    for line in judgement_words(judged, measured, named, &[], unit) {
-        ui.add(Label::new(line).wrap());
+    match session.judged() {
+        Some(judged) => {
+            let named = |i: usize| name_of(&seen.points, &judged.measured, i);
+            let (judgement, measured) = (&judged.judgement, &judged.measured);
+            for line in judgement_words(judgement, measured, named, &judged.rivals, unit) {
+                ui.add(Label::new(line).wrap());
+            }
+        }
+        None if seen.points.iter().any(|p| p.on_bed.is_some()) => {
+            quiet(ui, c, "What was measured is being compared with the sheet.");
+        }
+        None => return,
     }
     if let Some(s) = session.squared_up() {
         quiet(ui, c, &lies_words(s, session.datum(), unit));
@@ -165,10 +180,16 @@ fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &
                 ui,
                 c,
                 &format!(
-                    "{short} {unit} short, of which {give} is give or take of the edge there: \
-                     measure that edge."
+                    "{short} {unit} short, of which {give} is give or take of the edge there."
                 ),
             );
+            if theme::button(ui, c, "Measure that edge", "", Weight::Plain)
+                .on_hover_text("puts two places of it on the list")
+                .clicked()
+            {
+                let ends = FAR_APART.map(|share| worth.edge.at(share));
+                acts.extend(ends.map(|at| Act::Lay(LayAct::Also(at, true))));
+            }
         }
         ui.add_space(6.0);
         ui.horizontal_wrapped(|ui| {

@@ -43,7 +43,7 @@ fn clamps(session: &Session) -> Vec<Bounds<BedSpace>> {
 }
 
 impl BedPlace {
-    /// Pans and zooms; a clamp that is dragged goes along.
+    /// Pans and zooms; a clamp that is dragged goes along, pressed twice it goes; an edge pressed twice is measured.
     fn gestures(
         &mut self,
         ui: &Ui,
@@ -80,10 +80,12 @@ impl BedPlace {
         if canvas.double_clicked()
             && let Some(at) = canvas.interact_pointer_pos()
         {
-            let at = on_bed(view, at);
-            if let Some(n) = clamps(session).iter().position(|c| c.contains(at)) {
-                acts.push(Act::Lay(LayAct::Clamp(ClampAct::Remove(n))));
-            }
+            let bed = on_bed(view, at);
+            let clamp = clamps(session).iter().position(|c| c.contains(bed));
+            acts.push(Act::Lay(match clamp {
+                Some(n) => LayAct::Clamp(ClampAct::Remove(n)),
+                None => LayAct::Also(view.to_sheet(at), true),
+            }));
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Adding a sheet at the keyboard, in under a minute: by lengths from a tape or points from the
-//! machine's pointer, with its picture beside as it is typed.
+//! machine's pointer, with its picture beside as it is typed. From here it goes to a photograph too.
 
-use eframe::egui::{
-    Align2, Context, Grid, Id, Key, Label, Modal, RichText, ScrollArea, Sense, TextEdit, Ui, vec2,
-};
+use eframe::egui::{Context, Grid, Id, Key, Modal, RichText, ScrollArea, Sense, Ui, vec2};
 use oddment_app::act::Act;
+use oddment_app::capture::{CaptureAct, Made};
+use oddment_app::place::Place;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
 use oddment_core::capture::Captured;
@@ -12,15 +12,10 @@ use oddment_core::capture::points::{Pointing, capture_points};
 use oddment_core::capture::rows::read_rows;
 use oddment_core::capture::typed::{Corner, EdgeSaid, Missing, MissingAt, Outer, TypedSheet};
 use oddment_core::capture::words::{read_cutout, read_missing};
-use oddment_core::gauge::parse_thickness;
-use oddment_core::sheet::EdgeKind;
 use oddment_core::units::LengthUnit;
-use oddment_files::sound::unsound;
-use oddment_rack::facts::Facts;
-use oddment_rack::outline::Outline;
 use oddment_rack::sheets::NewSheet;
 
-use super::chosen::places;
+use super::new_facts::{Edges, NewFacts, field, lines};
 use super::silhouette::{Scale, Silhouette, draw};
 use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
@@ -53,10 +48,8 @@ pub(super) struct AddCard {
     notches: String,
     cutouts: String,
     points: String,
-    material: String,
-    thickness: String,
-    stands: String,
-    heat: String,
+    edges: Edges,
+    facts: NewFacts,
     fault: Option<String>,
     begun: bool,
     preview: Preview,
@@ -69,9 +62,6 @@ struct Preview {
     silhouette: Option<Silhouette>,
     says: String,
 }
-
-/// Width of the fields (points): a cut-out is written on one line.
-const FIELD: f32 = 250.0;
 
 /// The upper right corner, which is missing most often.
 const UPPER_RIGHT: usize = 2;
@@ -96,6 +86,15 @@ impl AddCard {
                     if theme::choice(ui, c, name, self.kind == kind).clicked() {
                         self.kind = kind;
                     }
+                }
+                if theme::choice(ui, c, "a drawing", false).clicked() {
+                    acts.push(Act::Go(Place::Sheet));
+                    acts.push(Act::PickSheet);
+                    closed = true;
+                }
+                if theme::choice(ui, c, "a photograph", false).clicked() {
+                    acts.push(Act::Capture(CaptureAct::Pick));
+                    closed = true;
                 }
             });
             self.renew(unit);
@@ -138,8 +137,6 @@ impl AddCard {
             Kind::Clean => Some(("clean rectangle", "from the lower left corner")),
         };
         let mut writing = false;
-        let materials: Vec<String> =
-            desk.listing().materials.iter().map(|m| m.name.clone()).collect();
         Grid::new("add").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
             let first = if self.kind == Kind::Points {
                 let help = "X, Y rows under the words edge, free, corners, circle, cutout; a blank \
@@ -179,29 +176,8 @@ impl AddCard {
                             step 40,0";
                 writing |= lines(ui, "cut out", &mut self.cutouts, 3, help, c).has_focus();
             }
-            ui.label("material");
-            typed(ui, "material", &mut self.material);
-            ui.horizontal(|ui| {
-                for name in materials.iter().take(6) {
-                    let on = name.eq_ignore_ascii_case(&self.material);
-                    if theme::choice(ui, c, name, on).clicked() {
-                        self.material.clone_from(name);
-                    }
-                }
-            });
-            ui.end_row();
-            field(ui, "thickness", &mut self.thickness, "", c);
-            ui.label("stands");
-            typed(ui, "stands", &mut self.stands);
-            ui.horizontal(|ui| {
-                for place in places(desk, &self.stands) {
-                    if theme::choice(ui, c, &place, false).clicked() {
-                        self.stands = place;
-                    }
-                }
-            });
-            ui.end_row();
-            field(ui, "heat", &mut self.heat, "heat number, where it is known", c);
+            self.edges.rows(ui, c, self.kind != Kind::Points);
+            self.facts.rows(ui, c, desk);
         });
         writing
     }
@@ -222,8 +198,10 @@ impl AddCard {
     /// Makes the picture anew where something was typed.
     fn renew(&mut self, unit: LengthUnit) {
         let typed = format!(
-            "{:?}|{}|{}|{}|{}|{}|{}|{}",
+            "{:?}|{:?}|{:?}|{}|{}|{}|{}|{}|{}|{}",
             self.kind as u8,
+            self.edges,
+            unit,
             self.corner,
             self.size,
             self.diagonals,
@@ -236,8 +214,8 @@ impl AddCard {
             return;
         }
         let untouched = self.size.trim().is_empty() && self.points.trim().is_empty();
-        let (silhouette, says) = match self.outline(unit) {
-            Ok((outline, says)) => (Some(Silhouette::of(&outline)), says),
+        let (silhouette, says) = match self.made(unit) {
+            Ok(made) => (Some(Silhouette::of(&made.outline)), made.says),
             Err(_) if untouched => (None, "The sheet is drawn here as you type.".to_owned()),
             Err(why) => (None, why),
         };
@@ -248,7 +226,8 @@ impl AddCard {
     fn captured(&self, unit: LengthUnit) -> Result<Captured, String> {
         if self.kind == Kind::Points {
             let rings = read_rows(&self.points, unit).map_err(|f| joined(&f))?;
-            let captured = capture_points(&rings, Pointing::default()).map_err(|f| joined(&f))?;
+            let how = Pointing { outer: self.edges.kind, ..Pointing::default() };
+            let captured = capture_points(&rings, how).map_err(|f| joined(&f))?;
             return Ok(captured.at_datum());
         }
         let read = |name: &str, text: &str| {
@@ -277,13 +256,11 @@ impl AddCard {
             Kind::Clean => Some(read("clean rectangle", &self.inner)?),
             _ => None,
         };
-        // Where nobody says otherwise an offcut's edges count as mill edges: the widest distance.
-        let said = EdgeSaid { kind: EdgeKind::Mill, give_or_take: None };
         let outer = Outer::Sides {
             size: read("size", &self.size)?,
             opposite: [None; 2],
             diagonals,
-            sides: [said; 4],
+            sides: self.edges.sides(unit)?,
             missing,
         };
         let sheet = TypedSheet { outer, cutouts, clean, unknown: Vec::new() };
@@ -291,86 +268,14 @@ impl AddCard {
     }
 
     /// Its shape, and how well it is known.
-    fn outline(&self, unit: LengthUnit) -> Result<(Outline, String), String> {
-        let captured = self.captured(unit)?;
-        let metal = captured.metal().map_err(|f| joined(&f))?;
-        let outline = Outline::of_captured(&metal);
-        if let Some(problem) = outline.regions().iter().find_map(unsound) {
-            return Err(problem.to_string());
-        }
-        let (bounds, off) = (outline.bounds(), captured.outer.give_or_take());
-        let mut says = format!(
-            "{} × {} {unit}; outer edges give or take {}.",
-            unit.show(bounds.width()),
-            unit.show(bounds.height()),
-            unit.show(off)
-        );
-        let worst = captured.residuals.iter().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
-        if let Some(worst) = worst.filter(|r| r.off.abs() > 0.05) {
-            says +=
-                &format!(" {} is {} off: measure it again?", worst.of, unit.show(worst.off.abs()));
-        }
-        Ok((outline, says))
+    fn made(&self, unit: LengthUnit) -> Result<Made, String> {
+        Made::of(&self.captured(unit)?, unit)
     }
 
     fn sheet(&self, unit: LengthUnit) -> Result<NewSheet, String> {
-        let (outline, _) = self.outline(unit)?;
-        if self.material.trim().is_empty() {
-            return Err("material: which is it?".to_owned());
-        }
-        let thickness = parse_thickness(&self.thickness, unit, self.material.trim())
-            .map_err(|fault| format!("thickness: {fault}"))?;
-        let facts = Facts {
-            material: self.material.trim().to_owned(),
-            thickness,
-            stands: self.stands.trim().to_owned(),
-            heat: self.heat.trim().to_owned(),
-            ..Facts::default()
-        };
-        Ok(NewSheet { label: None, facts, outline })
+        let Made { outline, .. } = self.made(unit)?;
+        Ok(NewSheet { label: None, facts: self.facts.facts(unit)?, outline })
     }
-}
-
-fn field(
-    ui: &mut Ui,
-    name: &str,
-    text: &mut String,
-    help: &str,
-    c: &Colours,
-) -> eframe::egui::Response {
-    ui.label(name);
-    let response = typed(ui, name, text);
-    ui.label(RichText::new(help).font(theme::small()).color(c.quiet));
-    ui.end_row();
-    response
-}
-
-fn typed(ui: &mut Ui, name: &str, text: &mut String) -> eframe::egui::Response {
-    let edit = TextEdit::singleline(text)
-        .desired_width(FIELD)
-        .align(Align2::LEFT_CENTER)
-        .min_size(vec2(FIELD, 36.0));
-    ui.add(edit).accessible_name(name)
-}
-
-/// A field of several lines.
-fn lines(
-    ui: &mut Ui,
-    name: &str,
-    text: &mut String,
-    rows: usize,
-    help: &str,
-    c: &Colours,
-) -> eframe::egui::Response {
-    ui.label(name);
-    let edit = TextEdit::multiline(text)
-        .desired_width(FIELD)
-        .desired_rows(rows)
-        .min_size(vec2(FIELD, 36.0));
-    let response = ui.add(edit).accessible_name(name);
-    ui.add(Label::new(RichText::new(help).font(theme::small()).color(c.quiet)).wrap());
-    ui.end_row();
-    response
 }
 
 /// All that is wrong, in one line.
@@ -388,21 +293,21 @@ mod tests {
         assert!(said.contains(says), "{said}");
     }
 
+    fn facts(material: &str, thickness: &str) -> NewFacts {
+        NewFacts { material: material.into(), thickness: thickness.into(), ..NewFacts::default() }
+    }
+
     #[test]
     fn what_was_typed_wrongly_is_said() {
-        let typed = || AddCard {
-            size: "980x610".into(),
-            material: "S235".into(),
-            thickness: "3".into(),
-            ..AddCard::default()
-        };
+        let typed =
+            || AddCard { size: "980x610".into(), facts: facts("S235", "3"), ..AddCard::default() };
         assert!(typed().sheet(LengthUnit::Mm).is_ok());
         refused(AddCard { size: "wide".into(), ..typed() }, "size: write for example");
         refused(AddCard { kind: Kind::Clean, ..typed() }, "clean rectangle:");
         let larger = AddCard { kind: Kind::Corner, inner: "2000x10".into(), ..typed() };
         refused(larger, "does not go into");
-        refused(AddCard { material: " ".into(), ..typed() }, "material:");
-        refused(AddCard { thickness: "thin".into(), ..typed() }, "thickness:");
+        refused(AddCard { facts: facts(" ", "3"), ..typed() }, "material:");
+        refused(AddCard { facts: facts("S235", "thin"), ..typed() }, "thickness:");
         refused(AddCard { notches: "top 9x9".into(), ..typed() }, "how far along");
         refused(AddCard { cutouts: "circle 9".into(), ..typed() }, "say where it is");
         refused(AddCard { cutouts: "circle 9 at -90,0".into(), ..typed() }, "takes nothing");
@@ -414,8 +319,7 @@ mod tests {
     fn an_l_with_holes_and_a_measured_sheet_are_what_was_typed() {
         let typed = || AddCard {
             size: "980x610".into(),
-            material: "S235".into(),
-            thickness: "11 ga".into(),
+            facts: facts("S235", "11 ga"),
             ..AddCard::default()
         };
         let inner = "400x300".to_owned();

@@ -7,6 +7,8 @@ mod card;
 mod chosen;
 mod facts;
 mod fillers;
+mod new_facts;
+mod photo;
 pub(crate) mod silhouette;
 #[cfg(test)]
 pub(crate) mod tests;
@@ -17,6 +19,7 @@ use std::path::{Path, PathBuf};
 
 use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
+use oddment_app::capture::CaptureAct;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
 use oddment_files::labels::Stickers;
@@ -32,6 +35,7 @@ use bar::Bar;
 use chosen::Chosen;
 use facts::FactsCard;
 use fillers::FillersCard;
+use photo::{Here, PhotoPage};
 use silhouette::Silhouettes;
 
 /// What the place remembers from frame to frame.
@@ -45,6 +49,8 @@ pub(crate) struct RackPlace {
     /// Whether a stock-take is to be ended.
     ending: bool,
     adding_bars: Option<AddBarsCard>,
+    /// The photograph that a sheet is captured from.
+    photo: PhotoPage,
     silhouettes: Silhouettes,
     shown: Shown,
 }
@@ -101,6 +107,12 @@ impl Shown {
 impl PlaceView for RackPlace {
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, _acts: &mut Vec<Act>) {
         let Some(desk) = session.rack() else { return };
+        if let Some(capture) = session.capture() {
+            let name = capture.file().file_name().unwrap_or_default().to_string_lossy();
+            let text = RichText::new(format!("a sheet from {name}")).color(c.quiet);
+            ui.add(Label::new(text).truncate());
+            return;
+        }
         let sheets = &desk.listing().sheets;
         let weight: f64 = sheets.iter().map(Entry::weight).sum();
         let year_ago = oddment_rack::when::now() - 365 * 86_400;
@@ -117,6 +129,12 @@ impl PlaceView for RackPlace {
     }
 
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        if let Some(capture) = session.capture() {
+            if let Some(desk) = session.rack() {
+                self.photo.strong(ui, Here { c, session, desk, capture }, acts);
+            }
+            return;
+        }
         if theme::button(ui, c, "Add a sheet", "", Weight::Strong).clicked() {
             self.adding = Some(AddCard::default());
         }
@@ -167,7 +185,14 @@ impl PlaceView for RackPlace {
 
     /// Pictures are kept with the sheet that is chosen.
     fn dropped(&self, files: &[PathBuf]) -> Option<Vec<Act>> {
-        let entry = self.chosen.entry().filter(|_| files.iter().all(|file| is_picture(file)))?;
+        if !files.iter().all(|file| is_picture(file)) {
+            return None;
+        }
+        // With no sheet chosen a photograph is of one that is to be captured.
+        let Some(entry) = self.chosen.entry() else {
+            let open = |file: &PathBuf| Act::Capture(CaptureAct::Open(file.clone()));
+            return Some(files.iter().take(1).map(open).collect());
+        };
         let add =
             |file: &PathBuf| Act::Rack(RackAct::AddPicture(entry.label.clone(), file.clone()));
         Some(files.iter().map(add).collect())
@@ -191,6 +216,11 @@ impl PlaceView for RackPlace {
             );
             return;
         };
+        if let Some(capture) = session.capture() {
+            self.photo.show(ui, Here { c, session, desk, capture }, area, acts);
+            return;
+        }
+        self.photo = PhotoPage::default();
         let (left, right) = (area.left() + EDGE, area.right() - EDGE);
         let bar_bottom = area.top() + 4.0 + c.touch + 20.0;
         let line_top = area.bottom() - EDGE - (c.touch + 16.0);

@@ -2,7 +2,7 @@
 //!
 //! ```json
 //! {"lays": [{"sheet": "S3-041", "clamps": [[x, y, width, height]],
-//!            "points": [{"at": [x, y], "bed": [x, y] | null, "ticked": false}]}]}
+//!            "points": [{"at": [x, y], "bed": [x, y] | null, "ticked": false, "asked_for": true}]}]}
 //! ```
 //! `at` is on the sheet, `bed` and clamps on the bed.
 
@@ -31,6 +31,8 @@ pub struct PointAt {
     pub on_bed: Option<Point<BedSpace>>,
     /// Whether it was driven to with the beam off, once squared up, and hit.
     pub ticked: bool,
+    /// Whether a person put it on the list.
+    pub asked_for: bool,
 }
 
 /// As it stands in a file.
@@ -52,6 +54,8 @@ struct PointJson {
     bed: Option<[f64; 2]>,
     #[serde(default)]
     ticked: bool,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    asked_for: bool,
 }
 
 impl LayJson {
@@ -60,6 +64,7 @@ impl LayJson {
             at: [p.at.x, p.at.y],
             bed: p.on_bed.map(|b| [b.x, b.y]),
             ticked: p.ticked,
+            asked_for: p.asked_for,
         };
         let clamp = |b: &Bounds<BedSpace>| [b.min.x, b.min.y, b.width(), b.height()];
         Self {
@@ -84,6 +89,7 @@ impl LayJson {
             at: Point::new(p.at[0], p.at[1]),
             on_bed: p.bed.map(|[x, y]| Point::new(x, y)),
             ticked: p.ticked,
+            asked_for: p.asked_for,
         };
         let clamp = |[x, y, w, h]: &[f64; 4]| {
             let min = Point::new(*x, *y);

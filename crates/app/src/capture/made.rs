@@ -1,0 +1,94 @@
+//! The sheet that was captured.
+
+use oddment_core::capture::points::Pointing;
+use oddment_core::capture::rows::read_rows;
+use oddment_core::capture::{Captured, Rim};
+use oddment_core::shape::LoopFault;
+use oddment_core::units::LengthUnit;
+use oddment_files::sound::unsound;
+use oddment_photo::Stated;
+use oddment_rack::outline::Outline;
+
+use super::{Capture, Contour, Seen};
+use crate::rack::joined;
+
+/// A sheet ready for the rack.
+pub struct Made {
+    /// Its edges.
+    pub outline: Outline,
+    /// How large it is and how well it is known, in words.
+    pub says: String,
+}
+
+impl Made {
+    /// The sheet of what was measured.
+    ///
+    /// # Errors
+    /// Why it is none, in sentences.
+    pub fn of(captured: &Captured, unit: LengthUnit) -> Result<Self, String> {
+        let metal = captured.metal().map_err(|f| joined(&f))?;
+        let outline = Outline::of_captured(&metal);
+        if let Some(problem) = outline.regions().iter().find_map(unsound) {
+            return Err(problem.to_string());
+        }
+        let (bounds, off) = (outline.bounds(), captured.outer.give_or_take());
+        let mut says = format!(
+            "{} × {} {unit}; outer edges give or take {}.",
+            unit.show(bounds.width()),
+            unit.show(bounds.height()),
+            unit.show(off)
+        );
+        let worst = captured.residuals.iter().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
+        if let Some(worst) = worst.filter(|r| r.off.abs() > 0.05) {
+            says +=
+                &format!(" {} is {} off: measure it again?", worst.of, unit.show(worst.off.abs()));
+        }
+        Ok(Self { outline, says })
+    }
+}
+
+impl Capture {
+    /// What was captured, at the datum corner; `thickness` (mm) is how far a lower rim may be taken for the
+    /// upper one.
+    ///
+    /// # Errors
+    /// What is missing or wrong, in sentences.
+    pub fn captured(&self, thickness: f64, unit: LengthUnit) -> Result<Captured, String> {
+        let said = self.said();
+        let seen = self.seen().ok_or("Look for the sheet in the photograph first")?;
+        let kept = |outer: bool| said.contours.iter().filter(move |c| c.kept && c.outer == outer);
+        let outer = kept(true).next().ok_or("There is no outer edge yet: trace it")?;
+        let rim = |c: &Contour| self.rim(seen, c, thickness);
+        let no_loop = |why: LoopFault| why.to_string();
+        let captured = Captured {
+            outer: rim(outer).map_err(no_loop)?,
+            cutouts: kept(false).map(rim).collect::<Result<_, _>>().map_err(no_loop)?,
+            unknown: said.unseen.clone(),
+            residuals: Vec::new(),
+        };
+        let captured = captured.at_datum();
+        if said.points.trim().is_empty() {
+            return Ok(captured);
+        }
+        let rings = read_rows(&said.points, unit).map_err(|f| joined(&f))?;
+        let how = Pointing { outer: said.outer, ..Pointing::default() };
+        captured.sharpened(&rings, how).map_err(|f| joined(&f))
+    }
+
+    /// A contour as an edge of metal, with what the picture or a person knows of its parts.
+    ///
+    /// # Errors
+    /// Where it encloses nothing.
+    pub fn rim(&self, seen: &Seen, contour: &Contour, thickness: f64) -> Result<Rim, LoopFault> {
+        let said = self.said();
+        let stated = Stated { outer: said.outer, bow: said.bow, thickness };
+        let rim = seen.found.calibrated.rim(&contour.offered, said.outer, &stated)?;
+        Ok(rim.knowing(|i, known| {
+            let Some(edge) = contour.edges.get(i) else { return };
+            known.facts.kind = edge.kind;
+            if let Some(give_or_take) = edge.give_or_take {
+                known.facts.give_or_take = give_or_take;
+            }
+        }))
+    }
+}

@@ -1,0 +1,65 @@
+//! A sheet being captured from a photograph, for the rack.
+
+use oddment_files::outputs::put;
+use oddment_photo::{Paper, Target};
+use oddment_rack::sheets::NewSheet;
+
+use super::{Ask, Session};
+use crate::capture::{Capture, CaptureAct, Known, Made};
+use crate::rack::RackAct;
+
+impl Session {
+    /// The photograph that a sheet is being captured from.
+    pub fn capture(&self) -> Option<&Capture> {
+        self.capture.as_ref()
+    }
+
+    pub(super) fn capture_act(&mut self, act: CaptureAct) -> Option<Ask> {
+        match act {
+            CaptureAct::Pick => return Some(Ask::PickPhoto),
+            CaptureAct::PickPage => return Some(Ask::PickPage),
+            CaptureAct::Open(file) => {
+                self.remember_folder(file.parent().unwrap_or(&file));
+                match Capture::open(file, self.wake.clone()) {
+                    Ok(capture) => self.capture = Some(capture),
+                    Err(why) => self.notice = Some(why.to_string()),
+                }
+            }
+            CaptureAct::Close => self.capture = None,
+            CaptureAct::WritePage(file) => {
+                let target = match self.capture().map(|c| c.said().known) {
+                    Some(Known::Page(target)) => target,
+                    _ => Target { paper: Paper::A4, printed: None },
+                };
+                let kind = file.extension().and_then(|e| e.to_str()).unwrap_or("pdf");
+                let written = target.written(kind).and_then(|page| {
+                    put(&file, &page)
+                        .map_err(|why| format!("{} can't be written: {why}", file.display()))
+                });
+                self.notice = Some(match written {
+                    Ok(()) => format!("Print {} without scaling", file.display()),
+                    Err(why) => why,
+                });
+            }
+            CaptureAct::Add(facts) => {
+                let unit = self.settings.unit();
+                let Some(capture) = &self.capture else { return None };
+                let made = capture.captured(facts.thickness, unit);
+                match made.and_then(|captured| Made::of(&captured, unit)) {
+                    Ok(Made { outline, .. }) => {
+                        let new = NewSheet { label: None, facts: *facts, outline };
+                        self.rack_act(RackAct::Add(vec![new]));
+                        self.capture = None;
+                    }
+                    Err(why) => self.notice = Some(why),
+                }
+            }
+            other => {
+                if let Some(capture) = &mut self.capture {
+                    capture.act(other);
+                }
+            }
+        }
+        None
+    }
+}
