@@ -272,14 +272,16 @@ mod tests {
         open.lay(slot, placement(0, 300.0, 280.0));
         let lies = Pose::<SheetSpace, BedSpace>::new(Vector::new(80.0, 40.0), 0.03, false);
         let left = [Point::new(0.0, 60.0), Point::new(0.0, 540.0)];
-        for at in left {
+        // One on the bottom edge too: the turn is known better then.
+        let places = [left[0], left[1], Point::new(60.0, 0.0)];
+        for at in places {
             change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(at, true));
         }
         let list = pointer_list(&open, 0);
         let asked: Vec<&Pointed> = list.iter().filter(|p| p.asked_for).collect();
-        assert_eq!(asked.len(), 2);
-        assert!(asked.iter().all(|p| left.iter().any(|l| l.distance(p.feature.at()) < 1e-9)));
-        // Two corners on the right, and both places on the left edge.
+        assert_eq!(asked.len(), 3);
+        assert!(asked.iter().all(|p| places.iter().any(|l| l.distance(p.feature.at()) < 1e-9)));
+        // Two corners on the right, and the three places.
         let right: Vec<_> = list.iter().filter(|p| p.feature.at().x > 999.0).take(2).collect();
         for p in right.into_iter().chain(asked) {
             let at = p.feature.at();
@@ -287,7 +289,7 @@ mod tests {
             change(&mut open.job_mut().cut.lays, "R-1", &act);
         }
         let measured = measured(&open, 0);
-        assert_eq!(measured.len(), 4);
+        assert_eq!(measured.len(), 5);
         let fit = relied_on(&measured).unwrap();
         let known = sharper(&sheet, &measured, &fit);
         let on_left = |s: &Sharper| {
@@ -296,7 +298,7 @@ mod tests {
         };
         assert!(known.iter().any(on_left), "{known:?}");
         change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(left[0], false));
-        assert_eq!(pointer_list(&open, 0).iter().filter(|p| p.asked_for).count(), 1);
+        assert_eq!(pointer_list(&open, 0).iter().filter(|p| p.asked_for).count(), 2);
     }
 
     #[test]
