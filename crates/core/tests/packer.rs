@@ -251,18 +251,31 @@ fn nothing_leaves_the_metal_by_a_hair_where_no_distance_is_asked() {
             .map(|(x, y)| Point::new(x, y)),
     )
     .unwrap();
-    for outline in [rectangle(300.0, 220.0), lying] {
-        let metal = Region::new(outline, Vec::new());
+    let round = |k: i32| {
+        let angle = std::f64::consts::TAU * f64::from(k) / 40.0;
+        Point::new(150.0 + 45.0 * angle.cos(), 110.0 + 38.0 * angle.sin())
+    };
+    let cut_out: Loop<SheetSpace> = Loop::polygon((0..40).map(round)).unwrap();
+    let bare = (rectangle(300.0, 220.0), Vec::new());
+    let cut = (rectangle(300.0, 220.0), vec![cut_out]);
+    for (outline, cut_outs) in [bare, (lying, Vec::new()), cut] {
+        let metal = Region::new(outline, cut_outs);
         let sheet = Sheet::new("sheet", std::slice::from_ref(&metal), EdgeFacts::default());
         let mut part = polygon(&[[3.0, 5.0], [61.0, 11.0], [37.0, 52.0], [9.0, 40.0]]);
         part.turning = Turning::steps(std::f64::consts::PI / 12.0);
         let mut job = job(sheet, 1, vec![(part, Count::Max)]);
         job.clearances = Clearances::NONE;
-        let made = packed(&job, &Plan::default(), 1, 0, 400);
-        assert!(made.plan.placed(0) > 8);
-        for placement in made.plan.placements() {
+        let rows = packed(&job, &Plan::default(), 1, 0, 400).plan;
+        assert!(rows.placed(0) > 8);
+        job.wanted[0].count = Count::Exactly(7);
+        let few = (1..9).map(|seed| packed(&job, &Plan::default(), seed, 0, 400).plan);
+        let plans: Vec<Plan> = few.chain([rows]).collect();
+        for placement in plans.iter().flat_map(Plan::placements) {
             let laid = job.wanted[0].part.region.outer().placed(&placement.pose);
             assert!(laid.vertices().iter().all(|v| metal.contains(v.point)), "{placement:?}");
+            let part = Region::new(laid, Vec::new());
+            let mut corners = metal.holes().iter().flat_map(Loop::vertices);
+            assert!(!corners.any(|v| part.contains(v.point)), "{placement:?}");
         }
     }
 }

@@ -8,6 +8,9 @@ use oddment_rack::find::Loadable;
 
 use crate::theme::{self, Colours};
 
+/// Width of the field.
+const WIDTH: f32 = 190.0;
+
 /// What is shown while nothing is set.
 fn example(unit: LengthUnit) -> String {
     let (bed, bow) = match unit {
@@ -41,9 +44,9 @@ impl LoadsField {
         };
         let field = TextEdit::singleline(&mut text)
             .hint_text(example(unit))
-            .desired_width(160.0)
+            .desired_width(WIDTH)
             .align(eframe::egui::Align2::LEFT_CENTER)
-            .min_size(vec2(160.0, c.touch - 8.0));
+            .min_size(vec2(WIDTH, c.touch - 8.0));
         let field = ui.add(field).accessible_name("what the machine loads").on_hover_text(format!(
             "Its bed, the heaviest sheet and the most bow, such as {}",
             example(unit)

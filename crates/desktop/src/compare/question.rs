@@ -14,6 +14,9 @@ use super::plain;
 use crate::loads::LoadsField;
 use crate::theme::{self, Colours, Weight};
 
+/// Width of a date's field.
+const DATE: f32 = 150.0;
+
 /// Seconds of a day.
 const DAY: i64 = 86_400;
 
@@ -112,9 +115,9 @@ impl Asking {
             let typed = self.typed.entry(n).or_insert_with(|| known.clone());
             let field = TextEdit::singleline(typed)
                 .hint_text("due: 2026-03-09")
-                .desired_width(116.0)
+                .desired_width(DATE)
                 .align(eframe::egui::Align2::LEFT_CENTER)
-                .min_size(vec2(116.0, c.touch - 8.0));
+                .min_size(vec2(DATE, c.touch - 8.0));
             let field = ui.add(field).accessible_name(format!("{name} is due"));
             if field.lost_focus() {
                 let days = when::end_of_day(typed.trim()).map(|at| at.div_euclid(DAY));
