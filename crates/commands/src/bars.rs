@@ -51,6 +51,8 @@ struct BarSaid {
     start_at: f64,
     /// The parts in the order of `cuts`: name, and where each begins.
     pieces: Vec<PieceSaid>,
+    /// Holes and copes, in order along the bar.
+    holes: Vec<HoleSaid>,
     /// What is left, from where to where, and whether it is worth keeping.
     left: [f64; 2],
     kept: bool,
@@ -68,6 +70,17 @@ struct PieceSaid {
     at: f64,
     reversed: bool,
     turned_over: bool,
+}
+
+#[derive(Serialize)]
+struct HoleSaid {
+    at: f64,
+    size: f64,
+    /// The face of the bar as it lies.
+    face: String,
+    cope: bool,
+    /// Which of `pieces` it is in.
+    piece: usize,
 }
 
 #[derive(Serialize)]
@@ -176,7 +189,8 @@ fn table_parts(
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
     let bars = plan.bars.iter().map(|bar| {
         let stock = &list.stock[bar.stock];
-        let Setup { cuts, left, kept, support, mass, tabs, warnings, seconds } = list.setup(bar);
+        let Setup { cuts, holes, left, kept, support, mass, tabs, warnings, seconds } =
+            list.setup(bar);
         let pieces = bar.pieces.iter().map(|piece| PieceSaid {
             name: list.parts[piece.part].name.clone(),
             part: piece.part,
@@ -196,6 +210,16 @@ fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
             cut_before: stock.cut_before,
             start_at: cuts.first().map_or(0.0, |cut| cut.at),
             pieces: pieces.collect(),
+            holes: holes
+                .into_iter()
+                .map(|hole| HoleSaid {
+                    at: hole.at,
+                    size: hole.size,
+                    face: hole.face_words,
+                    cope: hole.cope,
+                    piece: hole.piece,
+                })
+                .collect(),
             left: [left.0, left.1],
             kept,
             support_at: support.map(|support| support.at),

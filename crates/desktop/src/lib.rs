@@ -11,6 +11,7 @@ mod distances_card;
 mod export_card;
 mod keys;
 mod look;
+mod outcome_row;
 mod place;
 mod rack;
 mod record_card;

@@ -228,6 +228,9 @@ impl Window {
                 let card = SheetCard::new(self.session.sheet_facts(), unit);
                 self.asking = Some(Asking::Sheet(card));
             }
+            Ask::RecordParts if self.session.settings().place == Place::Bars => {
+                self.bars.answer(ask);
+            }
             Ask::RecordParts => {
                 self.asking =
                     RecordCard::new(&self.session).map(|card| Asking::Record(Box::new(card)));

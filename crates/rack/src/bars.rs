@@ -2,7 +2,7 @@
 //! as the bar and as high as its section, its datum end at the left.
 
 use oddment_core::bars::profile::Profile;
-use oddment_core::bars::{CutList, Stock};
+use oddment_core::bars::{CutList, Face, Stock};
 use oddment_core::compare::{Policies, Policy, pulled};
 use oddment_core::sheet::EdgeKind;
 use oddment_files::bars::{
@@ -43,20 +43,25 @@ pub struct ProfileFacts {
     pub kind: String,
     /// The section's measures in that table's order, mm.
     pub measures: Vec<f64>,
+    /// The face that its weld seam must stay in; empty for none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub seam: String,
 }
 
 impl ProfileFacts {
     /// A profile to be kept.
     pub fn of(profile: &Profile) -> Self {
         let (kind, measures) = kind_and_measures(&profile.section);
-        Self { name: profile.name.clone(), kind: kind.to_owned(), measures }
+        let seam = profile.seam.map(Face::name).unwrap_or_default().to_owned();
+        Self { name: profile.name.clone(), kind: kind.to_owned(), measures, seam }
     }
 
     /// The profile in a material of this density (kg/m³); `None` where its measures make no section.
     pub fn profile(&self, density: f64) -> Option<Profile> {
         let section = section(&self.kind, &self.measures)?;
         let sound = section.faults().is_empty();
-        sound.then(|| Profile { name: self.name.clone(), section, density })
+        let seam = Face::named(&self.seam);
+        sound.then(|| Profile { name: self.name.clone(), section, density, seam })
     }
 
     /// Whether it is this profile, by its name and its measures.

@@ -151,10 +151,16 @@ fn on_bars() -> Vec<Row> {
         (Act::KeepBest, "Keep the best so far, of bars", "ends the planning", &["Enter"]),
         (Act::StopFill, "Stop planning bars", "and go back to the plan before", &["Ctrl+Period"]),
         (
-            bars(BarsAct::Record),
+            bars(BarsAct::Record(Box::default())),
             "Record the cut of bars",
             "as planned: what is left is the bar’s new length in the rack",
             &["Ctrl+Enter"],
+        ),
+        (
+            Act::RecordParts,
+            "Record bars part by part",
+            "what is good, scrap, half cut or was not begun; minutes, heat number",
+            &["Ctrl+R"],
         ),
         (bars(BarsAct::Undo), "Undo, at the bars", "takes back the last act", &["Ctrl+Z"]),
         (bars(BarsAct::Redo), "Redo, at the bars", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),

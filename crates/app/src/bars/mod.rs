@@ -3,6 +3,7 @@
 mod kept;
 mod order;
 mod profiles;
+mod said;
 mod ways;
 
 use std::path::PathBuf;
@@ -21,6 +22,7 @@ pub use kept::open_bars;
 pub(crate) use order::sample_rack_bars;
 pub use order::{BarOrder, PlannedBars, sample_bars};
 pub use profiles::{find_profile, known_profiles};
+pub use said::BarsSaid;
 pub use ways::BarWay;
 pub(crate) use ways::other_ways;
 
@@ -35,8 +37,8 @@ pub enum BarsAct {
     Compare,
     /// Take one of the other ways.
     TakeWay(usize),
-    /// Record that the bars were cut as planned.
-    Record,
+    /// Record that the bars were cut, and what became of them.
+    Record(Box<BarsSaid>),
     /// Take back the last act.
     Undo,
     /// Do again what was taken back.

@@ -3,6 +3,7 @@
 
 use super::arrange::Piece;
 use super::cut_list::{CutList, Stock, Wanted};
+use super::hole::Face;
 use super::plan::{BarPlan, CutBar};
 
 /// How far (mm) a distance may be short.
@@ -179,11 +180,19 @@ fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFa
     if length < machine.shortest_load || machine.longest_load.is_some_and(|most| length > most) {
         faults.push(BarFault::CantBeLoaded { bar: number, length });
     }
-    let turning = !list.fixed_turn
-        && list.profile.as_ref().is_some_and(|profile| profile.section.same_turned_over());
+    let profile = list.profile.as_ref().filter(|profile| profile.section.same_turned_over());
+    // End for end top and bottom stay, turned over neither does, both together leave front and back.
+    let seam_stays = |seam: Face, piece: &Piece| match seam {
+        Face::Top | Face::Bottom => !piece.turned_over,
+        Face::Front | Face::Back => piece.reversed == piece.turned_over,
+    };
+    let may_turn = |piece: &Piece| {
+        !list.fixed_turn
+            && profile.is_some_and(|p| p.seam.is_none_or(|seam| seam_stays(seam, piece)))
+    };
     for (i, piece) in bar.pieces.iter().enumerate() {
         let part = &list.parts[piece.part];
-        if (piece.reversed || piece.turned_over) && !turning {
+        if (piece.reversed || piece.turned_over) && !may_turn(piece) {
             faults.push(BarFault::Turned { bar: number, piece: i + 1 });
         }
         let [near, far] = end_angles(part, piece);

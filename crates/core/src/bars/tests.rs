@@ -123,7 +123,7 @@ fn the_check_finds_what_is_wrong() {
 
 fn square_tube() -> Profile {
     let section = Section::RectangularTube { width: 40.0, height: 40.0, wall: 2.0, corner: 3.0 };
-    Profile { name: "40 × 40 × 2".to_owned(), section, density: profile::STEEL }
+    Profile { name: "40 × 40 × 2".to_owned(), section, density: profile::STEEL, seam: None }
 }
 
 /// Frame sides of 1,000 mm with both ends at 45°, of a tube 40 mm high.
@@ -143,6 +143,12 @@ fn mitres_nest_where_the_section_and_seam_allow() {
     let over: Vec<bool> = plan.bars[0].pieces.iter().map(|p| p.turned_over).collect();
     assert!(over.windows(2).all(|pair| pair[0] != pair[1]), "every other is turned: {over:?}");
     assert_eq!(planned(&CutList { fixed_turn: true, ..four.clone() }, 100).bars.len(), 2);
+    // With its seam at the front a part is turned over and end for end, with it on top it is not.
+    for (seam, bars) in [(Face::Front, 1), (Face::Top, 2)] {
+        let mut seamed = four.clone();
+        seamed.profile = Some(Profile { seam: Some(seam), ..square_tube() });
+        assert_eq!(planned(&seamed, 100).bars.len(), bars, "{seam:?}");
+    }
     let kerf = CutList { kerf: 2.0, ..four.clone() };
     assert_eq!(planned(&kerf, 100).bars.len(), 2);
     // The cut runs across at 45°, so that it is wider along the bar.
@@ -163,7 +169,7 @@ fn a_setup_says_where_and_how_long() {
     let mut given = list(2.0, [50.0, 100.0], &[3000.0], &[(1000.0, 1), (600.0, 1), (40.0, 1)]);
     given.profile = Some(square_tube());
     given.stock[0].give_or_take = 5.0;
-    given.parts[0].holes.push(Hole { at: 100.0, size: 12.0, face: "top".to_owned() });
+    given.parts[0].holes.push(Hole { at: 100.0, size: 12.0, face: "top".to_owned(), cope: false });
     let plan = planned(&given, 100);
     let setup = given.setup(&plan.bars[0]);
     let cuts: Vec<f64> = setup.cuts.iter().map(|cut| cut.at).collect();
@@ -177,8 +183,12 @@ fn a_setup_says_where_and_how_long() {
     assert!(said[1].contains("measure it first"));
     // 2.36 kg/m: 6 m of the tube sag by less than 12 mm, 12 m by more than 24.
     let tube = square_tube();
-    assert!(tube.support(6000.0).sag < 12.0, "{:?}", tube.support(6000.0));
-    assert!(tube.support(12_000.0).sag > 24.0);
+    let sag = |length: f64| tube.support(length, None).unwrap().sag;
+    assert!(sag(6000.0) < 12.0, "{}", sag(6000.0));
+    assert!(sag(12_000.0) > 24.0);
+    let hole = &setup.holes[0];
+    let first = plan.bars[0].pieces.iter().find(|piece| piece.part == 0).unwrap();
+    assert_eq!((hole.at, hole.face, hole.piece), (first.at + 100.0, Some(Face::Top), 0));
 }
 
 #[test]
@@ -218,6 +228,7 @@ proptest! {
         grip in prop::sample::select(vec![0.0, 35.0]),
         fixed_turn in any::<bool>(),
         angle_section in any::<bool>(),
+        seam in prop::sample::select(vec![None, Some(Face::Top), Some(Face::Back)]),
         parts in prop::collection::vec(
             (
                 120.0..900.0,
@@ -232,7 +243,8 @@ proptest! {
         let mut list = list(kerf, [grip, 0.0], &[2000.0, 3000.0], &[]);
         list.fixed_turn = fixed_turn;
         let section = Section::Angle { width: 50.0, height: 30.0, thickness: 3.0 };
-        list.profile = Some(if angle_section { Profile { section, ..square_tube() } } else { square_tube() });
+        let tube = Profile { seam, ..square_tube() };
+        list.profile = Some(if angle_section { Profile { section, ..tube } } else { tube });
         list.parts = parts
             .into_iter()
             .map(|(length, count, near, far, turn)| Wanted {

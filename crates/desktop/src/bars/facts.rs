@@ -4,8 +4,8 @@ use eframe::egui::{Grid, Label, Rect, RichText, ScrollArea, Sense, Stroke, Ui, p
 use oddment_app::act::Act;
 use oddment_app::bars::{BarsAct, PlannedBars};
 use oddment_app::session::Session;
-use oddment_core::bars::CutList;
 use oddment_core::bars::profile::Profile;
+use oddment_core::bars::{CutBar, CutList, Face, Setup};
 use oddment_core::shape::{PartSpace, Point};
 use oddment_core::units::LengthUnit;
 
@@ -232,6 +232,29 @@ fn one_bar(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars, in
             ui.end_row();
         }
     });
+    holes(ui, c, unit, list, bar, &setup);
+}
+
+/// Holes and copes of a bar, in order along it.
+fn holes(ui: &mut Ui, c: &Colours, unit: LengthUnit, list: &CutList, bar: &CutBar, setup: &Setup) {
+    if setup.holes.is_empty() {
+        return;
+    }
+    ui.add_space(6.0);
+    Grid::new("holes").num_columns(4).spacing(vec2(12.0, 4.0)).striped(true).show(ui, |ui| {
+        for head in ["hole at", "size", "face", "of"] {
+            ui.label(RichText::new(head).font(theme::small()).color(c.quiet));
+        }
+        ui.end_row();
+        for hole in &setup.holes {
+            ui.label(RichText::new(unit.show(hole.at)).font(theme::strong()));
+            let cope = if hole.cope { "cope " } else { "" };
+            ui.label(format!("{cope}{}", unit.show(hole.size)));
+            ui.label(&hole.face_words);
+            ui.label(list.parts[bar.pieces[hole.piece].part].called());
+            ui.end_row();
+        }
+    });
 }
 
 /// The profile as it is seen from its end, with its name and what it weighs.
@@ -257,11 +280,26 @@ fn end_view(ui: &mut Ui, c: &Colours, profile: &Profile) {
             }
             let edge = Stroke::new(1.5, c.metal_edge);
             ui.painter().extend(picture.lines(to_screen, edge, edge));
+            if let Some(seam) = profile.seam {
+                let centre = bounds.centre();
+                let (w, h) = (bounds.width() / 2.0, bounds.height() / 2.0);
+                let (x, y) = match seam {
+                    Face::Top => (0.0, h),
+                    Face::Bottom => (0.0, -h),
+                    Face::Front => (w, 0.0),
+                    Face::Back => (-w, 0.0),
+                };
+                let at = to_screen(Point::new(centre.x + x, centre.y + y));
+                ui.painter().circle_filled(at, 4.0, c.ink);
+            }
         }
         ui.vertical(|ui| {
             ui.add_space(14.0);
             ui.label(RichText::new(&profile.name).font(theme::strong()));
-            let kg = format!("{:.2} kg per metre, seen from its end", profile.mass_per_metre());
+            let seam =
+                profile.seam.map_or(String::new(), |f| format!(", seam at the {}", f.name()));
+            let kg = profile.mass_per_metre();
+            let kg = format!("{kg:.2} kg per metre, seen from its datum end{seam}");
             ui.label(RichText::new(kg).font(theme::small()).color(c.quiet));
         });
     });

@@ -5,6 +5,7 @@ mod facts;
 mod how;
 mod paste;
 mod piece_card;
+mod record_card;
 mod slip;
 #[cfg(test)]
 mod tests;
@@ -16,7 +17,7 @@ use eframe::egui::{
 use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, BarsAct, PlannedBars};
 use oddment_app::place::Place;
-use oddment_app::session::Session;
+use oddment_app::session::{Ask, Session};
 use oddment_core::bars::CutList;
 
 use crate::place::PlaceView;
@@ -25,6 +26,7 @@ use crate::theme::{self, Colours, Weight};
 use how::HowCard;
 use paste::PasteCard;
 use piece_card::PieceCard;
+use record_card::RecordCard;
 
 const EDGE: f32 = 20.0;
 const SLIP: f32 = 300.0;
@@ -40,6 +42,8 @@ pub(crate) struct BarsPlace {
     /// The bar of the plan that is told about.
     chosen: Option<usize>,
     stock: Stock,
+    /// The cut is to be recorded part by part.
+    recording: bool,
 }
 
 /// What lies over the place until it is answered.
@@ -47,6 +51,7 @@ enum Asking {
     How(Box<HowCard>),
     Paste(Box<PasteCard>),
     Piece(Box<PieceCard>),
+    Record(Box<RecordCard>),
 }
 
 /// What there is to cut from, or why there is nothing: worked out anew when the order or the rack
@@ -121,7 +126,14 @@ impl PlaceView for BarsPlace {
                 .on_hover_text("It was cut as planned: what is left is the bars’ new length")
                 .clicked()
         {
-            acts.push(Act::Bars(BarsAct::Record));
+            acts.push(Act::Bars(BarsAct::Record(Box::default())));
+        }
+        if session.can_record_bars()
+            && theme::button(ui, c, "Part by part", "", Weight::Words)
+                .on_hover_text("Record what is good, scrap, half cut or was not begun")
+                .clicked()
+        {
+            acts.push(Act::RecordParts);
         }
         ui.add_space(10.0);
         for (name, act) in [("Print", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
@@ -172,6 +184,10 @@ impl PlaceView for BarsPlace {
         {
             self.ask_paste(&text, session);
         }
+        if std::mem::take(&mut self.recording) {
+            let card = RecordCard::new(session);
+            self.asking = card.map(|card| Asking::Record(Box::new(card)));
+        }
         let planned = session.bars().shown();
         self.chosen = self.chosen.filter(|i| planned.is_some_and(|p| *i < p.plan.bars.len()));
         let mut slip_ui = child(ui, slip, "bar slip");
@@ -206,6 +222,10 @@ impl PlaceView for BarsPlace {
         }
         self.question(ui, c, session, acts);
     }
+
+    fn answer(&mut self, ask: Ask) {
+        self.recording |= ask == Ask::RecordParts;
+    }
 }
 
 impl BarsPlace {
@@ -223,6 +243,7 @@ impl BarsPlace {
             Some(Asking::How(card)) => card.show(ui.ctx(), c, session, acts),
             Some(Asking::Paste(card)) => card.show(ui.ctx(), c, session, acts),
             Some(Asking::Piece(card)) => card.show(ui.ctx(), c, session, acts),
+            Some(Asking::Record(card)) => card.show(ui.ctx(), c, session, acts),
         };
         if closed {
             self.asking = None;

@@ -3,7 +3,8 @@
 use eframe::egui::Key;
 use oddment_app::act::Act;
 use oddment_app::place::Place;
-use oddment_core::bars::clear;
+use oddment_app::session::Session;
+use oddment_core::bars::{CutBar, Face, clear};
 
 use crate::tests::bench::{Bench, bench};
 
@@ -58,6 +59,61 @@ fn an_order_is_planned_recorded_and_taken_back() {
 }
 
 #[test]
+fn a_cut_is_recorded_part_by_part_and_what_was_not_made_goes_back() {
+    let mut bench = bench("part-by-part");
+    bench.press("plan on bars");
+    fill(&mut bench);
+    let planned = bench.session().bars().order().planned.clone().unwrap();
+    let parts = planned.list.parts.clone();
+    let first = &planned.plan.bars[0];
+    assert!(first.pieces.len() > 2);
+    let called = |piece: usize| parts[first.pieces[piece].part].called();
+    bench.press("Part by part");
+    bench.press(&format!("1.1 {} scrap", called(0)));
+    bench.type_into(&format!("why 1.1 {} is scrap", called(0)), "cut short");
+    bench.press(&format!("1.2 {} half cut", called(1)));
+    for bar in 1..planned.plan.bars.len() {
+        bench.press(&format!("bar {} none begun", bar + 1));
+    }
+    assert!(bench.says("18 parts go back to the order."));
+    bench.type_into("minutes it took", "7");
+    bench.press("Record it");
+    // The first was begun, so that its bar is shorter; but nothing of the order was made.
+    bench.until(|s| s.bars().order().planned.is_none());
+    assert_eq!(bench.session().bars().order().wanted(), 18);
+    let stock = &planned.list.stock[first.stock];
+    let begun = CutBar { stock: first.stock, pieces: first.pieces[..2].to_vec() };
+    let setup = planned.list.setup(&begun);
+    let left = setup.left.1 - setup.left.0;
+    let has = |s: &Session, mm: f64| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.facts.bar.is_some() && (e.size[0] - mm).abs() < 1e-6)
+    };
+    assert!(setup.kept && left < stock.length);
+    bench.until(|s| has(s, left));
+    bench.press("Rack");
+    bench.press("Undo: ");
+    bench.until(|s| !has(s, left));
+}
+
+#[test]
+fn a_profile_that_is_typed_is_the_shops_own_from_then_on() {
+    let mut bench = bench("own-profile");
+    bench.press("plan on bars");
+    bench.press("Profile, machine");
+    bench.type_into("profile", "square tube 45x2");
+    bench.press("seam front");
+    bench.type_into("far support", "900 to 4200");
+    bench.press("Use this");
+    bench.until(|s| !s.rack().unwrap().listing().profiles.is_empty());
+    let kept = bench.session().rack().unwrap().listing().profiles[0].clone();
+    assert_eq!((kept.name.as_str(), kept.seam), ("Square tube 45 × 2", Some(Face::Front)));
+    let list = &bench.session().bars().order().list;
+    assert_eq!(list.profile.as_ref(), Some(&kept));
+    assert_eq!(list.machine.support, Some([900.0, 4200.0]));
+}
+
+#[test]
 fn a_pasted_list_is_looked_at_and_taken() {
     let mut bench = bench("paste");
     bench.press("plan on bars");
@@ -90,10 +146,11 @@ fn lines_are_typed_and_changed() {
     bench.harness.run_steps(3);
     assert!(bench.says("“long” is not a length"));
     bench.press("cargo rail, ");
-    bench.type_into("holes", "9 at 40 top");
+    bench.type_into("holes", "9 at 40 top\ncope 20 at 600 front");
     bench.press("Use this");
     let rail = bench.session().bars().order().list.parts[0].clone();
     assert_eq!((rail.holes[0].at, rail.holes[0].size), (40.0, 9.0));
+    assert!(!rail.holes[0].cope && rail.holes[1].cope && rail.holes[1].face == "front");
     assert_eq!(rail.ends, [std::f64::consts::FRAC_PI_4; 2]);
     bench.press("cargo rail, ");
     bench.press("Take it off the order");
