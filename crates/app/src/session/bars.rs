@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use oddment_core::bars::{CutList, clear};
 use oddment_files::bars::write_bar_plan;
-use oddment_rack::bars::{add_handling, bars_among};
+use oddment_rack::bars::{bars_among, charge_by_policies};
 use oddment_rack::record::{BarRecording, Recorded};
 
 use super::Session;
@@ -35,9 +35,16 @@ impl Session {
             BarsAct::Fill => self.fill_bars(),
             BarsAct::Compare => {
                 let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-                self.notice = self.bars.compare(limit).err();
+                let list = self.whole_bar_list();
+                self.notice = list.and_then(|list| self.bars.compare(list, limit)).err();
+                self.set(|s| s.place = Place::BarWays);
             }
-            BarsAct::TakeWay(way) => self.bars.take_way(way),
+            BarsAct::ChooseWay(name) => self.bars.choose_way(name),
+            BarsAct::TakeWay => {
+                if self.bars.take_way() {
+                    self.set(|s| s.place = Place::Bars);
+                }
+            }
             BarsAct::Record(said) => self.record_bars(&said),
             BarsAct::Undo | BarsAct::Redo => {
                 let back = act == BarsAct::Undo;
@@ -63,11 +70,13 @@ impl Session {
     pub fn whole_bar_list(&self) -> Result<CutList, String> {
         let BarOrder { title, list, from_rack, .. } = self.bars.order();
         let mut list = list.clone();
-        if *from_rack && let Some(rack) = &self.rack {
+        if let Some(rack) = &self.rack {
             let listing = rack.listing();
-            let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
-            list.stock.extend(bars.map_err(|why| why.to_string())?);
-            add_handling(&mut list, self.values().policies());
+            if *from_rack {
+                let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
+                list.stock.extend(bars.map_err(|why| why.to_string())?);
+            }
+            charge_by_policies(&mut list, &listing.materials, self.values().policies());
         }
         let faults = list.faults();
         if faults.is_empty() { Ok(list) } else { Err(joined(&faults)) }

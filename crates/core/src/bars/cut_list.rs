@@ -1,6 +1,7 @@
 //! A cut list: what a saw or tube cutter is to cut, from what, and on what machine.
 
 use super::hole::Hole;
+use super::leftovers::Leftovers;
 use super::profile::{Profile, SectionFault};
 
 /// How far (mm) lengths may seem to be over through the rounding of decimal numbers.
@@ -34,6 +35,8 @@ pub struct CutList {
     pub fixed_turn: bool,
     /// The machine.
     pub machine: Machine,
+    /// What leftovers are worth, where all bars cost money.
+    pub leftovers: Option<Leftovers>,
 }
 
 /// What the machine asks for.
@@ -193,6 +196,9 @@ pub enum CutListFault {
     /// A profile that is none.
     #[error("profile: {0}")]
     Section(#[from] SectionFault),
+    /// Money for leftovers that is none.
+    #[error("{0} is said to be {1} in money; give from 0 to a million")]
+    NotMoney(&'static str, f64),
     /// A range of the far support that is none.
     #[error("the far support can stand from {} to {} mm; give two places, the nearer first", .0[0], .0[1])]
     NotARange([f64; 2]),
@@ -252,6 +258,16 @@ impl CutList {
             && !(0.0 <= from && from <= to && to > 0.0 && to <= LONGEST)
         {
             faults.push(CutListFault::NotARange([from, to]));
+        }
+        if let Some(Leftovers { credit, scrap, bring_back }) = self.leftovers {
+            let each = [
+                ("a metre of a leftover", credit),
+                ("a metre of scrap", scrap),
+                ("bringing a leftover back", bring_back),
+            ];
+            for (what, money) in each.into_iter().filter(|(_, m)| !(0.0..=1e6).contains(m)) {
+                faults.push(CutListFault::NotMoney(what, money));
+            }
         }
         for (i, bar) in self.stock.iter().enumerate() {
             bar.faults(Line::Stock(i + 1), &mut faults);

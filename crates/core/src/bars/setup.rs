@@ -112,7 +112,6 @@ impl CutList {
             }
             _ => cuts.push(CutAt { at, angle, parts: 1 }),
         };
-        let lost = self.lost();
         for piece in &bar.pieces {
             let [near, far] = piece.ends(self);
             if piece.at > ROUNDING || near.angle > 0.0 {
@@ -122,10 +121,6 @@ impl CutList {
                 add(piece.end(self), far.angle);
             }
         }
-        let from = bar.pieces.last().map_or(0.0, |last| {
-            let cut = self.cut_along(last.ends(self)[1].angle);
-            (last.end(self) + cut).min(stock.length)
-        });
         let range = self.machine.support;
         let support = self.profile.as_ref().and_then(|p| p.support(stock.length, range));
         let pieces =
@@ -141,8 +136,7 @@ impl CutList {
             + cut * cuts.len() as f64
             + hole * holes.len() as f64
             + self.machine.tab_seconds * tabs as f64;
-        let left = (from, stock.length);
-        let kept = left.1 - left.0 >= self.machine.keep_from.max(lost[1]);
+        let (left, kept) = (self.left(bar), self.keeps(bar));
         let warnings = self.warnings(bar, left.1 - left.0, support);
         Setup { cuts, holes, left, kept, support, mass, tabs, warnings, seconds }
     }

@@ -165,6 +165,31 @@ fn mitres_nest_where_the_section_and_seam_allow() {
 }
 
 #[test]
+fn leftovers_are_credited_and_brought_back_where_that_pays() {
+    // A remnant of 2 m and a full length of 6 m, both at 3 a metre; to bring one to the saw costs 1.
+    let mut given = list(0.0, [0.0, 0.0], &[6000.0, 2000.0], &[(1900.0, 1)]);
+    for bar in &mut given.stock {
+        (bar.cost, bar.handling) = (Some(bar.length * 0.003), 1.0);
+    }
+    given.stock[1].count = Some(1);
+    given.leftovers = Some(Leftovers { credit: 2.1, scrap: 0.3, bring_back: 1.8 });
+    // 1.8 is won on a metre: that is where it pays. The remnant's 100 mm are scrap: 6 + 1 − 0.03.
+    assert!((given.keeps_from() - 1000.0).abs() < 1e-9);
+    let plan = planned(&given, 100);
+    assert!(plan.proven && (plan.cost - 6.97).abs() < 1e-9, "{plan:?}");
+    // Without the remnant 4.1 m go back: 18 + 1 + 1.8 − 4.1 × 2.1.
+    given.stock.pop();
+    let plan = planned(&given, 100);
+    assert!(plan.proven && (plan.cost - (20.8 - 8.61)).abs() < 1e-9, "{plan:?}");
+    let account = given.account(&plan);
+    assert!((account.goes_back + 8.61).abs() < 1e-9 && (account.handling - 2.8).abs() < 1e-9);
+    assert!(given.setup(&plan.bars[0]).kept);
+    // Nothing is won on scrap.
+    given.leftovers = Some(Leftovers { credit: 0.3, scrap: 0.3, bring_back: 1.8 });
+    assert!(!given.setup(&planned(&given, 100).bars[0]).kept);
+}
+
+#[test]
 fn a_setup_says_where_and_how_long() {
     let mut given = list(2.0, [50.0, 100.0], &[3000.0], &[(1000.0, 1), (600.0, 1), (40.0, 1)]);
     given.profile = Some(square_tube());
@@ -218,6 +243,32 @@ proptest! {
         };
         let plan = planned(&list, 30);
         prop_assert!(plan.lower_bound <= plan.cost);
+    }
+}
+
+proptest! {
+    #[test]
+    fn plans_with_leftovers_pass_the_check_and_keep_to_their_bound(
+        kerf in prop::sample::select(vec![0.0, 2.4]),
+        grips in prop::array::uniform2(prop::sample::select(vec![0.0, 35.0])),
+        stock in prop::collection::vec((900.0..7000.0, prop::option::of(1_usize..3), 0.0..0.004), 1..6),
+        parts in prop::collection::vec((120.0..800.0, 1_usize..5), 1..8),
+        credit in 0.0..3.0,
+        bring_back in prop::sample::select(vec![0.0, 1.5]),
+    ) {
+        let mut list = list(kerf, grips, &[], &[]);
+        list.stock = stock
+            .into_iter()
+            .map(|(length, count, dear)| Stock {
+                length, count, cost: Some(length * dear), handling: 2.0, ..Stock::default()
+            })
+            .collect();
+        list.parts =
+            parts.into_iter().map(|(length, count)| Wanted { length, count, ..Wanted::default() }).collect();
+        list.leftovers = Some(Leftovers { credit, scrap: 0.4, bring_back });
+        let plan = planned(&list, 60);
+        prop_assert!(plan.lower_bound <= plan.cost + 0.005);
+        prop_assert!((list.account(&plan).total() - plan.cost).abs() < 1e-9);
     }
 }
 

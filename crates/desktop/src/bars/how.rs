@@ -326,6 +326,7 @@ impl HowCard {
                 seconds: [load, cut, hole],
                 tab_seconds,
             },
+            leftovers: order.list.leftovers,
         };
         let title = match self.title.trim() {
             "" => order.title.clone(),

@@ -9,6 +9,7 @@ mod record_card;
 mod slip;
 #[cfg(test)]
 mod tests;
+mod ways;
 
 use eframe::egui::{
     Align, Align2, CursorIcon, Event, Label, Layout, Rect, Response, RichText, Role, ScrollArea,
@@ -27,6 +28,7 @@ use how::HowCard;
 use paste::PasteCard;
 use piece_card::PieceCard;
 use record_card::RecordCard;
+pub(crate) use ways::BarWaysPlace;
 
 const EDGE: f32 = 20.0;
 const SLIP: f32 = 300.0;
@@ -77,10 +79,12 @@ impl Stock {
     }
 }
 
-/// The two kinds of stock that the place Sheet shows.
+/// The two kinds of stock that a place shows.
 pub(crate) fn kinds(ui: &mut Ui, c: &Colours, here: Place, acts: &mut Vec<Act>) {
-    for (place, name) in [(Place::Sheet, "sheets"), (Place::Bars, "bars")] {
-        let says = format!("plan on {name}");
+    let of_sheets = here.named();
+    let doing = if of_sheets == Place::Compare { "compare" } else { "plan on" };
+    for (place, name) in [(of_sheets, "sheets"), (of_sheets.for_bars(), "bars")] {
+        let says = format!("{doing} {name}");
         if theme::spoken_choice(ui, c, name, here == place, &says).clicked() {
             acts.push(Act::Go(place));
         }

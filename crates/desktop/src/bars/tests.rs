@@ -1,6 +1,7 @@
 //! The tasks of whoever cuts bars, at the window.
 
-use eframe::egui::Key;
+use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable;
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::session::Session;
@@ -22,13 +23,28 @@ fn an_order_is_planned_recorded_and_taken_back() {
     let planned = bench.session().bars().order().planned.clone().unwrap();
     assert!(clear(&planned.list, &planned.plan).is_ok());
     assert!(bench.says("check: clear: 18 of 18 parts"));
-    bench.press("Compare other ways");
-    bench.until(|s| s.bars().ways().is_some_and(|ways| ways.len() == 3));
-    bench.press("Take full lengths alone");
+    // Remnants of the rack are worth cutting.
+    assert!(planned.plan.bars.iter().any(|bar| !planned.list.stock[bar.stock].name.is_empty()));
+    bench.press("Compare the ways");
+    bench.until(|s| s.bars().ways().is_some_and(|ways| ways.len() == 4));
+    assert_eq!(bench.session().settings().place, Place::BarWays);
+    assert!(
+        bench.session().bars().ways().unwrap()[0]
+            .found
+            .as_ref()
+            .is_ok_and(|best| { (best.plan.cost - planned.plan.cost).abs() < 0.01 })
+    );
+    bench.press("full lengths alone: ");
+    bench.press("Take it");
+    assert_eq!(bench.session().settings().place, Place::Bars);
     let taken = bench.session().bars().order().planned.clone().unwrap();
-    assert!(taken.plan.cost >= planned.plan.cost && taken.faults.is_empty());
+    assert!(taken.plan.cost >= planned.plan.cost - 0.005 && taken.faults.is_empty());
     bench.press("Undo: Take full lengths alone");
     assert_eq!(bench.session().bars().order().planned.as_ref(), Some(&planned));
+    // From bars to bars: the other kind of stock is not what is meant.
+    bench.act(Act::Go(Place::BarWays));
+    bench.press("Sheet");
+    assert_eq!(bench.session().settings().place, Place::Bars);
     let bars = planned.plan.bars.len();
     assert!(bench.says(&format!("bar {bars} of {bars}: ")));
     bench.press("bar 1 of ");
@@ -72,15 +88,13 @@ fn a_cut_is_recorded_part_by_part_and_what_was_not_made_goes_back() {
     bench.press(&format!("1.1 {} scrap", called(0)));
     bench.type_into(&format!("why 1.1 {} is scrap", called(0)), "cut short");
     bench.press(&format!("1.2 {} half cut", called(1)));
-    for bar in 1..planned.plan.bars.len() {
-        bench.press(&format!("bar {} none begun", bar + 1));
-    }
-    assert!(bench.says("18 parts go back to the order."));
+    let not_made = first.pieces.len();
+    assert!(bench.says(&format!("{not_made} parts go back to the order.")));
     bench.type_into("minutes it took", "7");
     bench.press("Record it");
-    // The first was begun, so that its bar is shorter; but nothing of the order was made.
+    // The first bar was begun, so that it is shorter; but nothing was made of it.
     bench.until(|s| s.bars().order().planned.is_none());
-    assert_eq!(bench.session().bars().order().wanted(), 18);
+    assert_eq!(bench.session().bars().order().wanted(), not_made);
     let stock = &planned.list.stock[first.stock];
     let begun = CutBar { stock: first.stock, pieces: first.pieces[..2].to_vec() };
     let setup = planned.list.setup(&begun);
@@ -101,6 +115,10 @@ fn a_profile_that_is_typed_is_the_shops_own_from_then_on() {
     let mut bench = bench("own-profile");
     bench.press("plan on bars");
     bench.press("Profile, machine");
+    bench.harness.get_all_by_label("profile").last().unwrap().focus();
+    bench.harness.run_steps(1);
+    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    bench.harness.run_steps(1);
     bench.type_into("profile", "square tube 45x2");
     bench.press("seam front");
     bench.type_into("far support", "900 to 4200");

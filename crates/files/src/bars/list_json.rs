@@ -4,7 +4,7 @@
 //! Lengths are numbers in mm or texts with a unit, such as `"23 5/8in"`; angles are degrees.
 
 use oddment_core::bars::profile::{Profile, STEEL};
-use oddment_core::bars::{CutList, Face, Hole, Line, Machine, Stock, Wanted};
+use oddment_core::bars::{CutList, Face, Hole, Leftovers, Line, Machine, Stock, Wanted};
 use oddment_core::units::{LengthUnit, parse_length};
 use serde_json::Value;
 
@@ -53,7 +53,17 @@ pub fn read_cut_list(text: &str, beside: Beside) -> Result<ReadCutList, Vec<JobF
 
 /// The cut list that stands at a node.
 pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) -> ReadCutList {
-    let known = ["kerf", "grips", "stock", "parts", "profile", "material", "fixed_turn", "machine"];
+    let known = [
+        "kerf",
+        "grips",
+        "stock",
+        "parts",
+        "profile",
+        "material",
+        "fixed_turn",
+        "machine",
+        "leftovers",
+    ];
     let mut unknown = root.other_keys(&known);
     let with_parts = !beside.parts.is_empty();
     let mut list = CutList { parts: beside.parts, ..CutList::default() };
@@ -74,6 +84,14 @@ pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) 
     list.profile = root.get("profile").and_then(|node| profile(&node, &beside.profiles, faults));
     if let Some(node) = root.get("machine") {
         list.machine = machine(&node, faults, &mut unknown);
+    }
+    if let Some(node) = root.get("leftovers") {
+        unknown.extend(node.other_keys(&["credit_per_m", "scrap_per_m", "bring_back"]));
+        list.leftovers = Some(Leftovers {
+            credit: number_of(&node, "credit_per_m", 0.0, faults),
+            scrap: number_of(&node, "scrap_per_m", 0.0, faults),
+            bring_back: number_of(&node, "bring_back", 0.0, faults),
+        });
     }
     let mut named = Vec::new();
     let stock = if beside.stock { root.get("stock") } else { root.must("stock", faults) };

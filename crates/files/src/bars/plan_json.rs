@@ -9,7 +9,9 @@
 //! `list` is a cut list as crates/commands/BARS.md describes it; entries are counted from 0. A plan
 //! that was not made yet has no bars, and everything is missing.
 
-use oddment_core::bars::{BarPlan, CutBar, CutList, Face, Hole, Machine, Piece, Stock, Wanted};
+use oddment_core::bars::{
+    BarPlan, CutBar, CutList, Face, Hole, Leftovers, Machine, Piece, Stock, Wanted,
+};
 use serde_json::{Value, json};
 
 use super::list_json::{Beside, cut_list_at};
@@ -78,6 +80,10 @@ fn list_value(list: &CutList) -> Value {
         "stock": each(&list.stock, stock),
         "parts": each(&list.parts, part),
     });
+    if let Some(Leftovers { credit, scrap, bring_back }) = list.leftovers {
+        value["leftovers"] =
+            json!({"credit_per_m": credit, "scrap_per_m": scrap, "bring_back": bring_back});
+    }
     if let Some(profile) = &list.profile {
         let (kind, mm) = kind_and_measures(&profile.section);
         let mut said = json!({"kind": kind, "name": profile.name, "density": profile.density});
@@ -163,7 +169,8 @@ mod tests {
 
     fn list() -> CutList {
         let text = r#"{"kerf": "1/8in", "grips": [40, 0], "profile": "Square tube 40 × 2",
-            "material": "S235", "machine": {"trim": 5, "support": [900, 4000], "tabs": 2, "longest_load": 6500, "tab_seconds": 4},
+            "material": "S235", "leftovers": {"credit_per_m": 1.9, "scrap_per_m": 0.4, "bring_back": 2},
+            "machine": {"trim": 5, "support": [900, 4000], "tabs": 2, "longest_load": 6500, "tab_seconds": 4},
             "stock": [{"length": 6000, "cost": 31.5}, {"length": 1500, "count": 1, "cost": 0,
                        "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2, "handling": 1.5,
                        "cut_before": 4500, "end": 30.5}],
