@@ -245,10 +245,10 @@ impl Program {
             if stopped() {
                 return (0, false);
             }
-            let Stock { room, cost, rate, group, .. } = order.bars[bar];
+            let Stock { room, cost, full, rate, group } = order.bars[bar];
             let knapsack = &knapsacks[rate];
             let rent: f64 = self.rows_of(order, bar).map(|row| prices[row]).sum();
-            let slack = 1e-9 * (cost as f64 + 1.0);
+            let slack = 1e-9 * (full as f64 + 1.0);
             let above = ((cost as f64 - rent + slack) * scale as f64).ceil() as i64;
             let best = knapsack.best(room, above);
             let (fewest, most) = node.used[bar];
@@ -258,8 +258,13 @@ impl Program {
             each_of[group].push((each, most.saturating_sub(fewest)));
             if let Some(picked) = best.picked {
                 let others = knapsack.others(room, above, &picked);
+                // What is worth nothing is left off where it costs something.
+                let pays = |(row, _): &(usize, usize)| {
+                    pieces[rate][*row].value > 0 || self.shares[rate][self.lots[*row]] == 0
+                };
                 for picked in std::iter::once(picked).chain(others) {
-                    let picked = picked.into_iter().map(|(row, n)| (self.lots[row], n)).collect();
+                    let picked = picked.into_iter().filter(pays);
+                    let picked = picked.map(|(row, n)| (self.lots[row], n)).collect();
                     found.push(Pattern { bar, picked });
                 }
             }

