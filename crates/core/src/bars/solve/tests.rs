@@ -94,6 +94,9 @@ fn place(
     place(problem, rest, left, open, missing + 1, best);
 }
 
+/// What the second charge of a bar leaves of it, its cost and its rate.
+type Second = (i64, i64, f64);
+
 /// Small orders; where `charged`, some bars are charged in a second way, which leaves some of the bar and
 /// costs less at first.
 fn small(charged: bool) -> impl Strategy<Value = Problem> {
@@ -105,7 +108,7 @@ fn small(charged: bool) -> impl Strategy<Value = Problem> {
     let unit = prop::sample::select(vec![1_i64, 1000, 7919]);
     (kinds, bars, rate, unit).prop_map(move |(kinds, bars, rate, unit)| {
         let kinds = kinds.into_iter();
-        let bar = move |((room, count, cost), second): ((i64, _, i64), Option<(i64, i64, f64)>)| {
+        let bar = move |((room, count, cost), second): ((i64, _, i64), Option<Second>)| {
             let room = room * unit + unit / 3;
             let mut charges = vec![Charge { room, cost, rate: rate / unit as f64 }];
             if let Some((left, cost, rate)) = second.filter(|_| charged) {
