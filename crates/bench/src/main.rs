@@ -4,6 +4,7 @@
 
 mod bars;
 mod check;
+mod compare;
 mod copies;
 mod drag;
 mod fit;
@@ -23,7 +24,7 @@ use std::process::ExitCode;
 use report::Table;
 
 /// Every benchmark by its name.
-const BENCHMARKS: [(&str, Benchmark); 13] = [
+const BENCHMARKS: [(&str, Benchmark); 14] = [
     ("bars", bars::run),
     ("check", check::run),
     ("drag", drag::run),
@@ -33,6 +34,7 @@ const BENCHMARKS: [(&str, Benchmark); 13] = [
     ("jigsaw", jigsaw::run),
     ("sheets", sheets::run),
     ("rack", rack::run),
+    ("compare", compare::run),
     ("month", month::run),
     ("photo", photo::run),
     ("strip-60", strip::minute),

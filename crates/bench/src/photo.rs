@@ -87,10 +87,10 @@ fn measure(table: &mut Table, name: &str, scene: &Scene, shot: &Shot) -> Result<
     let Ok(photo) = Photograph::of(rendered.picture) else { return Err(NoCamera::NoSize) };
     let begun = Instant::now();
     let seen = calibrate(&photo, reference, placed)?;
-    let found = find(&photo, &seen, &Stop::default());
+    let found = find(&photo, &seen, scene.bow == 0.0, &Stop::default(), &mut |_| {});
     let seconds = begun.elapsed().as_secs_f64();
     let stated = Stated { bow: scene.bow, ..Stated::default() };
-    let j = judged(scene, &seen, &found, &stated);
+    let j = judged(scene, &found, &stated);
     let wanted = (scene.bow == 0.0).then_some(WANTED);
     table.add(format!("{name}: outline off at most"), j.outline, "mm", wanted);
     table.add(format!("{name}: holes off at most"), j.hole, "mm", wanted);

@@ -132,8 +132,8 @@ fn find_on(table: &mut Table, shop: &Shop, wish: &Wish) -> Result<(), ShopFault>
     Ok(())
 }
 
-/// A remnant with some to many round and square cut-outs.
-fn remnant(random: &mut fastrand::Rng) -> Result<NewSheet, LoopFault> {
+/// The metal of a remnant with some to many round and square cut-outs.
+pub(crate) fn remnant_region(random: &mut fastrand::Rng) -> Result<Region<SheetSpace>, LoopFault> {
     let mut side = |least: f64, most: f64| least + (most - least) * random.f64();
     let (width, height) = (side(250.0, 1500.0).round(), side(200.0, 900.0).round());
     let cell = 60.0;
@@ -152,9 +152,15 @@ fn remnant(random: &mut fastrand::Rng) -> Result<NewSheet, LoopFault> {
         }
     }
     let outer = Loop::rectangle(Point::origin(), Point::new(width, height))?;
+    Ok(Region::new(outer, holes))
+}
+
+/// A remnant of any metal.
+fn remnant(random: &mut fastrand::Rng) -> Result<NewSheet, LoopFault> {
+    let region = remnant_region(random)?;
     let facts = EdgeFacts { kind: EdgeKind::Mill, give_or_take: 1.0 };
     let note = EdgeNote { facts, source: Source::Drawing };
-    let outline = Outline::uniform(&[Region::new(outer, holes)], note);
+    let outline = Outline::uniform(&[region], note);
     let steel = random.u32(0..10) < 7;
     let facts = Facts {
         material: if steel { "S235" } else { "5754" }.to_owned(),

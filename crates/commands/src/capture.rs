@@ -185,9 +185,22 @@ pub(crate) fn run(args: &CaptureArgs, console: &mut Console<'_>) -> Result<Outco
 
 /// All sources together; what a photograph shows of the outline goes on where others know nothing.
 fn captured(args: &CaptureArgs, photo: Option<Captured>) -> Result<Captured, Refusal> {
-    let sources = [photo, typed(args)?, pointed(args)?].into_iter().flatten();
+    let sources = [photo, typed(args)?].into_iter().flatten();
     let merged = sources.reduce(|first, next| first.merged(&next));
-    merged.ok_or_else(|| Refusal::about("the sheet", "give its size, --points or --photo"))
+    let Some(path) = &args.points else {
+        return merged
+            .ok_or_else(|| Refusal::about("the sheet", "give its size, --points or --photo"));
+    };
+    let unit = args.units.unit().unwrap_or_default();
+    let name = path.display();
+    let rings = read_rows(&input::text(path)?, unit).map_err(|f| Refusal::each(&name, &f))?;
+    let outer = args.edges.kind();
+    let how = Pointing { outer, give_or_take: args.pointer.unwrap_or(POINTER) };
+    let pointed = match merged {
+        Some(merged) => merged.sharpened(&rings, how),
+        None => capture_points(&rings, how).map(|points| points.at_datum()),
+    };
+    pointed.map_err(|f| Refusal::each(&name, &f))
 }
 
 fn typed(args: &CaptureArgs) -> Result<Option<Captured>, Refusal> {
@@ -203,17 +216,6 @@ fn typed(args: &CaptureArgs) -> Result<Option<Captured>, Refusal> {
     let cutouts = args.cutout.clone();
     let sheet = TypedSheet { outer, cutouts, clean: args.clean, unknown: Vec::new() };
     sheet.captured().map(Some).map_err(|faults| Refusal::each("the sheet", &faults))
-}
-
-fn pointed(args: &CaptureArgs) -> Result<Option<Captured>, Refusal> {
-    let Some(path) = &args.points else { return Ok(None) };
-    let unit = args.units.unit().unwrap_or_default();
-    let name = path.display();
-    let rings = read_rows(&input::text(path)?, unit).map_err(|f| Refusal::each(&name, &f))?;
-    let outer = args.edges.kind();
-    let how = Pointing { outer, give_or_take: args.pointer.unwrap_or(POINTER) };
-    let points = capture_points(&rings, how).map_err(|f| Refusal::each(&name, &f))?;
-    Ok(Some(points.at_datum()))
 }
 
 /// Refuses edges that cross.

@@ -1,6 +1,8 @@
 //! Plans that the packer makes: always clear, the same for the same seed, around what is locked.
 #![cfg(test)]
 
+use std::f64::consts::FRAC_PI_2;
+
 use oddment_core::check::check;
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::job::{Budget, Stop};
@@ -104,6 +106,21 @@ fn as_many_as_go_in() {
     let job = job(offcut(0), 1, vec![(bracket(100.0, 100.0), Count::Max)]);
     let made = packed(&job, &Plan::default(), 3, 0, 400);
     assert!(made.plan.placed(0) >= 8, "{}", made.plan.placed(0));
+}
+
+#[test]
+fn parts_with_room_lie_square_to_the_sheet() {
+    let sizes = [(60.0, 50.0), (70.0, 40.0), (45.0, 80.0), (90.0, 35.0)];
+    let wanted = sizes.map(|(width, height)| (bracket(width, height), Count::Exactly(2)));
+    let job = job(offcut(4), 1, wanted.to_vec());
+    let odd = |placement: &&Placement| {
+        let quarters = placement.pose.turn / FRAC_PI_2;
+        (quarters - quarters.round()).abs() > 1e-9
+    };
+    let made = [1, 2, 3].map(|seed| packed(&job, &Plan::default(), seed, 0, 3_000).plan);
+    assert!(made.iter().all(|plan| plan.is_complete(&job)));
+    let counts = made.map(|plan| plan.placements().filter(odd).count());
+    assert!(counts.iter().sum::<usize>() <= 3, "at odd angles: {counts:?} of 8 each");
 }
 
 fn with_starts(job: Job) -> Job {
@@ -234,18 +251,31 @@ fn nothing_leaves_the_metal_by_a_hair_where_no_distance_is_asked() {
             .map(|(x, y)| Point::new(x, y)),
     )
     .unwrap();
-    for outline in [rectangle(300.0, 220.0), lying] {
-        let metal = Region::new(outline, Vec::new());
+    let round = |k: i32| {
+        let angle = std::f64::consts::TAU * f64::from(k) / 40.0;
+        Point::new(150.0 + 45.0 * angle.cos(), 110.0 + 38.0 * angle.sin())
+    };
+    let cut_out: Loop<SheetSpace> = Loop::polygon((0..40).map(round)).unwrap();
+    let bare = (rectangle(300.0, 220.0), Vec::new());
+    let cut = (rectangle(300.0, 220.0), vec![cut_out]);
+    for (outline, cut_outs) in [bare, (lying, Vec::new()), cut] {
+        let metal = Region::new(outline, cut_outs);
         let sheet = Sheet::new("sheet", std::slice::from_ref(&metal), EdgeFacts::default());
         let mut part = polygon(&[[3.0, 5.0], [61.0, 11.0], [37.0, 52.0], [9.0, 40.0]]);
         part.turning = Turning::steps(std::f64::consts::PI / 12.0);
         let mut job = job(sheet, 1, vec![(part, Count::Max)]);
         job.clearances = Clearances::NONE;
-        let made = packed(&job, &Plan::default(), 1, 0, 400);
-        assert!(made.plan.placed(0) > 8);
-        for placement in made.plan.placements() {
+        let rows = packed(&job, &Plan::default(), 1, 0, 400).plan;
+        assert!(rows.placed(0) > 8);
+        job.wanted[0].count = Count::Exactly(7);
+        let few = (1..9).map(|seed| packed(&job, &Plan::default(), seed, 0, 400).plan);
+        let plans: Vec<Plan> = few.chain([rows]).collect();
+        for placement in plans.iter().flat_map(Plan::placements) {
             let laid = job.wanted[0].part.region.outer().placed(&placement.pose);
             assert!(laid.vertices().iter().all(|v| metal.contains(v.point)), "{placement:?}");
+            let part = Region::new(laid, Vec::new());
+            let mut corners = metal.holes().iter().flat_map(Loop::vertices);
+            assert!(!corners.any(|v| part.contains(v.point)), "{placement:?}");
         }
     }
 }
@@ -263,6 +293,43 @@ fn an_order_for_several_sheets_takes_the_fewest() {
     let made = packed(&job, &Plan::default(), 1, 0, 5_000);
     assert!(made.plan.is_complete(&job));
     assert_eq!(made.plan.layouts.len(), 2);
+}
+
+/// A plate of 300 mm sawn in five, from a point inside to five on its edge.
+fn fan(k: u32) -> Vec<Part> {
+    let around = |t: f64| match t.rem_euclid(4.0) {
+        t if t < 1.0 => [300.0 * t, 0.0],
+        t if t < 2.0 => [300.0, 300.0 * (t - 1.0)],
+        t if t < 3.0 => [300.0 * (3.0 - t), 300.0],
+        t => [0.0, 300.0 * (4.0 - t)],
+    };
+    let k = f64::from(k);
+    let middle = [90.0 + 15.0 * k, 220.0 - 18.0 * k];
+    let ends: Vec<f64> = [0.2, 0.9, 1.7, 2.6, 3.3]
+        .iter()
+        .enumerate()
+        .map(|(i, t)| t + 0.07 * k * (1.0 + i as f64 % 3.0))
+        .collect();
+    let piece = |i: usize| {
+        let (from, to) = (ends[i], if i == 4 { ends[0] + 4.0 } else { ends[i + 1] });
+        let corners = (from.floor() as u32 + 1..).map(f64::from).take_while(|t| *t < to);
+        let edge = std::iter::once(from).chain(corners).chain([to]).map(around);
+        let part = polygon(&edge.chain([middle]).collect::<Vec<_>>());
+        Part { turning: Turning::none(), ..part }
+    };
+    (0..5).map(piece).collect()
+}
+
+#[test]
+fn what_was_sawn_from_several_sheets_goes_back_into_as_many() {
+    let pieces = (0..6).flat_map(fan).map(|part| (part, Count::Exactly(1))).collect();
+    let plate: Region<SheetSpace> = Region::new(rectangle(300.0, 300.0), Vec::new());
+    let sheet = Sheet::new("plate", &[plate], EdgeFacts::default());
+    let mut job = job(sheet, 9, pieces);
+    job.clearances = Clearances::NONE;
+    let made = packed(&job, &Plan::default(), 1, 0, 100_000);
+    assert!(made.plan.is_complete(&job));
+    assert_eq!(made.plan.layouts.len(), 6);
 }
 
 proptest! {

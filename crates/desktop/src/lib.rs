@@ -10,6 +10,7 @@ mod compare;
 mod distances_card;
 mod export_card;
 mod keys;
+mod loads;
 mod look;
 mod outcome_row;
 mod place;

@@ -120,14 +120,14 @@ pub fn calibrate(
     let corners: [(P, Q); 4] = std::array::from_fn(|i| (at[i], placed[i]));
     let by_hand: Vec<Mark> =
         corners.iter().map(|(at, seen)| Mark::Point { at: *at, seen: *seen }).collect();
-    let mut camera = Camera::of(&by_hand, &corners, size).ok_or(NoCamera::NotRound)?;
+    let mut camera = Camera::of(&by_hand, &[], &corners, size).ok_or(NoCamera::NotRound)?;
     let mut marks = by_hand;
     match reference {
         Reference::Target(target) => {
             // The second time from where the first has them, in a window that fits.
             for _ in 0..2 {
                 marks = squares(photo, &camera, &target)?;
-                camera = Camera::of(&marks, &corners, size).ok_or(NoCamera::NoSquares)?;
+                camera = Camera::of(&marks, &[], &corners, size).ok_or(NoCamera::NoSquares)?;
             }
             if !looks_like(photo, &camera, &target) {
                 return Err(NoCamera::NoSquares);
@@ -136,12 +136,26 @@ pub fn calibrate(
         Reference::Rectangle { .. } => {
             for reach in [14.0, 8.0, 5.0] {
                 let Some(found) = sides(photo, &camera, &at, reach) else { break };
-                let Some(better) = Camera::of(&found, &corners, size) else { break };
+                let Some(better) = Camera::of(&found, &[], &corners, size) else { break };
                 (marks, camera) = (found, better);
             }
         }
     }
     Ok(Calibrated { camera, marks, reference })
+}
+
+impl Calibrated {
+    /// The camera that shows these edges straight too, each seen in some places; as it was where that is
+    /// none.
+    pub(crate) fn straightened(&self, photo: &Photograph, edges: &[Vec<Q>]) -> Self {
+        let camera = || {
+            let at = self.reference.corners();
+            let seen = at.iter().map(|p| self.camera.to_picture(*p)).collect::<Option<Vec<_>>>()?;
+            let corners: [(P, Q); 4] = std::array::from_fn(|i| (at[i], seen[i]));
+            Camera::of(&self.marks, edges, &corners, [photo.width(), photo.height()])
+        };
+        Self { camera: camera().unwrap_or_else(|| self.camera.clone()), ..self.clone() }
+    }
 }
 
 /// Where the target's squares meet.

@@ -3,10 +3,11 @@
 //! Millimetres of the sheet's plane go through a projective map (eight numbers) to where a lens without
 //! faults would show them, and from there outward or inward by the share k·r² of the way from the
 //! picture's middle, r being 1 in its corners. All nine are found at once by least squares from marks at
-//! known places. How a lens bends is not known better than [`LENS`] before; where the marks say more, they
-//! win, and where they say nothing, that doubt is in what an edge may be off.
+//! known places, and from straight edges, which a lens bends. How it bends is not known better than [`LENS`]
+//! before; where the picture says more, that wins, and where it says nothing, that doubt is in what an edge
+//! may be off.
 
-use oddment_core::capture::fit::{add_square, gauss_newton, solve};
+use oddment_core::capture::fit::{Line, add_square, gauss_newton, solve};
 use oddment_core::shape::{Point, SheetSpace, Vector};
 
 use crate::load::PixelSpace;
@@ -24,6 +25,10 @@ const EXPECTED: f64 = 0.1;
 /// Marks beside each other err alike (paper that is not flat, an edge that is not straight): so many
 /// count as one.
 const ALIKE: f64 = 4.0;
+/// How far an edge that was sheared or came from the mill is from straight, pixels.
+const STRAIGHT: f64 = 0.5;
+/// Slopes are taken over twice this.
+const STEP: f64 = 1e-6;
 /// What a corner placed by hand is off, pixels.
 const BY_HAND: f64 = 2.0;
 /// Marks farther off than this many times the median are not what they were taken for.
@@ -91,9 +96,14 @@ impl Frame {
 }
 
 impl Camera {
-    /// The camera that saw four corners or more points at known places; `size` is the picture's, pixels.
-    /// `None` where they are fewer, or lie so that they say nothing.
-    pub fn of(marks: &[Mark], corners: &[(P, Q); 4], size: [f64; 2]) -> Option<Self> {
+    /// The camera that saw four corners or more points at known places, and `straight` edges in so many
+    /// places each; `size` is the picture's, pixels. `None` where they are fewer, or lie so that they say nothing.
+    pub fn of(
+        marks: &[Mark],
+        straight: &[Vec<Q>],
+        corners: &[(P, Q); 4],
+        size: [f64; 2],
+    ) -> Option<Self> {
         let middle = corners.iter().fold(Vector::default(), |s, c| s + c.0.to_vector()) * 0.25;
         let middle = Point::origin() + middle;
         let mm = corners.iter().map(|c| c.0.distance(middle)).fold(0.0, f64::max);
@@ -104,7 +114,7 @@ impl Camera {
         }
         let start = projective(&frame, corners)?;
         let mut kept: Vec<Mark> = marks.to_vec();
-        let mut numbers = fitted(&frame, start, &kept)?;
+        let mut numbers = fitted(&frame, start, &kept, straight)?;
         // Marks that went astray are left out, judged by those that stay.
         for _ in 0..3 {
             let offs: Vec<f64> = kept.iter().map(|m| off(&frame, &numbers, m)).collect();
@@ -117,13 +127,13 @@ impl Camera {
             if kept.len() == before {
                 break;
             }
-            numbers = fitted(&frame, numbers, &kept)?;
+            numbers = fitted(&frame, numbers, &kept, straight)?;
         }
         let count: usize = kept.iter().map(Mark::equations).sum();
         let squares: f64 = kept.iter().map(|m| off(&frame, &numbers, m).powi(2)).sum();
         let free = count as f64 + 1.0 - N as f64;
         let each = if free >= 4.0 { (squares / free).sqrt().max(0.02) } else { BY_HAND };
-        let sure = covariance(&frame, &numbers, &kept, each)?;
+        let sure = covariance(&frame, &numbers, &kept, straight, each)?;
         let off = (squares / (kept.len() as f64).max(1.0)).sqrt();
         let eye = eye(&frame, &numbers);
         let camera = Self { frame, numbers, sure, off, eye };
@@ -267,9 +277,37 @@ fn off(frame: &Frame, n: &[f64; N], mark: &Mark) -> f64 {
     residual(frame, n, mark).map_or(f64::INFINITY, |[x, y]| x.hypot(y))
 }
 
+/// How far each place of an edge that is straight is seen from the line through them all, pixels.
+fn bends(frame: &Frame, n: &[f64; N], places: &[Q]) -> Option<Vec<f64>> {
+    let at = places.iter().map(|q| seen(frame, n, *q)).collect::<Option<Vec<_>>>()?;
+    let line = Line::of(&at)?;
+    let off = at.iter().zip(places).map(|(p, q)| {
+        Some((shown(frame, n, line.foot(*p))? - *q).length() * line.off(*p).signum())
+    });
+    off.collect()
+}
+
+/// The bends of an edge and how each changes with each number, for as much as they count beside marks.
+fn straight_rows(frame: &Frame, n: &[f64; N], places: &[Q]) -> Option<Vec<(f64, [f64; N])>> {
+    // Places beside each other err alike: all together they say as much as three.
+    let weight = EXPECTED * ALIKE.sqrt() / STRAIGHT * (3.0 / places.len() as f64).sqrt();
+    let here = bends(frame, n, places)?;
+    let mut rows: Vec<_> = here.into_iter().map(|off| (off * weight, [0.0; N])).collect();
+    for k in 0..N {
+        let beside = |by: f64| {
+            let mut n = *n;
+            n[k] += by;
+            bends(frame, &n, places)
+        };
+        for (row, (more, less)) in rows.iter_mut().zip(beside(STEP)?.iter().zip(beside(-STEP)?)) {
+            row.1[k] = weight * (more - less) / (2.0 * STEP);
+        }
+    }
+    Some(rows)
+}
+
 /// How each of two values changes with each number.
 fn slopes(n: &[f64; N], values: impl Fn(&[f64; N]) -> Option<[f64; 2]>) -> Option<[[f64; N]; 2]> {
-    const STEP: f64 = 1e-6;
     let mut slopes = [[0.0; N]; 2];
     for k in 0..N {
         let (mut more, mut less) = (*n, *n);
@@ -283,7 +321,7 @@ fn slopes(n: &[f64; N], values: impl Fn(&[f64; N]) -> Option<[f64; 2]>) -> Optio
     Some(slopes)
 }
 
-fn fitted(frame: &Frame, start: [f64; N], marks: &[Mark]) -> Option<[f64; N]> {
+fn fitted(frame: &Frame, start: [f64; N], marks: &[Mark], straight: &[Vec<Q>]) -> Option<[f64; N]> {
     if marks.iter().map(Mark::equations).sum::<usize>() < 8 {
         return None;
     }
@@ -300,18 +338,36 @@ fn fitted(frame: &Frame, start: [f64; N], marks: &[Mark]) -> Option<[f64; N]> {
                 sink(here[i], slopes[i]);
             }
         }
+        for places in straight {
+            for (off, slope) in straight_rows(frame, n, places).unwrap_or_default() {
+                sink(off, slope);
+            }
+        }
         let mut lens = [0.0; N];
         lens[8] = EXPECTED / LENS;
         sink(n[8] * lens[8], lens);
     })
 }
 
-fn covariance(frame: &Frame, n: &[f64; N], marks: &[Mark], each: f64) -> Option<[[f64; N]; N]> {
+fn covariance(
+    frame: &Frame,
+    n: &[f64; N],
+    marks: &[Mark],
+    straight: &[Vec<Q>],
+    each: f64,
+) -> Option<[[f64; N]; N]> {
     let (mut m, mut none) = ([[0.0; N]; N], [0.0; N]);
     let weight = 1.0 / (each * ALIKE.sqrt());
     for mark in marks {
         let slopes = slopes(n, |n| residual(frame, n, mark))?;
         for row in slopes.iter().take(mark.equations()) {
+            add_square(&mut m, &mut none, &row.map(|s| s * weight), 0.0);
+        }
+    }
+    for places in straight {
+        for (_, row) in straight_rows(frame, n, places)? {
+            // As weighed beside marks that are off by what is expected of them.
+            let weight = 1.0 / (EXPECTED * ALIKE.sqrt());
             add_square(&mut m, &mut none, &row.map(|s| s * weight), 0.0);
         }
     }

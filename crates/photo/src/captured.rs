@@ -54,7 +54,16 @@ impl Calibrated {
         })
     }
 
-    fn rim(&self, offered: &Offered, kind: EdgeKind, stated: &Stated) -> Result<Rim, LoopFault> {
+    /// An edge that was found, each of its lines and arcs made so and with its give or take.
+    ///
+    /// # Errors
+    /// Where it encloses nothing.
+    pub fn rim(
+        &self,
+        offered: &Offered,
+        kind: EdgeKind,
+        stated: &Stated,
+    ) -> Result<Rim, LoopFault> {
         let known = |edge: &Edge<SheetSpace>| {
             let places = [0.0, 0.5, 1.0].map(|share| self.unsure(edge.at(share), stated));
             let unsure = places.into_iter().fold(0.0, f64::max).hypot(offered.off);

@@ -1,10 +1,11 @@
 //! What the picture shows of the metal: its outline and its holes, each as lines and arcs.
 
-use oddment_core::capture::trace::{Form, Traced, trace_closed};
+use oddment_core::capture::trace::Form;
 use oddment_core::job::Stop;
-use oddment_core::shape::{Bounds, Loop, Point, SheetSpace, Vector};
+use oddment_core::shape::{Bounds, Edge, Loop, Point, SheetSpace, Vector};
 
 use crate::calibrate::{Calibrated, Reference};
+use crate::hand::{pulled, trace_at_corners};
 use crate::levels::{Rim, rims};
 use crate::load::{Photograph, PixelSpace};
 use crate::profile::step_near;
@@ -26,8 +27,10 @@ pub struct Offered {
 }
 
 /// What was found.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Found {
+    /// How the picture shows the sheet: as it was calibrated, or better where straight edges told more.
+    pub calibrated: Calibrated,
     /// The metal's outer edge, where one runs once round what was placed.
     pub outline: Option<Offered>,
     /// What is cut out, largest first.
@@ -48,15 +51,34 @@ const HOLE_EVEN: f64 = 0.7;
 /// Paper about a target's board that may lie in the way, mm.
 const PAPER: f64 = 4.0;
 
-/// Finds the metal's outline and holes.
-pub fn find(photo: &Photograph, calibrated: &Calibrated, stop: &Stop) -> Found {
+/// Finds the metal's outline and holes. Of a sheet that lies `flat` its long straight edges, which are all over
+/// the picture, tell what the lens bends; a bow would bend them too. `tell` hears what share is done, 0 to 1; a
+/// search that was stopped has found nothing.
+pub fn find(
+    photo: &Photograph,
+    calibrated: &Calibrated,
+    flat: bool,
+    stop: &Stop,
+    tell: &mut dyn FnMut(f64),
+) -> Found {
+    let nothing = Found { calibrated: calibrated.clone(), outline: None, holes: Vec::new() };
     let grid = Grid::over(photo, calibrated, MOST_CELLS);
-    let values = smoothed(&grid.lightness(photo, calibrated), grid.cells);
+    let Some(values) = grid.lightness(photo, calibrated, stop) else { return nothing };
+    let values = smoothed(&values, grid.cells);
+    tell(0.15);
     let least = 0.7 * (SMALLEST / grid.mm).powi(2);
-    let rims = rims(&values, grid.cells, least, stop);
+    let rims = rims(&values, grid.cells, least, stop, &mut |share| tell(0.15 + 0.7 * share));
     drop(values);
-    let Some(outline) = outline_of(&rims, calibrated, &grid) else { return Found::default() };
-    let seen = Seen { photo, calibrated, grid };
+    let Some(outline) = outline_of(&rims, calibrated, &grid) else { return nothing };
+    let mut better = calibrated.clone();
+    if flat && matches!(calibrated.reference, Reference::Target(_)) {
+        // The second time from where the first has them: what was bent comes out as longer lines.
+        for _ in 0..2 {
+            let seen = Seen { photo, placed: calibrated, calibrated: &better, grid };
+            better = calibrated.straightened(photo, &seen.straight_edges(outline));
+        }
+    }
+    let seen = Seen { photo, placed: calibrated, calibrated: &better, grid };
     let metal_is_lighter = outline.area > 0.0;
     // Which side of a rim the bed is on.
     let bed = usize::from(metal_is_lighter);
@@ -82,14 +104,16 @@ pub fn find(photo: &Photograph, calibrated: &Calibrated, stop: &Stop) -> Found {
             outermost.push(truest(rim, &holes));
         }
     }
-    let mut found = Found { outline: seen.offered(outline), holes: Vec::new() };
-    for rim in outermost {
+    let outline = seen.offered(outline);
+    let mut holes = Vec::new();
+    for (i, rim) in outermost.iter().enumerate() {
         if stop.raised() {
-            return Found::default();
+            return nothing;
         }
-        found.holes.extend(seen.offered(rim).filter(|o| !ragged(o)));
+        tell(0.9 + 0.1 * i as f64 / outermost.len() as f64);
+        holes.extend(seen.offered(rim).filter(|o| !ragged(o)));
     }
-    found
+    Found { calibrated: better, outline, holes }
 }
 
 /// The strongest rim that runs round what was placed.
@@ -138,8 +162,17 @@ fn ragged(offered: &Offered) -> bool {
     edges > 8.0 && edges > offered.shape.perimeter() / 12.0
 }
 
+/// Edges of at least this length (mm) tell what the lens bends.
+const LONG: f64 = 180.0;
+/// An arc is a bent straight edge where its bulge is less than this, and edges that meet at less than this
+/// (radians) are one.
+const BENT: f64 = 0.06;
+
 struct Seen<'a> {
     photo: &'a Photograph,
+    /// What the grid was laid by.
+    placed: &'a Calibrated,
+    /// What is known by now.
     calibrated: &'a Calibrated,
     grid: Grid,
 }
@@ -160,37 +193,54 @@ impl Seen<'_> {
         let rough = self.run(rim);
         let first = self.sharpened(&rough, rim.contrast(), 4.0);
         let points = self.sharpened(&first, rim.contrast(), 2.0);
-        let corners = corners(&points);
-        if std::env::var("DBG").is_ok() {
-            for (i, (p, c)) in points.iter().zip(&corners).enumerate() {
-                if p.distance(Point::new(290.0, -250.0)) < 20.0 {
-                    println!("{i} {p:?} {c}");
-                }
-            }
-            for (i, p) in rough.iter().enumerate() {
-                if p.distance(Point::new(290.0, -250.0)) < 20.0 {
-                    println!("r {i} {p:?}");
-                }
-            }
-        }
         let pixel = self.calibrated.camera.pixel(*points.first()?)?;
-        let tolerance = (1.5 * pixel).max(0.4);
-        let whole = trace_closed(&points, tolerance);
-        let round = |t: &Traced| matches!(t.form, Form::Circle | Form::Slot);
-        // Lightness is smeared round corners: there the edges beside them say more.
-        let traced = match whole {
-            Some(whole) if round(&whole) => whole,
-            whole => {
-                let straight: Vec<P> =
-                    points.iter().zip(&corners).filter(|(_, c)| !**c).map(|(p, _)| *p).collect();
-                let few = straight.len() * 2 < points.len();
-                // With the corners left out a rectangle could be a slot.
-                let sharp = trace_closed(&straight, tolerance).filter(|t| !round(t) && !few);
-                sharp.or(whole)?
-            }
-        };
+        let traced = trace_at_corners(&points, (1.5 * pixel).max(0.4))?;
         let shape = traced.shape.directed(true);
         Some(Offered { form: traced.form, shape, off: traced.off, contrast: rim.contrast() })
+    }
+
+    /// Where the long straight edges of a rim are seen, each in some places along it.
+    fn straight_edges(&self, rim: &Rim) -> Vec<Vec<Point<PixelSpace>>> {
+        let Some(offered) = self.offered(rim) else { return Vec::new() };
+        // What is lighter to the left.
+        let shape = offered.shape.directed(rim.area > 0.0);
+        let edges: Vec<Edge<SheetSpace>> = shape.edges().collect();
+        let goes_on = |a: &Edge<SheetSpace>, b: &Edge<SheetSpace>| {
+            let (a, b) = (a.direction(1.0), b.direction(0.0));
+            a.cross(b).atan2(a.dot(b)).abs() < BENT
+        };
+        let bent = |e: &Edge<SheetSpace>| e.bulge().abs() < BENT;
+        let stretches = edges.chunk_by(|a, b| bent(a) && bent(b) && goes_on(a, b));
+        let long =
+            stretches.filter(|s| bent(&s[0]) && s.iter().map(Edge::length).sum::<f64>() >= LONG);
+        long.filter_map(|s| self.places(s, rim.contrast())).collect()
+    }
+
+    /// Where a stretch of edges is seen, in places along it; `None` where it hardly is.
+    fn places(
+        &self,
+        stretch: &[Edge<SheetSpace>],
+        contrast: f64,
+    ) -> Option<Vec<Point<PixelSpace>>> {
+        const COUNT: usize = 60;
+        let camera = &self.calibrated.camera;
+        let length: f64 = stretch.iter().map(Edge::length).sum();
+        let place = |i: usize| {
+            let mut along = length * (0.04 + 0.92 * i as f64 / (COUNT - 1) as f64);
+            let edge = stretch.iter().find(|e| {
+                let here = along <= e.length();
+                along -= if here { 0.0 } else { e.length() };
+                here
+            })?;
+            let share = along / edge.length();
+            let (p, darker) = (edge.at(share), -edge.direction(share).left());
+            let q = camera.to_picture(p)?;
+            let normal = (camera.to_picture(p + darker * (2.0 * self.grid.mm))? - q).unit()?;
+            let step = step_near(self.photo, q, normal, 3.0, -contrast)?;
+            Some(q + normal * step.at)
+        };
+        let found: Vec<_> = (0..COUNT).filter_map(place).collect();
+        (2 * found.len() > COUNT).then_some(found)
     }
 
     /// The rim without its steps from cell to cell, in points about a cell and a half apart.
@@ -210,34 +260,27 @@ impl Seen<'_> {
             }
             sum * (1.0 / all)
         };
-        (0..n as i64).step_by(2).map(mean).map(|c| self.grid.at(c.x, c.y)).collect()
+        let (before, now) = (&self.placed.camera, &self.calibrated.camera);
+        let at = |c: Vector| now.to_sheet(before.to_picture(self.grid.at(c.x, c.y))?);
+        (0..n as i64).step_by(2).map(mean).filter_map(at).collect()
     }
 
     /// Each point moved to where the edge is along its normal. Points that find no edge are left out,
     /// unless most do.
     fn sharpened(&self, run: &[P], contrast: f64, reach: f64) -> Vec<P> {
-        let camera = &self.calibrated.camera;
-        let sharp = |i: usize| {
-            // What is darker lies to the right.
-            let darker = -(beside(run, i, 3) - beside(run, i, -3)).unit()?.left();
-            let q = camera.to_picture(run[i])?;
-            let beyond = camera.to_picture(run[i] + darker * (2.0 * self.grid.mm))?;
-            let normal = (beyond - q).unit()?;
-            let step = step_near(self.photo, q, normal, reach, -contrast)?;
-            camera.to_sheet(q + normal * step.at)
-        };
-        let points: Vec<P> = (0..run.len()).filter_map(sharp).collect();
+        let found = pulled(self.photo, &self.calibrated.camera, run, -contrast, reach);
+        let points: Vec<P> = found.into_iter().flatten().map(|f| f.0).collect();
         if 2 * points.len() < run.len() { run.to_vec() } else { points }
     }
 }
 
 /// The point of a closed run so many after another.
-fn beside(run: &[P], i: usize, by: isize) -> P {
+pub(crate) fn beside(run: &[P], i: usize, by: isize) -> P {
     run[(i as isize + by).rem_euclid(run.len() as isize) as usize]
 }
 
 /// Which points of a closed run lie at a corner of it.
-fn corners(run: &[P]) -> Vec<bool> {
+pub(crate) fn corners(run: &[P]) -> Vec<bool> {
     /// Points to either side that the run's way is taken from, and how far it turns at a corner.
     const ARM: isize = 6;
     const TURN: f64 = 0.45;
@@ -246,21 +289,4 @@ fn corners(run: &[P]) -> Vec<bool> {
         before.cross(after).atan2(before.dot(after)).abs() > TURN
     };
     (0..run.len()).map(turns).collect()
-}
-
-/// The edge nearest to a place, within `reach` mm: where the strongest step in lightness is along the
-/// way that lightness changes there.
-pub fn snapped(photo: &Photograph, calibrated: &Calibrated, at: P, reach: f64) -> Option<P> {
-    let camera = &calibrated.camera;
-    let q = camera.to_picture(at).filter(|q| photo.holds(*q))?;
-    let pixels = (reach / camera.pixel(at)?).clamp(3.0, 60.0);
-    let ways = (0..8).map(|k| Vector::at_angle(f64::from(k) * std::f64::consts::FRAC_PI_8));
-    let steps = ways.filter_map(|way| {
-        let step = step_near(photo, q, way, pixels, 0.0)?;
-        let place: Point<PixelSpace> = q + way * step.at;
-        // Of edges as strong the nearest; across it, not aslant.
-        Some((step.rise.abs() / (1.0 + step.at.abs() / pixels), place, step))
-    });
-    let (_, place, step) = steps.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    if step.rise.abs() < 10.0 { None } else { camera.to_sheet(place) }
 }

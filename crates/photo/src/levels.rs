@@ -47,8 +47,14 @@ const APART: i32 = 2;
 /// A weaker step than this is noise.
 const LEAST: f64 = 7.0;
 
-/// The rims of at least `least` cells' area, strongest first.
-pub(crate) fn rims(values: &[f32], cells: [usize; 2], least: f64, stop: &Stop) -> Vec<Rim> {
+/// The rims of at least `least` cells' area, strongest first; `tell` hears what share is done.
+pub(crate) fn rims(
+    values: &[f32],
+    cells: [usize; 2],
+    least: f64,
+    stop: &Stop,
+    tell: &mut dyn FnMut(f64),
+) -> Vec<Rim> {
     let mut sample: Vec<f32> =
         values.iter().step_by(97).copied().filter(|v| v.is_finite()).collect();
     sample.sort_by(f32::total_cmp);
@@ -61,6 +67,7 @@ pub(crate) fn rims(values: &[f32], cells: [usize; 2], least: f64, stop: &Stop) -
             return Vec::new();
         }
         let share = level as f32 / (LEVELS + 1) as f32;
+        tell(f64::from(share));
         let at = low + (high - low) * share;
         grid.cut(at, level as u8, &mut visited, least, &mut found);
     }
@@ -214,7 +221,7 @@ mod tests {
         };
         let values: Vec<f32> =
             (0..2000).map(|i| if light(i % 50, i / 50) { 150.0 } else { 30.0 }).collect();
-        let found = rims(&values, cells, 20.0, &Stop::default());
+        let found = rims(&values, cells, 20.0, &Stop::default(), &mut |_| {});
         let mut areas: Vec<f64> = found.iter().map(|r| r.area).collect();
         areas.sort_by(f64::total_cmp);
         assert_eq!(areas, [-48.0, 600.0]);

@@ -5,7 +5,6 @@ use std::io::Cursor;
 use image::{ImageError, ImageFormat, Rgb, RgbImage};
 use oddment_core::shape::{Loop, Point, SheetSpace};
 
-use crate::calibrate::Calibrated;
 use crate::find::Found;
 use crate::load::Photograph;
 use crate::rectified::Grid;
@@ -19,13 +18,9 @@ const PAPER: Rgb<u8> = Rgb([255, 255, 255]);
 ///
 /// # Errors
 /// Where the picture can't be encoded.
-pub fn overlay(
-    photo: &Photograph,
-    calibrated: &Calibrated,
-    found: &Found,
-) -> Result<Vec<u8>, ImageError> {
-    let grid = Grid::over(photo, calibrated, MOST);
-    let mut picture = grid.picture(photo, calibrated);
+pub fn overlay(photo: &Photograph, found: &Found) -> Result<Vec<u8>, ImageError> {
+    let grid = Grid::over(photo, &found.calibrated, MOST);
+    let mut picture = grid.picture(photo, &found.calibrated);
     for offered in found.outline.iter().chain(&found.holes) {
         draw(&mut picture, &grid, &offered.shape);
     }

@@ -1,6 +1,7 @@
 //! The picture as if taken from straight above: so many millimetres a pixel, y up.
 
 use image::{Rgb, RgbImage};
+use oddment_core::job::Stop;
 use oddment_core::shape::{Bounds, Point, SheetSpace, Vector};
 
 use crate::calibrate::Calibrated;
@@ -59,12 +60,26 @@ impl Grid {
     }
 
     /// Lightness in the middle of each cell, row by row from below; not a number where the photograph
-    /// shows nothing.
-    pub fn lightness(&self, photo: &Photograph, calibrated: &Calibrated) -> Vec<f32> {
-        self.each(|p| {
-            let seen = calibrated.camera.to_picture(p).filter(|q| photo.holds(*q));
-            seen.map_or(f32::NAN, |q| photo.lightness(q) as f32)
-        })
+    /// shows nothing. `None` where it was stopped.
+    pub fn lightness(
+        &self,
+        photo: &Photograph,
+        calibrated: &Calibrated,
+        stop: &Stop,
+    ) -> Option<Vec<f32>> {
+        let [w, h] = self.cells;
+        let mut values = Vec::with_capacity(w * h);
+        for y in 0..h {
+            if stop.raised() {
+                return None;
+            }
+            values.extend((0..w).map(|x| {
+                let p = self.at(x as f64 + 0.5, y as f64 + 0.5);
+                let seen = calibrated.camera.to_picture(p).filter(|q| photo.holds(*q));
+                seen.map_or(f32::NAN, |q| photo.lightness(q) as f32)
+            }));
+        }
+        Some(values)
     }
 
     /// The picture from straight above, upper row first; white where the photograph shows nothing.
@@ -75,12 +90,6 @@ impl Grid {
             let seen = calibrated.camera.to_picture(p).filter(|q| photo.holds(*q));
             Rgb(seen.map_or([255; 3], |q| photo.colour(q)))
         })
-    }
-
-    fn each<T>(&self, value: impl Fn(P) -> T) -> Vec<T> {
-        let [w, h] = self.cells;
-        let middles = (0..h).flat_map(|y| (0..w).map(move |x| (x as f64 + 0.5, y as f64 + 0.5)));
-        middles.map(|(x, y)| value(self.at(x, y))).collect()
     }
 }
 

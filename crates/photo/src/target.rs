@@ -1,7 +1,9 @@
 //! The target: a printed page of squares whose corners lie at known places.
 
 use oddment_core::shape::{Point, SheetSpace};
-use oddment_files::picture::{Anchor, Colour, PagePath, PageSpace, Picture, Stroke, Text};
+use oddment_files::picture::{
+    Anchor, Colour, PagePath, PageSpace, Picture, Stroke, Text, pdf, svg,
+};
 
 /// Points of a page in a millimetre.
 const POINTS: f64 = 72.0 / 25.4;
@@ -109,6 +111,18 @@ impl Target {
                 (Point::new(at(i, nx, w), at(j, ny, h)), (i + j) % 2 == 0)
             })
         })
+    }
+
+    /// The page as the content of a file of this kind, `pdf` or `svg`.
+    ///
+    /// # Errors
+    /// In words, for another kind.
+    pub fn written(&self, kind: &str) -> Result<Vec<u8>, String> {
+        match kind.to_ascii_lowercase().as_str() {
+            "pdf" => pdf("Target for photographs", &[self.page()]).map_err(|why| why.to_string()),
+            "svg" => Ok(svg(&self.page()).into_bytes()),
+            _ => Err("name it .pdf or .svg".to_owned()),
+        }
     }
 
     /// The page, to be printed without scaling.

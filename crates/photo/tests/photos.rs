@@ -6,8 +6,8 @@ use oddment_core::shape::{Point, SheetSpace};
 use oddment_files::picture::png;
 use oddment_photo::rendered::{Bed, Judged, Scene, Shot, drilled, judged, notched, render};
 use oddment_photo::{
-    Calibrated, NoCamera, Paper, Photograph, Reference, Stated, Target, calibrate, find, overlay,
-    snapped,
+    Calibrated, Found, NoCamera, Paper, Photograph, Reference, Stated, Target, calibrate, find,
+    overlay, snapped, traced,
 };
 
 const SHOT: Shot =
@@ -33,10 +33,14 @@ fn seen(scene: &Scene, shot: &Shot) -> (Photograph, Calibrated, Judged) {
     let placed = rendered.placed(reference.size(), 4.0);
     let photo = Photograph::of(rendered.picture).unwrap();
     let calibrated = calibrate(&photo, reference, placed).unwrap();
-    let found = find(&photo, &calibrated, &Stop::default());
+    let found = looked_at(&photo, &calibrated, scene.bow == 0.0);
     let stated = Stated { bow: scene.bow, ..Stated::default() };
-    let judged = judged(scene, &calibrated, &found, &stated);
-    (photo, calibrated, judged)
+    let judged = judged(scene, &found, &stated);
+    (photo, found.calibrated, judged)
+}
+
+fn looked_at(photo: &Photograph, calibrated: &Calibrated, flat: bool) -> Found {
+    find(photo, calibrated, flat, &Stop::default(), &mut |_| {})
 }
 
 #[track_caller]
@@ -68,6 +72,25 @@ fn the_sheets_own_sides_say_what_the_lens_bends() {
     // A hand beside the left edge of the sheet is led to it.
     let on_edge = snapped(&photo, &calibrated, Point::new(2.5, 260.0), 6.0).unwrap();
     assert!(on_edge.x.abs() < 0.6, "{on_edge:?}");
+}
+
+/// The rim of a contour that was pressed beside it, by up to 1.5 mm.
+#[test]
+fn what_a_hand_traces_is_drawn_to_the_edge() {
+    let (photo, calibrated, _) = seen(&by_corners(), &SHOT);
+    let traced = |pressed: &[(f64, f64)]| {
+        let pressed: Vec<_> = pressed.iter().map(|p| Point::new(p.0, p.1)).collect();
+        traced(&photo, &calibrated, &pressed).unwrap()
+    };
+    let round = traced(&[(191.0, 160.5), (149.0, 199.0), (111.0, 159.0), (150.0, 121.0)]);
+    let (centre, radius) = round.shape.as_circle().unwrap();
+    assert!(centre.distance(Point::new(150.0, 160.0)) < 0.5 && (radius - 40.0).abs() < 0.5);
+    let square = traced(&[(419.0, 91.0), (541.0, 89.0), (539.0, 171.0), (421.0, 169.0)]);
+    assert_eq!(square.form, oddment_core::capture::trace::Form::Polygon);
+    assert!((square.shape.area() - 120.0 * 80.0).abs() < 120.0, "{}", square.shape.area());
+    // Where nothing is to be seen it is what was pressed.
+    let nothing = traced(&[(300.0, 250.0), (380.0, 250.0), (380.0, 300.0)]);
+    assert!((nothing.shape.area() - 2000.0).abs() < 1e-6 && nothing.contrast == 0.0);
 }
 
 #[test]
@@ -116,7 +139,7 @@ fn corners_that_are_none_are_refused() {
     let grey = image::RgbImage::from_pixel(400, 300, image::Rgb([90; 3]));
     let photo = Photograph::of(grey).unwrap();
     let calibrated = calibrate(&photo, Reference::taped(size), [a, b, c, d]).unwrap();
-    let found = find(&photo, &calibrated, &Stop::default());
+    let found = looked_at(&photo, &calibrated, true);
     assert!(found.outline.is_none() && found.holes.is_empty());
-    assert!(overlay(&photo, &calibrated, &found).is_ok());
+    assert!(overlay(&photo, &found).is_ok());
 }

@@ -124,11 +124,12 @@ fn everywhere() -> [Row; 7] {
 }
 
 /// What can be done about ways of cutting the order.
-fn on_compare() -> [Row; 6] {
+fn on_compare() -> [Row; 7] {
     let act = Act::Compare;
     [
         (act(CompareAct::Begin), "Compare the ways", "of cutting the order", &["Enter"]),
         (act(CompareAct::Stop), "Stop comparing", "what was found stays", &["Ctrl+Period"]),
+        (act(CompareAct::SearchOn), "Search on", "for as long again, for cheaper ways", &["O"]),
         (act(CompareAct::Take), "Take this way", "its sheets and plan, to the Sheet", &["T"]),
         (act(CompareAct::Hold), "Hold its sheets", "those of the rack, for the order", &["H"]),
         (act(CompareAct::Export), "Write the ways", "as a table and to print", &["Ctrl+E"]),

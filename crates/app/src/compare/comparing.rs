@@ -2,10 +2,10 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
 use std::time::{Duration, Instant};
 
-use oddment_core::compare::{Comparison, Way, compare};
+use oddment_core::compare::{Comparer, Comparison, Way};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::part::MadeFrom;
 use oddment_files::values::Values;
@@ -22,6 +22,8 @@ pub enum CompareAct {
     Begin,
     /// End the search; what it found stays.
     Stop,
+    /// Search on where the time was up.
+    SearchOn,
     /// Ask so, and compare again where it was compared before.
     Wish(Wishes),
     /// Look at the way that uses these candidates.
@@ -63,16 +65,23 @@ enum News {
     Better(Box<Comparison>),
     Failed(NoQuestion),
     NoPlace(Vec<NoPlace>),
+    /// The time is up; it could be searched on.
+    Rests,
 }
 
 /// A comparison, under way or done. Dropping it stops it.
 pub struct Comparing {
     news: Receiver<News>,
+    more: Sender<()>,
     stop: Stop,
+    /// When it was begun, less the time that it has rested.
     started: Instant,
+    /// How long it may take, and by how much that grows when it is searched on.
     limit: Duration,
-    /// How long it took, once it has ended.
+    step: Duration,
+    /// How long it took, once it has ended or rests.
     took: Option<Duration>,
+    rests: bool,
     posed: Option<Arc<Posed>>,
     found: Option<Arc<Comparison>>,
     no_place: Vec<NoPlace>,
@@ -93,6 +102,7 @@ impl Comparing {
         wake: Wake,
     ) -> std::io::Result<Self> {
         let (tell, news) = channel();
+        let (more, asked_on) = channel();
         let (stop, started) = (Stop::default(), Instant::now());
         let (stopped, of, shop) = (stop.clone(), values.clone(), shop.to_path_buf());
         std::thread::Builder::new().name("compare".into()).spawn(move || {
@@ -106,14 +116,27 @@ impl Comparing {
                 Ok(posed) => {
                     let question = posed.question.clone();
                     say(News::Posed(Box::new(posed)));
-                    let time_up = || started.elapsed() > limit;
-                    let budget = Budget { steps: None, time_up: &time_up, stop: stopped.clone() };
-                    let found = compare(&question, 1, &budget, &mut |now| {
-                        say(News::Better(Box::new(now.clone())));
-                    });
-                    let nowhere = no_place(&question, &found, &stopped);
-                    say(News::Better(Box::new(found)));
-                    say(News::NoPlace(nowhere));
+                    let mut comparer = Comparer::new(&question, 1);
+                    loop {
+                        let begun = Instant::now();
+                        let time_up = || begun.elapsed() > limit;
+                        let stop = stopped.clone();
+                        let budget = Budget { steps: None, time_up: &time_up, stop };
+                        let found = comparer.search(&budget, &mut |now| {
+                            say(News::Better(Box::new(now.clone())));
+                        });
+                        let nowhere = no_place(&question, found, &stopped);
+                        say(News::Better(Box::new(found.clone())));
+                        say(News::NoPlace(nowhere));
+                        if found.settled || stopped.raised() {
+                            break;
+                        }
+                        say(News::Rests);
+                        // Nobody asks any more where the comparison was given up.
+                        if asked_on.recv().is_err() {
+                            break;
+                        }
+                    }
                 }
                 Err(why) => say(News::Failed(why)),
             }
@@ -122,10 +145,13 @@ impl Comparing {
         })?;
         Ok(Self {
             news,
+            more,
             stop,
             started,
             limit,
+            step: limit,
             took: None,
+            rests: false,
             posed: None,
             found: None,
             no_place: Vec::new(),
@@ -142,9 +168,14 @@ impl Comparing {
                 Ok(News::Better(found)) => self.found = Some(Arc::from(found)),
                 Ok(News::Failed(why)) => self.failed = Some(why),
                 Ok(News::NoPlace(none)) => self.no_place = none,
+                Ok(News::Rests) => {
+                    self.rests = true;
+                    self.took.get_or_insert(self.started.elapsed());
+                }
                 Err(TryRecvError::Empty) => return,
                 // Also where the thread panicked: what it had found stands.
                 Err(TryRecvError::Disconnected) => {
+                    self.rests = false;
                     self.took.get_or_insert(self.started.elapsed());
                     return;
                 }
@@ -155,6 +186,22 @@ impl Comparing {
     /// Ends the search; what it found stays.
     pub(crate) fn end(&self) {
         self.stop.raise();
+    }
+
+    /// Searches on for as long again, where it rests.
+    pub(crate) fn search_on(&mut self) {
+        if let (true, Some(took)) = (self.rests, self.took)
+            && self.more.send(()).is_ok()
+        {
+            (self.rests, self.took) = (false, None);
+            self.limit = took + self.step;
+            self.started = Instant::now().checked_sub(took).unwrap_or_else(Instant::now);
+        }
+    }
+
+    /// Whether its time is up and more could be found.
+    pub fn could_go_on(&self) -> bool {
+        self.rests
     }
 
     /// Whether it is still under way.

@@ -179,6 +179,10 @@ impl Session {
                     running.end();
                 }
             }
+            CompareAct::SearchOn => match &mut self.compare.running {
+                Some(resting) if resting.could_go_on() => resting.search_on(),
+                _ => self.notice = Some("There is nothing to search on for".into()),
+            },
             CompareAct::Wish(wishes) => {
                 if wishes != self.compare.wishes {
                     self.compare.wishes = wishes;
@@ -229,7 +233,7 @@ impl Session {
     }
 
     /// Compares again where it was compared before.
-    fn compare_again(&mut self, why: &str) {
+    pub(super) fn compare_again(&mut self, why: &str) {
         if self.compare.running.is_some() {
             self.compare.again = (!why.is_empty()).then(|| why.to_owned());
             self.begin_comparing();
@@ -297,7 +301,7 @@ impl Session {
         let same = of_sheet.is_none_or(|m| metal.suits(m));
         let usual = values.clearances(slip.cut.machine.as_deref(), metal.thickness);
         let clearances = usual.filter(|_| !same).unwrap_or(slip.job.clearances);
-        let wishes = &self.compare.wishes;
+        let (wishes, loadable) = (&self.compare.wishes, self.settings.loadable);
         let sizes = values.fresh_sizes().iter().copied();
         let asked = Asked {
             wanted: wants,
@@ -306,8 +310,8 @@ impl Session {
             stand_ins: wishes.stand_ins,
             order: Some(self.open.title.clone()),
             loadable: Loadable {
-                bed: machine.map(|m| [m.bed.width, m.bed.height]),
-                ..Loadable::default()
+                bed: loadable.bed.or_else(|| machine.map(|m| [m.bed.width, m.bed.height])),
+                ..loadable
             },
             fresh: Some(sizes.filter(|s| !wishes.without.contains(s)).collect()),
             clearances,

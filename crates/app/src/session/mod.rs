@@ -397,7 +397,11 @@ impl Session {
                     self.set(|s| s.nudge = mm);
                 }
             }
-            Act::SetLoadable(loadable) => self.set(|s| s.loadable = loadable),
+            Act::SetLoadable(loadable) if loadable != self.settings.loadable => {
+                self.set(|s| s.loadable = loadable);
+                self.compare_again("What the machine loads was changed: compared again.");
+            }
+            Act::SetLoadable(_) => {}
             Act::ShowSheet(i) => self.show(i),
             Act::NextSheet => self.show(self.shown + 1),
             Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),

@@ -4,6 +4,7 @@
 mod shop;
 
 use std::path::Path;
+use std::time::Instant;
 
 use oddment_core::shape::Point;
 use oddment_files::picture::{Anchor, Colour, PagePath, Picture, Stroke, Text, svg};
@@ -23,15 +24,24 @@ pub(crate) fn run() -> Table {
     let mut lines = Vec::new();
     table.add("orders", orders as f64, "", None);
     table.add("seeds", seeds as f64, "", None);
-    for by in By::ALL {
-        let mut months = Vec::new();
-        for seed in 1..=seeds {
-            match Stream::new(seed, MOST).map(|stream| Month::run(&stream, by, orders, STEPS)) {
-                Ok(month) => months.push(month),
-                Err(fault) => eprintln!("error: {fault}"),
+    let mut of_policies: Vec<Vec<Month>> = By::ALL.iter().map(|_| Vec::new()).collect();
+    let begun = Instant::now();
+    for seed in 1..=seeds {
+        let stream = match Stream::new(seed, MOST) {
+            Ok(stream) => stream,
+            Err(fault) => {
+                eprintln!("error: {fault}");
+                continue;
             }
-            eprintln!("{}: {seed} of {seeds}", by.words());
+        };
+        for (by, months) in By::ALL.into_iter().zip(&mut of_policies) {
+            let month = Month::run(&stream, by, orders, STEPS);
+            let (spent, minutes) = (month.spent, begun.elapsed().as_secs_f64() / 60.0);
+            eprintln!("seed {seed}, {}: {spent:.0} EUR, after {minutes:.1} min", by.words());
+            months.push(month);
         }
+    }
+    for (by, months) in By::ALL.into_iter().zip(of_policies) {
         let sum = |of: &dyn Fn(&Month) -> f64| months.iter().map(of).sum::<f64>();
         let worst = months.iter().map(Month::imbalance).fold(0.0, f64::max);
         let mut add = |what: &str, figure: f64, unit: &'static str, most: Option<f64>| {

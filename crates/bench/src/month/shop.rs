@@ -4,7 +4,7 @@ use fastrand::Rng;
 use oddment_app::compare::fresh_sheet;
 use oddment_app::rack::sample_materials;
 use oddment_app::sample_shop::{SampleShop, SampleShopFault};
-use oddment_core::compare::{Candidate, Group, Question, Source, Want, Way, compare};
+use oddment_core::compare::{Candidate, Comparer, Group, Question, Source, Want, Way};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::leftover::{Keeping, largest_rectangle};
 use oddment_core::part::Part;
@@ -12,13 +12,14 @@ use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal, Sheet};
 use oddment_files::job_file::CutWishes;
 use oddment_files::values::Values;
 
-/// Steps of search for an order.
-pub(super) const STEPS: u64 = 2_000;
+/// Steps of search for an order: whatever the machine, the same month.
+pub(super) const STEPS: u64 = 12_000;
 /// Parts of an order.
 pub(super) const LEAST: usize = 2;
 pub(super) const MOST: usize = 60;
-/// Remnants that are tried by eye before a fresh sheet is taken.
-const TRIED: usize = 12;
+/// Remnants that are tried by eye before a fresh sheet is taken, and steps of search for each.
+const TRIED: usize = 6;
+const BY_EYE: u64 = 1_000;
 /// Give or take (mm) of the edges of what was cut here earlier.
 const CUT_EARLIER: f64 = 1.0;
 
@@ -184,9 +185,8 @@ impl Month {
             By::Eye => {
                 remnants.retain(|c| c.sheet.area() > area);
                 remnants.sort_by(|a, b| a.sheet.area().total_cmp(&b.sheet.area()));
-                let takes_all = |c: Candidate| {
-                    best(ask(vec![c]), self.steps).filter(|(_, way)| way.is_complete())
-                };
+                let takes_all =
+                    |c: Candidate| best(ask(vec![c]), BY_EYE).filter(|(_, way)| way.is_complete());
                 let one = remnants.into_iter().take(TRIED).find_map(takes_all);
                 one.or_else(|| best(ask(fresh), self.steps))
             }
@@ -246,10 +246,11 @@ impl Month {
     }
 }
 
-/// The best way for a question, with the question.
+/// The best way for a question found at a glance, with the question.
 fn best(question: Question, steps: u64) -> Option<(Question, Way)> {
     let budget = Budget { steps: Some(steps), time_up: &|| false, stop: Stop::default() };
-    let way = compare(&question, 1, &budget, &mut |_| {}).ways.into_iter().next()?;
+    let mut comparer = Comparer::new(&question, 1).at_a_glance();
+    let way = comparer.search(&budget, &mut |_| {}).ways.first().cloned()?;
     Some((question, way))
 }
 

@@ -9,7 +9,6 @@ use oddment_core::job::Stop;
 use oddment_core::shape::{Loop, Point, SheetSpace};
 use oddment_core::sheet::EdgeKind;
 use oddment_files::outputs::put;
-use oddment_files::picture::{pdf, svg};
 use oddment_photo::{
     Calibrated, Found, Paper, Photograph, PixelSpace, Reference, Stated, Target, calibrate, find,
     overlay,
@@ -132,10 +131,12 @@ pub(super) fn captured(
             printed: args.printed,
         }),
     };
-    let seen = calibrate(&photo, reference, corners).map_err(|why| about(&why))?;
-    let found = find(&photo, &seen, &Stop::default());
+    let placed = calibrate(&photo, reference, corners).map_err(|why| about(&why))?;
+    let bow = args.bow.unwrap_or(0.0);
+    let found = find(&photo, &placed, bow == 0.0, &Stop::default(), &mut |_| {});
+    let seen = &found.calibrated;
     if let Some(at) = &args.overlay {
-        write_overlay(at, &photo, &seen, &found)?;
+        write_overlay(at, &photo, &found)?;
     }
     let Some(outline) = &found.outline else { return Err(about(&NO_OUTLINE)) };
     for number in &args.without {
@@ -146,9 +147,9 @@ pub(super) fn captured(
     }
     let mut unknown = Vec::new();
     for places in &args.unseen {
-        unknown.push(on_sheet(&seen, places).map_err(|why| Refusal::about("--unseen", why))?);
+        unknown.push(on_sheet(seen, places).map_err(|why| Refusal::about("--unseen", why))?);
     }
-    let stated = Stated { outer, bow: args.bow.unwrap_or(0.0), thickness };
+    let stated = Stated { outer, bow, thickness };
     let all = seen.captured(outline, &found.holes, unknown, &stated);
     let mut captured = all.map_err(|why| about(&why))?.at_datum();
     let is_kept = |i: usize| !args.without.contains(&(i + 1));
@@ -196,16 +197,11 @@ fn on_sheet(seen: &Calibrated, places: &Places) -> Result<Loop<SheetSpace>, Stri
     Loop::polygon(points).map_err(|why| why.to_string())
 }
 
-fn write_overlay(
-    path: &Path,
-    photo: &Photograph,
-    seen: &Calibrated,
-    found: &Found,
-) -> Result<(), Refusal> {
+fn write_overlay(path: &Path, photo: &Photograph, found: &Found) -> Result<(), Refusal> {
     let refused = |why: &dyn std::fmt::Display| {
         Refusal::about(path.display(), format_args!("can’t be written: {why}"))
     };
-    let bytes = overlay(photo, seen, found).map_err(|why| refused(&why))?;
+    let bytes = overlay(photo, found).map_err(|why| refused(&why))?;
     put(path, &bytes).map_err(|why| refused(&why))
 }
 
@@ -216,14 +212,9 @@ pub(super) fn print_target(
     console: &mut Console<'_>,
 ) -> Result<(), Refusal> {
     let target = Target { paper: paper.paper(), printed: None };
-    let page = target.page();
     let about = |why: &dyn std::fmt::Display| Refusal::about(out.display(), why);
-    let kind = out.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
-    let bytes = match kind.as_str() {
-        "pdf" => pdf("Target for photographs", &[page]).map_err(|why| about(&why))?,
-        "svg" => svg(&page).into_bytes(),
-        _ => return Err(about(&"name it .pdf or .svg")),
-    };
+    let kind = out.extension().and_then(|e| e.to_str()).unwrap_or("");
+    let bytes = target.written(kind).map_err(|why| about(&why))?;
     put(out, &bytes).map_err(|why| about(&format_args!("can’t be written: {why}")))?;
     let [w, h] = target.wanted();
     console.say(format_args!(

@@ -1,8 +1,11 @@
 //! Two sources of one sheet: of each edge and cut-out the better known wins.
 
 use super::fit::Line;
-use super::{Captured, Known, Rim};
+use super::points::{Pointing, PointsFault, capture_cutouts, capture_points, unsure_along};
+use super::rows::{Feature, Group, Ring};
+use super::{Captured, How, Known, Residual, Rim};
 use crate::shape::{Edge, Point, SheetSpace};
+use crate::sheet::EdgeFacts;
 
 /// Straight edges that are one differ in direction by less than this (radians).
 const ALIKE: f64 = 0.03;
@@ -16,7 +19,7 @@ impl Captured {
     #[must_use]
     pub fn merged(&self, other: &Self) -> Self {
         let mut merged = self.clone();
-        merged.outer = merged_outer(&self.outer, &other.outer);
+        merged.outer = merged_outer(&self.outer, &other.outer.edges().collect::<Vec<_>>());
         for cutout in &other.cutouts {
             let alike = merged.cutouts.iter().position(|own| is_same(own, cutout));
             match alike {
@@ -31,6 +34,58 @@ impl Captured {
         merged.residuals.extend(other.residuals.iter().cloned());
         merged
     }
+
+    /// This with what the machine's pointer says better. Points that go once round the sheet are brought to
+    /// its datum corner first; where they are only on one or two of its straight edges, or on cut-outs, they
+    /// were measured from there.
+    ///
+    /// # Errors
+    /// All that is wrong with the points.
+    pub fn sharpened(&self, rings: &[Ring], how: Pointing) -> Result<Self, Vec<PointsFault>> {
+        let is_some = |r: &Ring| {
+            !r.is_cutout
+                && r.groups.len() < 3
+                && r.groups.iter().all(|g| g.feature == Feature::Edge)
+        };
+        let (some, whole): (Vec<Ring>, Vec<Ring>) = rings.iter().cloned().partition(is_some);
+        if some.is_empty() && whole.iter().any(|r| !r.is_cutout) {
+            return Ok(self.merged(&capture_points(&whole, how)?.at_datum()));
+        }
+        let (cutouts, residuals) = capture_cutouts(&whole, how)?;
+        let outer = self.outer.clone();
+        let mut merged = self.merged(&Self { cutouts, residuals, ..Self::of_outer(outer) });
+        for group in some.iter().flat_map(|r| &r.groups) {
+            let few =
+                PointsFault::TooFew { of: "edge".into(), found: group.points.len(), needed: 2 };
+            let line = Line::of(&group.points).ok_or_else(|| vec![few])?;
+            let found: Vec<_> =
+                merged.outer.edges().filter_map(|(e, _)| carried(&e, &line, group, how)).collect();
+            merged.outer = merged_outer(&merged.outer, &found);
+            let off =
+                |p: &Point<SheetSpace>| Residual { of: "edge".into(), at: *p, off: line.off(*p) };
+            merged.residuals.extend(group.points.iter().map(off));
+        }
+        Ok(merged)
+    }
+}
+
+/// An edge where a line that was measured beside it has it, over its whole length; `None` where no point of the
+/// line lies beside it.
+fn carried(
+    edge: &Edge<SheetSpace>,
+    line: &Line,
+    group: &Group,
+    how: Pointing,
+) -> Option<(Edge<SheetSpace>, Known)> {
+    let Edge::Line { from, to } = edge else { return None };
+    let along = (*to - *from).unit()?;
+    let beside = |p: &Point<SheetSpace>| (0.0..=edge.length()).contains(&along.dot(*p - *from));
+    group.points.iter().any(beside).then(|| {
+        let worst = group.points.iter().map(|p| line.off(*p).abs()).fold(0.0, f64::max);
+        let give_or_take = unsure_along(line, [*from, *to], how.give_or_take.max(worst));
+        let known = Known { facts: EdgeFacts { kind: how.outer, give_or_take }, how: How::Pointer };
+        (Edge::new(line.foot(*from), line.foot(*to), 0.0), known)
+    })
 }
 
 /// Whether two rims are of one cut-out: about as large, and where the other is.
@@ -43,14 +98,14 @@ fn is_same(a: &Rim, b: &Rim) -> bool {
         && (p.height() - q.height()).abs() <= 2.0 * slack
 }
 
-fn merged_outer(own: &Rim, other: &Rim) -> Rim {
+fn merged_outer(own: &Rim, other: &[(Edge<SheetSpace>, Known)]) -> Rim {
     // As many straight edges that match as there are: another outline of the same sheet, or points
     // on some of its edges, made into one.
     let own_edges: Vec<_> = own.edges().collect();
     let better: Vec<Option<(Line, Known)>> = own_edges
         .iter()
         .map(|(edge, known)| {
-            let matching = other.edges().filter(|(e, k)| {
+            let matching = other.iter().copied().filter(|(e, k)| {
                 k.facts.give_or_take < known.facts.give_or_take && is_one_edge(edge, known, e, k)
             });
             let nearest = matching.min_by(|a, b| {
@@ -89,7 +144,7 @@ fn merged_outer(own: &Rim, other: &Rim) -> Rim {
             (
                 moved,
                 better[i].map_or(*known, |(_, k)| Known {
-                    facts: crate::sheet::EdgeFacts { kind: known.facts.kind, ..k.facts },
+                    facts: EdgeFacts { kind: known.facts.kind, ..k.facts },
                     how: k.how,
                 }),
             )
@@ -121,10 +176,11 @@ fn is_one_edge(
 
 #[cfg(test)]
 mod tests {
-    use super::super::How;
+    use super::super::rows::read_rows;
     use super::*;
     use crate::shape::Loop;
-    use crate::sheet::{EdgeFacts, EdgeKind};
+    use crate::sheet::EdgeKind;
+    use crate::units::LengthUnit;
 
     fn known(give_or_take: f64, how: How) -> Known {
         Known { facts: EdgeFacts { kind: EdgeKind::Sheared, give_or_take }, how }
@@ -162,6 +218,33 @@ mod tests {
             .map(|c| (c.shape().as_circle().unwrap().0.x.round(), c.known()[0].how))
             .collect();
         assert_eq!(holes, [(201.0, How::Pointer), (400.0, How::Photo), (800.0, How::Pointer)]);
+    }
+
+    #[test]
+    fn points_on_the_edge_that_matters_move_it_alone() {
+        let mut photo = rectangle((1002.0, 499.0), 3.0, How::Photo);
+        photo.cutouts = vec![circle(200.0, 20.5, 3.0, How::Photo)];
+        let sharpened = |text: &str| {
+            let rings = read_rows(text, LengthUnit::Mm).unwrap();
+            photo.sharpened(&rings, Pointing::default())
+        };
+        let with = sharpened("edge\n1000,50\n1000,450\ncircle\n220,100\n200,120\n180,100").unwrap();
+        let corners: Vec<_> = with.outer.shape().vertices().iter().map(|v| v.point).collect();
+        for (c, (x, y)) in
+            corners.iter().zip([(0.0, 0.0), (1000.0, 0.0), (1000.0, 499.0), (0.0, 499.0)])
+        {
+            assert!(c.distance(Point::new(x, y)) < 1e-9, "{c:?}");
+        }
+        let hows: Vec<How> = with.outer.known().iter().map(|k| k.how).collect();
+        assert_eq!(hows, [How::Photo, How::Pointer, How::Photo, How::Photo]);
+        // Known best between the points: at its ends a little worse than a point.
+        let give_or_take = with.outer.known()[1].facts.give_or_take;
+        assert!(give_or_take > 0.5 && give_or_take < 0.8, "{give_or_take}");
+        assert_eq!(with.cutouts[0].known()[0].how, How::Pointer);
+        // What is no edge of the sheet changes none; one point is no edge.
+        let elsewhere = sharpened("edge\n700,50\n700,450").unwrap();
+        assert_eq!(elsewhere.outer, photo.outer);
+        assert!(sharpened("edge\n1000,50").is_err());
     }
 
     #[test]

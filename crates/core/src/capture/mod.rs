@@ -94,10 +94,16 @@ impl Rim {
 
     /// All its edges with at least this give or take, mm.
     #[must_use]
-    pub fn no_better_than(mut self, give_or_take: f64) -> Self {
-        for known in &mut self.known {
+    pub fn no_better_than(self, give_or_take: f64) -> Self {
+        self.knowing(|_, known| {
             known.facts.give_or_take = known.facts.give_or_take.max(give_or_take);
-        }
+        })
+    }
+
+    /// The same with what is known of each edge changed, which comes with its place among them.
+    #[must_use]
+    pub fn knowing(mut self, change: impl Fn(usize, &mut Known)) -> Self {
+        self.known.iter_mut().enumerate().for_each(|(i, known)| change(i, known));
         self
     }
 

@@ -69,30 +69,64 @@ pub enum PointsFault {
 /// # Errors
 /// All that is wrong.
 pub fn capture_points(rings: &[Ring], how: Pointing) -> Result<Captured, Vec<PointsFault>> {
-    let mut faults = Vec::new();
-    let (mut outers, mut cutouts, mut residuals) = (Vec::new(), Vec::new(), Vec::new());
-    for ring in rings {
-        let name = match ring.is_cutout {
-            true => format!("cut-out {}", cutouts.len() + 1),
-            false => "outer edge".to_owned(),
-        };
-        let kind = if ring.is_cutout { EdgeKind::OwnCut } else { how.outer };
-        match closed(&name, ring, kind, how.give_or_take, &mut residuals) {
-            Ok(rim) if ring.is_cutout => cutouts.push(rim),
-            Ok(rim) => outers.push(rim),
-            Err(fault) => faults.push(fault),
-        }
-    }
-    match (outers.len(), faults.is_empty()) {
-        (0, true) => faults.push(PointsFault::NoOuter),
-        (n @ 2.., _) => faults.push(PointsFault::SeveralOuters(n)),
+    let mut found = Found::of(rings, how);
+    match (found.outers.len(), found.faults.is_empty()) {
+        (0, true) => found.faults.push(PointsFault::NoOuter),
+        (n @ 2.., _) => found.faults.push(PointsFault::SeveralOuters(n)),
         _ => {}
     }
-    match outers.pop() {
-        Some(outer) if faults.is_empty() => {
+    match found.outers.pop() {
+        Some(outer) if found.faults.is_empty() => {
+            let Found { cutouts, residuals, .. } = found;
             Ok(Captured { cutouts, residuals, ..Captured::of_outer(outer) })
         }
-        _ => Err(faults),
+        _ => Err(found.faults),
+    }
+}
+
+/// What points say of cut-outs alone.
+///
+/// # Errors
+/// All that is wrong.
+pub(super) fn capture_cutouts(
+    rings: &[Ring],
+    how: Pointing,
+) -> Result<(Vec<Rim>, Vec<Residual>), Vec<PointsFault>> {
+    let found = Found::of(rings, how);
+    if found.faults.is_empty() { Ok((found.cutouts, found.residuals)) } else { Err(found.faults) }
+}
+
+/// How far (mm) a line that was measured to so much a point may be off between two places of it.
+pub(super) fn unsure_along(line: &Line, ends: [P; 2], each: f64) -> f64 {
+    let unsure = ends.map(|p| line.unsure(p, each));
+    round_up((BOTH_ENDS * unsure[0].max(unsure[1])).max(each))
+}
+
+/// What rings of points go round.
+#[derive(Default)]
+struct Found {
+    outers: Vec<Rim>,
+    cutouts: Vec<Rim>,
+    residuals: Vec<Residual>,
+    faults: Vec<PointsFault>,
+}
+
+impl Found {
+    fn of(rings: &[Ring], how: Pointing) -> Self {
+        let mut found = Self::default();
+        for ring in rings {
+            let name = match ring.is_cutout {
+                true => format!("cut-out {}", found.cutouts.len() + 1),
+                false => "outer edge".to_owned(),
+            };
+            let kind = if ring.is_cutout { EdgeKind::OwnCut } else { how.outer };
+            match closed(&name, ring, kind, how.give_or_take, &mut found.residuals) {
+                Ok(rim) if ring.is_cutout => found.cutouts.push(rim),
+                Ok(rim) => found.outers.push(rim),
+                Err(fault) => found.faults.push(fault),
+            }
+        }
+        found
     }
 }
 
@@ -207,8 +241,7 @@ fn joined(name: &str, stretches: &[Stretch]) -> Result<Vec<(Edge<SheetSpace>, f6
         let (start, end) = (joints[(i + n - 1) % n].1, joints[i].0);
         let off = match stretch {
             Stretch::Line(line, each) => {
-                let unsure = line.unsure(start, *each).max(line.unsure(end, *each));
-                edges.push((Edge::new(start, end, 0.0), (BOTH_ENDS * unsure).max(*each)));
+                edges.push((Edge::new(start, end, 0.0), unsure_along(line, [start, end], *each)));
                 *each
             }
             Stretch::Chain(chain, each) => {

@@ -3,6 +3,7 @@
 use super::policies::{Policies, Policy, PolicyUnit};
 use super::question::{Candidate, Source};
 use crate::cutting::{Cut, CutFacts};
+use crate::job::Stop;
 use crate::leftover::{CRUMB, largest_rectangle, take_part};
 use crate::plan::{Job, Layout};
 use crate::shape::{Bounds, Region, SheetSpace};
@@ -209,10 +210,15 @@ pub struct Rest {
 
 impl Rest {
     /// What a cut leaves of a sheet; where the shapes are too tangled to tell, all of it counts as
-    /// scrap.
-    pub(super) fn of(job: &Job, layout: &Layout, candidate: &Candidate) -> Self {
+    /// scrap. `None` where it was asked to stop.
+    pub(super) fn of(
+        job: &Job,
+        layout: &Layout,
+        candidate: &Candidate,
+        stop: &Stop,
+    ) -> Option<Self> {
         let sheet = &job.stock[layout.stock].sheet;
-        let Some(made_of) = &sheet.made_of else { return Self::default() };
+        let Some(made_of) = &sheet.made_of else { return Some(Self::default()) };
         let metal: Vec<Region<SheetSpace>> = sheet.bodies.iter().map(|b| b.region()).collect();
         // Larger parts first: others may lie in their holes.
         let mut parts: Vec<Region<SheetSpace>> = layout
@@ -223,10 +229,15 @@ impl Rest {
         parts.sort_by(|a, b| b.outer().area().total_cmp(&a.outer().area()));
         let of_parts: f64 = parts.iter().map(Region::area).sum();
         let whole = made_of.weight(sheet.area() - of_parts);
-        let left = parts
-            .iter()
-            .try_fold(metal, |metal, part| take_part(&metal, part, job.clearances.kerf));
-        let Some(left) = left else { return Self { scrap: whole.max(0.0), ..Self::default() } };
+        let left = parts.iter().try_fold(metal, |metal, part| {
+            take_part(&metal, part, job.clearances.kerf).filter(|_| !stop.raised())
+        });
+        if stop.raised() {
+            return None;
+        }
+        let Some(left) = left else {
+            return Some(Self { scrap: whole.max(0.0), ..Self::default() });
+        };
         let weight: f64 = left.iter().map(|piece| made_of.weight(piece.area())).sum();
         let (kept, gone): (Vec<_>, Vec<_>) =
             left.into_iter().partition(|piece| candidate.keeping.keeps(piece, made_of));
@@ -234,11 +245,11 @@ impl Rest {
             let clear = largest_rectangle(&metal)?;
             Some(Leftover { weight: made_of.weight(metal.area()), clear, metal })
         });
-        Self {
+        Some(Self {
             kept: kept.collect(),
             scrap: gone.iter().map(|piece| made_of.weight(piece.area())).sum::<f64>() + 0.0,
             slots: (whole - weight).max(0.0),
-        }
+        })
     }
 }
 
@@ -332,6 +343,7 @@ pub(super) fn account(
     candidate: &Candidate,
     policies: &Policies,
     rest: &Rest,
+    charged: Option<&Item>,
     cut: Option<(&Cut, &CutFacts)>,
 ) -> Account {
     let factor = |what, value| Factor { what, value };
@@ -342,8 +354,7 @@ pub(super) fn account(
         terms: vec![count.into_iter().chain([policy(minutes), policy(Policy::Labour)]).collect()],
         minutes: policies.get(minutes) * count.map_or(1.0, |c| c.value),
     };
-    let charged = charge(candidate);
-    let mut items: Vec<Item> = charged.iter().cloned().collect();
+    let mut items: Vec<Item> = charged.into_iter().cloned().collect();
     let priced = charged.is_some();
     if priced && rest.scrap > 0.0 && candidate.keeping.scrap > 0.0 {
         let terms = vec![vec![

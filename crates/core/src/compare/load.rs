@@ -1,18 +1,18 @@
 //! One sheet and what is cut from it: laid by the packer, passed by the check, its cost worked out.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use rayon::prelude::*;
 
-use super::account::{Account, Rest, account};
+use super::account::{Account, Item, Rest, account, charge};
 use super::question::{Candidate, Question};
 use crate::check::{CheckedPlan, Fault, check};
 use crate::cutting::{ByHand, plan_cut};
 use crate::fit::Bulk;
-use crate::job::{Budget, Stop};
-use crate::packer::{Settings, pack};
-use crate::plan::{Layout, Placement, Plan, Stock};
+use crate::job::Budget;
+use crate::packer::{Patterns, pack_with};
+use crate::plan::{Job, Layout, Placement, Plan, Stock};
 
 /// Steps of the packer at each effort: first only what fits at a glance, then ever more.
 pub(super) const EFFORTS: [u64; 3] = [1, 600, 4_000];
@@ -32,28 +32,62 @@ pub(super) struct Load {
     pub(super) score: f64,
 }
 
+/// What the packer laid on a sheet, passed by the check.
+#[derive(Clone, Debug)]
+pub(super) struct Laid {
+    layout: Layout,
+    /// How many of each part.
+    pub(super) placed: Vec<usize>,
+    /// Area of its parts, mm².
+    pub(super) area: f64,
+}
+
 /// What a sheet is filled from, and how hard it is tried.
 type Key = (usize, Vec<usize>, usize);
 
-/// Fills sheets, each for each order once.
+/// Fills sheets, each for each order once, within a budget.
 pub(super) struct Loader<'a> {
     pub(super) question: &'a Question,
-    bulks: Vec<Bulk>,
+    kept: Arc<Kept>,
     seed: u64,
-    stop: Stop,
+    budget: &'a Budget<'a>,
+}
+
+/// What is kept from one search to the next.
+pub(super) struct Kept {
+    bulks: Vec<Bulk>,
+    patterns: Patterns,
+    /// What each candidate is charged, once it was asked.
+    charges: Vec<OnceLock<Option<Item>>>,
     known: Mutex<Known>,
+}
+
+impl Kept {
+    pub(super) fn new(question: &Question) -> Self {
+        Self {
+            bulks: question.wanted.iter().map(|w| Bulk::of(&w.part)).collect(),
+            patterns: Patterns::quick(),
+            charges: question.candidates.iter().map(|_| OnceLock::new()).collect(),
+            known: Mutex::default(),
+        }
+    }
 }
 
 #[derive(Default)]
 struct Known {
-    loads: HashMap<Key, Option<Arc<Load>>>,
+    laid: HashMap<Key, Option<Arc<Laid>>>,
+    loads: HashMap<Key, Arc<Load>>,
     steps: u64,
 }
 
 impl<'a> Loader<'a> {
-    pub(super) fn new(question: &'a Question, seed: u64, stop: Stop) -> Self {
-        let bulks = question.wanted.iter().map(|w| Bulk::of(&w.part)).collect();
-        Self { question, bulks, seed, stop, known: Mutex::default() }
+    pub(super) fn new(
+        question: &'a Question,
+        kept: Arc<Kept>,
+        seed: u64,
+        budget: &'a Budget<'a>,
+    ) -> Self {
+        Self { question, kept, seed, budget }
     }
 
     /// Steps of the packer so far: the same whatever the number of threads.
@@ -61,12 +95,26 @@ impl<'a> Loader<'a> {
         self.known().steps
     }
 
+    /// What a candidate is charged when it is pulled.
+    pub(super) fn charge(&self, candidate: usize) -> Option<&Item> {
+        self.kept.charges[candidate]
+            .get_or_init(|| charge(&self.question.candidates[candidate]))
+            .as_ref()
+    }
+
+    /// Works out what all candidates are charged, side by side.
+    pub(super) fn charge_all(&self) {
+        (0..self.kept.charges.len()).into_par_iter().filter(|_| !self.stopped()).for_each(|c| {
+            self.charge(c);
+        });
+    }
+
     pub(super) fn stopped(&self) -> bool {
-        self.stop.raised()
+        self.budget.stop.raised()
     }
 
     fn known(&self) -> std::sync::MutexGuard<'_, Known> {
-        self.known.lock().unwrap_or_else(PoisonError::into_inner)
+        self.kept.known.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Of these counts those whose part is not too large for the sheet and may be of its metal.
@@ -74,7 +122,7 @@ impl<'a> Loader<'a> {
         let sheet = &self.question.candidates[candidate].sheet;
         let goes = |i: usize| {
             self.question.wanted[i].part.may_be_of(sheet.made_of.as_ref())
-                && sheet.bodies.iter().any(|b| self.bulks[i].goes_into(b.outer.shape()))
+                && sheet.bodies.iter().any(|b| self.kept.bulks[i].goes_into(b.outer.shape()))
         };
         left.iter().enumerate().map(|(i, n)| if *n > 0 && goes(i) { *n } else { 0 }).collect()
     }
@@ -92,36 +140,24 @@ impl<'a> Loader<'a> {
         effort: usize,
     ) -> Option<Arc<Load>> {
         let counts = self.within(candidate, left);
-        if counts.iter().all(|n| *n == 0) {
-            return None;
-        }
+        let laid: Vec<(usize, Arc<Laid>)> = (0..=effort)
+            .filter_map(|effort| Some((effort, self.laid(candidate, &counts, effort)?)))
+            .collect();
+        let most = laid.iter().map(|l| l.1.area).fold(0.0, f64::max);
         let mut best: Option<Arc<Load>> = None;
-        for effort in 0..=effort {
-            let key = (candidate, counts.clone(), effort);
-            let known = self.known().loads.get(&key).cloned();
-            let found = match known {
-                Some(found) => found,
-                None if self.stopped() => break,
-                None => {
-                    let (found, steps) = self.make(candidate, &counts, effort);
-                    let found = found.map(Arc::new);
-                    if self.stopped() {
-                        break;
-                    }
-                    let mut known = self.known();
-                    if known.loads.insert(key, found.clone()).is_none() {
-                        known.steps += steps;
-                    }
-                    found
-                }
-            };
-            if let Some(found) = found
-                && best.as_ref().is_none_or(|b| found.is_better_than(b))
-            {
+        // Only what lays most is worth the reckoning.
+        for (effort, laid) in laid.iter().filter(|l| l.1.area >= most * (1.0 - 1e-9)) {
+            let found = self.load((candidate, counts.clone(), *effort), laid)?;
+            if best.as_ref().is_none_or(|b| found.score < b.score - 1e-9) {
                 best = Some(found);
             }
         }
         best
+    }
+
+    /// What goes at a glance on a sheet of what is left; `None` where nothing does.
+    pub(super) fn glance(&self, candidate: usize, left: &[usize]) -> Option<Arc<Laid>> {
+        self.laid(candidate, &self.within(candidate, left), 0)
     }
 
     /// Fills these sheets side by side, so that each is known from then on.
@@ -131,46 +167,101 @@ impl<'a> Loader<'a> {
         });
     }
 
-    fn make(&self, candidate: usize, counts: &[usize], effort: usize) -> (Option<Load>, u64) {
-        let of = &self.question.candidates[candidate];
+    /// Looks at these sheets side by side, and fills those that take all at a glance.
+    pub(super) fn glance_all(&self, candidates: &[usize], left: &[usize]) {
+        candidates.par_iter().for_each(|c| {
+            if self.glance(*c, left).is_some_and(|laid| laid.placed == left) {
+                self.fill(*c, left, 0);
+            }
+        });
+    }
+
+    fn job(&self, candidate: usize, counts: &[usize]) -> (Job, Vec<usize>) {
         // The packer hears only of what is wanted here.
         let parts: Vec<usize> = (0..counts.len()).filter(|i| counts[*i] > 0).collect();
-        let stock = vec![Stock { sheet: of.sheet.clone(), count: 1 }];
-        let mut job = self.question.job(stock, counts);
+        let sheet = self.question.candidates[candidate].sheet.clone();
+        let mut job = self.question.job(vec![Stock { sheet, count: 1 }], counts);
         job.wanted = parts.iter().map(|i| job.wanted[*i].clone()).collect();
-        let budget =
-            Budget { steps: Some(EFFORTS[effort]), time_up: &|| false, stop: self.stop.clone() };
-        let seed = self.seed ^ (candidate as u64) << 8 ^ effort as u64;
-        let packed =
-            pack(&job, &Plan::default(), Settings { seed, threads: 1 }, &budget, &mut |_| {});
-        let steps = packed.steps.max(1);
-        // Whoever has asked to stop waits for none of what follows.
-        let still = |layout: Layout| (!self.stopped()).then_some(layout);
-        let layout = Some(packed.plan).filter(|_| !self.stopped());
-        let Some(layout) = layout.and_then(|plan| clear(&job, plan)).and_then(still) else {
-            return (None, steps);
-        };
-        let rest = Rest::of(&job, &layout, of);
-        let Some(layout) = still(layout) else { return (None, steps) };
-        let cut =
-            self.question.cut.as_ref().map(|(rule, facts)| {
-                (plan_cut(&job, &layout, rule, facts, &ByHand::default()), facts)
-            });
-        let account =
-            account(of, &self.question.policies, &rest, cut.as_ref().map(|(c, f)| (c, *f)));
-        let area = layout.placements.iter().map(|p| job.wanted[p.part].part.region.area()).sum();
-        let placements: Vec<Placement> =
-            layout.placements.iter().map(|p| Placement { part: parts[p.part], ..*p }).collect();
-        let mut placed = vec![0; counts.len()];
-        for p in &placements {
-            placed[p.part] += 1;
+        (job, parts)
+    }
+
+    fn laid(&self, candidate: usize, counts: &[usize], effort: usize) -> Option<Arc<Laid>> {
+        if counts.iter().all(|n| *n == 0) {
+            return None;
         }
+        let key = (candidate, counts.to_vec(), effort);
+        if let Some(known) = self.known().laid.get(&key) {
+            return known.clone();
+        }
+        if self.stopped() {
+            return None;
+        }
+        let (job, parts) = self.job(candidate, counts);
+        // What goes at a glance is laid whatever the time.
+        let time_up = || effort > 0 && (self.budget.time_up)();
+        let stop = self.budget.stop.clone();
+        let budget = Budget { steps: Some(EFFORTS[effort]), time_up: &time_up, stop };
+        let seed = self.seed ^ (candidate as u64) << 8 ^ effort as u64;
+        let packed = pack_with(&self.kept.patterns, &job, seed, &budget);
+        // Whoever has asked to stop waits for none of what follows.
+        let layout = Some(packed.plan).filter(|_| !self.stopped() && !time_up());
+        let layout = clear(&job, layout?);
+        if self.stopped() {
+            return None;
+        }
+        let found = layout.map(|layout| {
+            let area = |p: &Placement| job.wanted[p.part].part.region.area();
+            let mut placed = vec![0; counts.len()];
+            for p in &layout.placements {
+                placed[parts[p.part]] += 1;
+            }
+            Arc::new(Laid { area: layout.placements.iter().map(area).sum(), placed, layout })
+        });
+        let mut known = self.known();
+        if known.laid.insert(key, found.clone()).is_none() {
+            known.steps += packed.steps.max(1);
+        }
+        found
+    }
+
+    /// What a sheet costs with what is laid on it; `None` where it was asked to stop.
+    fn load(&self, key: Key, laid: &Laid) -> Option<Arc<Load>> {
+        if let Some(known) = self.known().loads.get(&key) {
+            return Some(known.clone());
+        }
+        if self.stopped() {
+            return None;
+        }
+        let (candidate, counts, _) = &key;
+        let of = &self.question.candidates[*candidate];
+        let (job, parts) = self.job(*candidate, counts);
+        let rest = Rest::of(&job, &laid.layout, of, &self.budget.stop)?;
+        let cut = self.question.cut.as_ref().map(|(rule, facts)| {
+            (plan_cut(&job, &laid.layout, rule, facts, &ByHand::default()), facts)
+        });
+        if self.stopped() {
+            return None;
+        }
+        let policies = &self.question.policies;
+        let cut = cut.as_ref().map(|(c, f)| (c, *f));
+        let account = account(of, policies, &rest, self.charge(*candidate), cut);
         let score = if self.question.is_priced() {
             account.total()
         } else {
-            metal_used(of, &rest, self.question.policies.get(super::Policy::CreditShare))
+            metal_used(of, &rest, policies.get(super::Policy::CreditShare))
         };
-        (Some(Load { candidate, placements, placed, area, account, rest, score }), steps)
+        let placements = laid.layout.placements.iter();
+        let load = Arc::new(Load {
+            candidate: *candidate,
+            placements: placements.map(|p| Placement { part: parts[p.part], ..*p }).collect(),
+            placed: laid.placed.clone(),
+            area: laid.area,
+            account,
+            rest,
+            score,
+        });
+        self.known().loads.insert(key, load.clone());
+        Some(load)
     }
 }
 
@@ -181,7 +272,7 @@ fn metal_used(candidate: &Candidate, rest: &Rest, share: f64) -> f64 {
 }
 
 /// The one layout of a plan, without what the check finds fault with; `None` where nothing is left.
-fn clear(job: &crate::plan::Job, plan: Plan) -> Option<Layout> {
+fn clear(job: &Job, plan: Plan) -> Option<Layout> {
     let mut plan = plan;
     // What is at fault goes, and what is left is checked anew.
     for _ in 0..2 {
@@ -206,15 +297,4 @@ fn clear(job: &crate::plan::Job, plan: Plan) -> Option<Layout> {
         plan.layouts.retain(|l| !l.placements.is_empty());
     }
     None
-}
-
-impl Load {
-    /// Whether it places more, or the same for less.
-    fn is_better_than(&self, other: &Self) -> bool {
-        let margin = 1e-9 * self.area.max(other.area);
-        if (self.area - other.area).abs() > margin {
-            return self.area > other.area;
-        }
-        self.score < other.score - 1e-9
-    }
 }

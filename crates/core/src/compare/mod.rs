@@ -21,5 +21,5 @@ pub use account::{Account, Group, Item, ItemKind, Quantity, pulled};
 pub use policies::{Policies, Policy};
 pub use question::{Candidate, Question, Source, Want};
 pub use reasons::{Reason, reason};
-pub use search::compare;
+pub use search::{Comparer, compare};
 pub use ways::{Comparison, Way, WayKind};

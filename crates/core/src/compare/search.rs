@@ -10,8 +10,8 @@ use std::sync::Arc;
 use fastrand::Rng;
 use rayon::prelude::*;
 
-use super::bound::lower_bound;
-use super::load::{EFFORTS, Load, Loader};
+use super::bound::Bounds;
+use super::load::{EFFORTS, Kept, Load, Loader};
 use super::question::{Question, Source};
 use super::sequence::take_off;
 use super::ways::{Comparison, Way, WayKind};
@@ -24,7 +24,7 @@ const BATCH: usize = 8;
 const NEXT: usize = 12;
 
 /// A remnant with so many times the parts' area mostly takes them at a glance.
-const ROOMY: f64 = 1.3;
+const ROOMY: f64 = 2.2;
 
 /// Remnants of a sequence at most.
 const LONGEST: usize = 24;
@@ -43,47 +43,91 @@ pub fn compare(
     budget: &Budget<'_>,
     better: &mut (dyn FnMut(&Comparison) + Send),
 ) -> Comparison {
-    let usable = question.wanted.iter().any(|w| w.count > 0) && !question.candidates.is_empty();
-    if !usable {
-        return Comparison { settled: true, ..Comparison::default() };
-    }
-    let mut search = Search {
-        question,
-        loader: Loader::new(question, seed, budget.stop.clone()),
-        budget,
-        found: Comparison { bound: lower_bound(question), ..Comparison::default() },
-        better,
-        values: Vec::new(),
-        rng: Rng::with_seed(seed),
-    };
-    search.found.looked_at.1 = question.candidates.len();
-    search.run();
-    search.found.steps = search.loader.steps();
-    search.found
+    let mut comparer = Comparer::new(question, seed);
+    comparer.search(budget, better);
+    comparer.found
 }
 
-struct Search<'a, 'b> {
+/// A comparison that can be searched on after it has come to the end of its budget.
+pub struct Comparer<'a> {
     question: &'a Question,
-    loader: Loader<'a>,
-    budget: &'a Budget<'b>,
+    kept: Arc<Kept>,
+    seed: u64,
     found: Comparison,
-    better: &'a mut (dyn FnMut(&Comparison) + Send),
     /// Remnants that took something of the whole order, the cheapest for what they took first: what
     /// the area costs, which, and the share of the order.
     values: Vec<(f64, usize, f64)>,
     rng: Rng,
+    /// How many of the efforts are made.
+    efforts: usize,
 }
 
-impl Search<'_, '_> {
-    fn run(&mut self) {
-        let whole = self.question.counts();
+impl<'a> Comparer<'a> {
+    /// A comparison that nothing has been searched for yet.
+    pub fn new(question: &'a Question, seed: u64) -> Self {
+        let mut found = Comparison::default();
+        found.looked_at.1 = question.candidates.len();
+        let kept = Arc::new(Kept::new(question));
+        let (values, rng, efforts) = (Vec::new(), Rng::with_seed(seed), EFFORTS.len());
+        Self { question, kept, seed, found, values, rng, efforts }
+    }
+
+    /// The same, settled with what fits at a glance: in a fraction of the time, and a little dearer.
+    pub fn at_a_glance(self) -> Self {
+        Self { efforts: 1, ..self }
+    }
+
+    /// Searches as far as the budget goes, from what was found before; `better` hears of every better
+    /// comparison.
+    pub fn search(
+        &mut self,
+        budget: &Budget<'_>,
+        better: &mut (dyn FnMut(&Comparison) + Send),
+    ) -> &Comparison {
+        let wanted = self.question.wanted.iter().any(|w| w.count > 0);
+        if !wanted || self.question.candidates.is_empty() {
+            self.found.settled = true;
+            return &self.found;
+        }
+        let loader = Loader::new(self.question, self.kept.clone(), self.seed, budget);
+        loader.charge_all();
+        if !loader.stopped() {
+            let bounds = Bounds::of(&loader);
+            self.found.bound = bounds.whole;
+            Search { at: self, loader, bounds, budget, better }.run();
+        }
+        &self.found
+    }
+}
+
+struct Search<'s, 'a, 'b> {
+    at: &'s mut Comparer<'a>,
+    loader: Loader<'b>,
+    bounds: Bounds,
+    budget: &'b Budget<'b>,
+    better: &'b mut (dyn FnMut(&Comparison) + Send),
+}
+
+impl Search<'_, '_, '_> {
+    fn run(mut self) {
+        self.all();
+        self.at.found.steps = self.loader.steps();
+    }
+
+    fn all(&mut self) {
+        let whole = self.at.question.counts();
+        self.at.values.clear();
+        // One by itself: what it learns of the parts, such as how they lie in rows, serves all others.
+        let fresh = |c: &usize| self.at.question.candidates[*c].source.is_fresh();
+        let first = (0..self.at.question.candidates.len()).find(fresh).unwrap_or(0);
+        self.loader.fill(first, &whole, 0);
         let fresh = self.loader.fresh(&whole, 0);
         self.admit(fresh);
         self.tell();
         if !self.remnants(&whole) {
             return;
         }
-        for effort in 0..EFFORTS.len() {
+        for effort in 0..self.at.efforts {
             if !(self.harder(&whole, effort) && self.one_after_the_other(&whole, effort)) {
                 return;
             }
@@ -93,7 +137,7 @@ impl Search<'_, '_> {
             }
             self.tell();
         }
-        self.found.settled = true;
+        self.at.found.settled = true;
         self.tell();
     }
 
@@ -102,28 +146,28 @@ impl Search<'_, '_> {
     }
 
     fn tell(&mut self) {
-        self.found.steps = self.loader.steps();
-        (self.better)(&self.found);
+        self.at.found.steps = self.loader.steps();
+        (self.better)(&self.at.found);
     }
 
     fn admit(&mut self, loads: Vec<Arc<Load>>) -> bool {
-        !loads.is_empty() && self.found.admit(self.question, Way::of(self.question, loads))
+        !loads.is_empty() && self.at.found.admit(self.at.question, Way::of(self.at.question, loads))
     }
 
     /// Every remnant with the whole order; those that take all are ways. False where time is up.
     fn remnants(&mut self, whole: &[usize]) -> bool {
         let area = |counts: &[usize]| -> f64 {
             let of = |(w, n): (&super::Want, &usize)| w.part.region.area() * *n as f64;
-            self.question.wanted.iter().zip(counts).map(of).sum()
+            self.at.question.wanted.iter().zip(counts).map(of).sum()
         };
         let wanted = area(whole);
-        let metal = |c: &usize| self.question.candidates[*c].sheet.area();
-        let remnants: Vec<usize> = (0..self.question.candidates.len())
-            .filter(|c| self.question.candidates[*c].source == Source::Remnant)
+        let metal = |c: &usize| self.at.question.candidates[*c].sheet.area();
+        let remnants: Vec<usize> = (0..self.at.question.candidates.len())
+            .filter(|c| self.at.question.candidates[*c].source == Source::Remnant)
             .collect();
-        self.found.looked_at.0 = self.question.candidates.len() - remnants.len();
+        self.at.found.looked_at.0 = self.at.question.candidates.len() - remnants.len();
         // Those with room to spare first, the smallest first of all, so that a way is known early; then
-        // those that may just take all; then the others, large ones first.
+        // those that may just take all, and then the others, large ones first.
         let class = |c: &usize| match metal(c) / wanted {
             _ if !self.loader.may_take_all(*c, whole) => 2,
             room if room >= ROOMY => 0,
@@ -133,20 +177,23 @@ impl Search<'_, '_> {
         let mut classed: Vec<(u8, usize)> = remnants.iter().map(|c| (class(c), *c)).collect();
         classed.sort_by(|a, b| {
             let order = metal(&a.1).total_cmp(&metal(&b.1));
-            a.0.cmp(&b.0).then(if a.0 == 2 { order.reverse() } else { order })
+            a.0.cmp(&b.0).then(if a.0 > 0 { order.reverse() } else { order })
         });
         let remnants: Vec<usize> = classed.into_iter().map(|(_, c)| c).collect();
         for batch in remnants.chunks(BATCH) {
             if self.is_over() {
                 return false;
             }
-            self.loader.fill_all(batch, whole, 0);
+            self.loader.glance_all(batch, whole);
             let mut told = false;
             for c in batch {
-                self.found.looked_at.0 += 1;
-                let Some(load) = self.loader.fill(*c, whole, 0) else { continue };
-                self.values.push((load.score / load.area, *c, load.area / wanted));
-                if load.placed == whole {
+                self.at.found.looked_at.0 += 1;
+                let Some(laid) = self.loader.glance(*c, whole) else { continue };
+                let cost = self.bounds.sheet(*c, laid.area);
+                self.at.values.push((cost / laid.area, *c, laid.area / wanted));
+                if laid.placed == whole
+                    && let Some(load) = self.loader.fill(*c, whole, 0)
+                {
                     told |= self.admit(vec![load]);
                 }
             }
@@ -154,7 +201,7 @@ impl Search<'_, '_> {
                 self.tell();
             }
         }
-        self.values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        self.at.values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         !self.loader.stopped()
     }
 
@@ -163,9 +210,7 @@ impl Search<'_, '_> {
         if effort == 0 {
             return true;
         }
-        let fresh = self.loader.fresh(whole, effort);
-        self.admit(fresh);
-        let nearly = self.values.iter().filter(|v| v.2 >= NEARLY).map(|v| v.1);
+        let nearly = self.at.values.iter().filter(|v| v.2 >= NEARLY).map(|v| v.1);
         let nearly: Vec<usize> = nearly.take(NEXT).collect();
         for batch in nearly.chunks(BATCH) {
             if self.is_over() {
@@ -180,6 +225,8 @@ impl Search<'_, '_> {
                 }
             }
         }
+        let fresh = self.loader.fresh(whole, effort);
+        self.admit(fresh);
         !self.is_over()
     }
 
@@ -194,11 +241,12 @@ impl Search<'_, '_> {
                 return false;
             }
             let next: Vec<usize> = self
+                .at
                 .values
                 .iter()
                 .map(|v| v.1)
                 .filter(|c| {
-                    used.iter().filter(|u| *u == c).count() < self.question.candidates[*c].count
+                    used.iter().filter(|u| *u == c).count() < self.at.question.candidates[*c].count
                 })
                 .take(NEXT)
                 .collect();
@@ -220,8 +268,8 @@ impl Search<'_, '_> {
 
     /// Improves the cheapest way by moves. False where time is up.
     fn mix(&mut self, whole: &[usize], effort: usize) -> bool {
-        let Some(best) = self.found.best() else { return !self.is_over() };
-        let remnant = |c: &usize| self.question.candidates[*c].source == Source::Remnant;
+        let Some(best) = self.at.found.best() else { return !self.is_over() };
+        let remnant = |c: &usize| self.at.question.candidates[*c].source == Source::Remnant;
         let mut now: Vec<usize> = best.sheets.iter().map(|s| s.candidate).filter(remnant).collect();
         let mut score = best.score;
         let mut failed = 0;
@@ -238,7 +286,7 @@ impl Search<'_, '_> {
                 if loads.is_empty() || self.loader.stopped() {
                     continue;
                 }
-                let mut way = Way::of(self.question, loads.clone());
+                let mut way = Way::of(self.at.question, loads.clone());
                 if way.is_complete() && way.score < score - 1e-6 {
                     score = way.score;
                     now = sheets;
@@ -246,7 +294,7 @@ impl Search<'_, '_> {
                     if way.sheets.len() > 1 && way.kind == WayKind::RemnantsFirst {
                         way.kind = WayKind::Mix;
                     }
-                    if self.found.admit(self.question, way) {
+                    if self.at.found.admit(self.at.question, way) {
                         self.tell();
                     }
                 }
@@ -261,19 +309,19 @@ impl Search<'_, '_> {
         let n = moved.len();
         let fresh = |c: &usize| !moved.contains(c);
         let others: Vec<usize> =
-            self.values.iter().map(|v| v.1).filter(fresh).take(4 * NEXT).collect();
+            self.at.values.iter().map(|v| v.1).filter(fresh).take(4 * NEXT).collect();
         // The cheaper ones more often.
         let other = (!others.is_empty()).then(|| {
-            let share = self.rng.f64() * self.rng.f64();
+            let share = self.at.rng.f64() * self.at.rng.f64();
             others[(share * others.len() as f64) as usize]
         });
-        match (self.rng.u8(0..4), other) {
+        match (self.at.rng.u8(0..4), other) {
             (0, _) if n > 0 => {
-                moved.remove(self.rng.usize(0..n));
+                moved.remove(self.at.rng.usize(0..n));
             }
-            (1, _) if n > 1 => moved.swap(self.rng.usize(0..n), self.rng.usize(0..n)),
-            (2, Some(other)) if n > 0 => moved[self.rng.usize(0..n)] = other,
-            (_, Some(other)) if n < LONGEST => moved.insert(self.rng.usize(0..=n), other),
+            (1, _) if n > 1 => moved.swap(self.at.rng.usize(0..n), self.at.rng.usize(0..n)),
+            (2, Some(other)) if n > 0 => moved[self.at.rng.usize(0..n)] = other,
+            (_, Some(other)) if n < LONGEST => moved.insert(self.at.rng.usize(0..=n), other),
             _ => {}
         }
         moved

@@ -302,6 +302,21 @@ fn what_was_found_before_a_stop_is_kept_and_only_gets_better() {
 }
 
 #[test]
+fn what_ran_out_of_time_has_a_way_and_is_searched_on() {
+    let q = strips();
+    let mut comparer = Comparer::new(&q, 1);
+    let late = Budget { steps: None, time_up: &|| true, stop: Stop::default() };
+    let first = comparer.search(&late, &mut |_| {}).clone();
+    assert!(!first.settled && first.best().is_some_and(|w| w.kind == WayKind::FreshOnly));
+    let budget = Budget { steps: None, time_up: &|| false, stop: Stop::default() };
+    let last = comparer.search(&budget, &mut |_| {}).clone();
+    assert!(last.settled && last.steps > first.steps);
+    assert!(last.best().unwrap().score < first.best().unwrap().score);
+    let glance = Comparer::new(&q, 1).at_a_glance().search(&budget, &mut |_| {}).clone();
+    assert!(glance.settled && glance.steps < last.steps && glance.best().is_some());
+}
+
+#[test]
 fn nothing_wanted_or_no_sheet_is_settled_at_once() {
     let none = settle(&question(vec![want("a", 10.0, 10.0, 1)], Vec::new()));
     assert!(none.settled && none.ways.is_empty() && none.gap().is_none());

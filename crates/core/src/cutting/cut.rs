@@ -439,7 +439,7 @@ fn tabs(
 }
 
 /// The width of a hole, mm: its diameter, or the shorter side of its box.
-pub(super) fn narrowest(hole: &Loop<PartSpace>) -> f64 {
+pub(crate) fn narrowest(hole: &Loop<PartSpace>) -> f64 {
     let bounds = hole.bounds();
     hole.as_circle().map_or_else(|| bounds.width().min(bounds.height()), |(_, radius)| 2.0 * radius)
 }

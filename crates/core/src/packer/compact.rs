@@ -1,13 +1,11 @@
 //! Slides parts together, each as far as it goes, and lays them square where that costs nothing.
 
-use std::f64::consts::FRAC_PI_2;
-
 use fastrand::Rng;
 
 use super::figure::Place;
-use super::relocate::{Steps, descend};
-use super::scene::{Scene, Scratch};
-use crate::part::Turning;
+use super::relocate::{Steps, descend, random_place};
+use super::scene::{Scene, Scratch, is_square, squared};
+use crate::job::Stop;
 
 /// Slides each part left as far as it goes, leftmost first, then down, and left again, until
 /// nothing moves.
@@ -45,29 +43,42 @@ pub(super) fn push_together(scene: &mut Scene<'_>, scratch: &mut Scratch) {
     }
 }
 
-/// Turns each part that may take any turn square to the sheet, where it can lie so near where it
-/// lies and no farther right than the layout reaches.
-pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scratch) {
+/// Places tried for a part that is to lie square.
+const SQUARE_TRIES: usize = 24;
+
+/// Lays each part that may take any turn square to the sheet, where it can lie so near where it lies
+/// or elsewhere, and no farther right than the layout reaches.
+pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scratch, stop: &Stop) {
     let steps = Steps { first: 0.05, last: 1e-3, turn: false };
+    let right = scene.right;
     let reach = scene.items.iter().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max);
+    scene.right = right.min(reach);
     for i in 0..scene.items.len() {
+        if !scene.is_at_odd_angle(i) {
+            continue;
+        }
         let item = &scene.items[i];
         let (index, here) = (item.figure, item.place);
         let figure = &scene.setting.figures[index];
-        let square = (here.turn / FRAC_PI_2).round() * FRAC_PI_2;
-        if item.fixed || figure.turning != Turning::Free || square == here.turn {
-            continue;
-        }
-        let start = Place { turn: square, ..here };
-        let collisions = scene.collisions(Some(i), index, start, f64::INFINITY, scratch);
-        let (place, left) = descend(figure, (start, collisions), steps, rng, |p, cutoff| {
-            scene.collisions(Some(i), index, p, cutoff, scratch)
-        });
-        if left == 0.0 {
-            let item = scene.items[i].moved(scene.setting, place);
-            if item.limits.max[0] <= reach {
-                scene.items[i] = item;
+        let near = Place { turn: squared(here.turn), ..here };
+        let found = (0..=SQUARE_TRIES).find_map(|k| {
+            if stop.raised() {
+                return None;
             }
+            let start = match k {
+                0 => near,
+                _ => random_place(scene.setting, index, scene.right, rng)
+                    .filter(|place| is_square(place.turn))?,
+            };
+            let collisions = scene.collisions(Some(i), index, start, f64::INFINITY, scratch);
+            let (place, left) = descend(figure, (start, collisions), steps, rng, |p, cutoff| {
+                scene.collisions(Some(i), index, p, cutoff, scratch)
+            });
+            (left == 0.0).then(|| scene.items[i].moved(scene.setting, place))
+        });
+        if let Some(item) = found.filter(|item| item.limits.max[0] <= reach) {
+            scene.items[i] = item;
         }
     }
+    scene.right = right;
 }

@@ -35,6 +35,8 @@ pub(super) struct Beam {
     width: usize,
     /// How near (share of a figure's size) counts as contact.
     near: f64,
+    /// The part to begin with, if any.
+    first: Option<usize>,
     /// No part may reach beyond this x, mm.
     right: f64,
     best: Built,
@@ -68,7 +70,13 @@ impl Beam {
         near: f64,
     ) -> Self {
         let best = Built { items, missing, area: 0.0, contact: 0.0, outline: 0.0 };
-        Self { layouts: vec![best.clone()], children: Vec::new(), width, near, right, best }
+        let layouts = vec![best.clone()];
+        Self { layouts, children: Vec::new(), width, near, first: None, right, best }
+    }
+
+    /// The same, of layouts that begin with `part`.
+    pub(super) fn begun_with(self, part: usize) -> Self {
+        Self { first: Some(part), ..self }
     }
 
     /// The items of the layout with most area placed, and what is missing there.
@@ -120,7 +128,9 @@ impl Beam {
     ) -> Vec<Built> {
         let scene = Scene::new(setting, layout.items.clone(), self.right);
         let mut found: Vec<(usize, usize, Place, f64, f64)> = Vec::new();
-        for part in (0..faces.len()).filter(|p| layout.missing[*p] > 0) {
+        let first = self.first.filter(|_| layout.area == 0.0);
+        let tried = |p: &usize| layout.missing[*p] > 0 && first.is_none_or(|first| first == *p);
+        for part in (0..faces.len()).filter(tried) {
             for index in &faces[part] {
                 let figure = &setting.figures[*index];
                 let targets = targets(&scene, *index);

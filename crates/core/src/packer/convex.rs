@@ -56,7 +56,7 @@ pub(super) fn spare(a: Convex<'_>, b: Convex<'_>, most: f64) -> f64 {
     if t >= 0.0 && t <= along[0] * along[0] + along[1] * along[1] {
         return best.width;
     }
-    corners_to_edges(a, b).min(corners_to_edges(b, a)).sqrt().min(most)
+    gap(of, other, of.normals[best.edge]).min(most)
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -108,22 +108,53 @@ fn widest(a: Convex<'_>, b: Convex<'_>, most: f64) -> Axis {
     best
 }
 
-/// The least square of the distances from corners of `a` to edges of `b`.
-fn corners_to_edges(a: Convex<'_>, b: Convex<'_>) -> f64 {
-    let m = b.points.len();
-    let mut least = f64::INFINITY;
-    for (j, from) in b.points.iter().enumerate() {
-        let to = b.points[(j + 1) % m];
-        let (ux, uy) = (to[0] - from[0], to[1] - from[1]);
-        let length = ux * ux + uy * uy;
-        for p in a.points {
-            let (px, py) = (p[0] - from[0], p[1] - from[1]);
-            let t = if length > 0.0 { ((px * ux + py * uy) / length).clamp(0.0, 1.0) } else { 0.0 };
-            let (dx, dy) = (px - t * ux, py - t * uy);
-            least = least.min(dx * dx + dy * dy);
+/// The distance of two polygons that do not meet, `toward` leading about from `a` to `b`: the point
+/// nearest to the origin among the differences of their points, approached by one extreme point more
+/// at a time (Gilbert, Johnson & Keerthi 1988).
+fn gap(a: Convex<'_>, b: Convex<'_>, toward: [f64; 2]) -> f64 {
+    let least = |along: [f64; 2]| {
+        let (from, to) = (farthest(a, along), farthest(b, [-along[0], -along[1]]));
+        [to[0] - from[0], to[1] - from[1]]
+    };
+    let mut nearest = least(toward);
+    let mut ends = [nearest; 2];
+    for _ in 0..a.points.len() + b.points.len() {
+        let next = least(nearest);
+        if dot(nearest, next) >= dot(nearest, nearest) * (1.0 - 1e-14) {
+            break;
+        }
+        let [one, two] = ends.map(|end| (nearest_between(next, end), end));
+        let (closer, end) = if dot(one.0, one.0) <= dot(two.0, two.0) { one } else { two };
+        if dot(closer, closer) >= dot(nearest, nearest) {
+            break;
+        }
+        (nearest, ends) = (closer, [next, end]);
+    }
+    nearest[0].hypot(nearest[1])
+}
+
+/// The point of a polygon that lies farthest along a direction.
+fn farthest(polygon: Convex<'_>, along: [f64; 2]) -> [f64; 2] {
+    let mut best = (f64::NEG_INFINITY, [0.0; 2]);
+    for p in polygon.points {
+        let far = dot(*p, along);
+        if far > best.0 {
+            best = (far, *p);
         }
     }
-    least
+    best.1
+}
+
+/// The point nearest to the origin between two points.
+fn nearest_between(p: [f64; 2], q: [f64; 2]) -> [f64; 2] {
+    let along = [q[0] - p[0], q[1] - p[1]];
+    let length = dot(along, along);
+    let t = if length > 0.0 { (-dot(p, along) / length).clamp(0.0, 1.0) } else { 0.0 };
+    [p[0] + t * along[0], p[1] + t * along[1]]
+}
+
+fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
+    a[0] * b[0] + a[1] * b[1]
 }
 
 #[cfg(test)]
@@ -165,7 +196,48 @@ mod tests {
             .collect()
     }
 
+    /// The least square of the distances from corners of `a` to edges of `b`.
+    fn corners_to_edges(a: Convex<'_>, b: Convex<'_>) -> f64 {
+        let m = b.points.len();
+        let mut least = f64::INFINITY;
+        for (j, from) in b.points.iter().enumerate() {
+            let to = b.points[(j + 1) % m];
+            let (ux, uy) = (to[0] - from[0], to[1] - from[1]);
+            let length = ux * ux + uy * uy;
+            for p in a.points {
+                let (px, py) = (p[0] - from[0], p[1] - from[1]);
+                let t =
+                    if length > 0.0 { ((px * ux + py * uy) / length).clamp(0.0, 1.0) } else { 0.0 };
+                let (dx, dy) = (px - t * ux, py - t * uy);
+                least = least.min(dx * dx + dy * dy);
+            }
+        }
+        least
+    }
+
     proptest! {
+        #[test]
+        fn a_gap_is_that_between_corners_and_edges(
+            corners in (3_usize..12, 3_usize..40), angle in -4.0..4.0_f64, apart in 1e-3..30.0_f64,
+            slim in (0.02..1.0_f64, 0.02..1.0_f64), turn in -4.0..4.0_f64,
+        ) {
+            let (sin, cos) = turn.sin_cos();
+            let a = round(corners.0, 5.0, [0.0, 0.0]).into_iter().map(|p| [p[0], p[1] * slim.0]);
+            let b = round(corners.1, 9.0, [0.0, 0.0]).into_iter().map(|p| {
+                let p = [p[0] * slim.1, p[1]];
+                let away = 14.0 + apart;
+                [p[0] * cos - p[1] * sin + away * angle.cos(),
+                 p[0] * sin + p[1] * cos + away * angle.sin()]
+            });
+            let (a, b): (Vec<_>, Vec<_>) = (a.collect(), b.collect());
+            let (na, nb) = (normals(&a), normals(&b));
+            let (a, b) = (Convex { points: &a, normals: &na }, Convex { points: &b, normals: &nb });
+            let expected = corners_to_edges(a, b).min(corners_to_edges(b, a)).sqrt();
+            for found in [spare(a, b, 100.0), spare(b, a, 100.0)] {
+                prop_assert!((found - expected).abs() < 1e-9, "{found} {expected}");
+            }
+        }
+
         #[test]
         fn many_corners_come_near_to_discs(
             x in -20.0..20.0_f64, y in -20.0..20.0_f64, r in 1.0..9.0_f64, start in 0_usize..60,

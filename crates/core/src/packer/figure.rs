@@ -9,7 +9,7 @@ use super::field::{Field, Wall};
 use super::laid::Pieces;
 use super::limits::Limits;
 use super::nofit::convex_pieces;
-use super::simpler::simpler;
+use super::simpler::{ENOUGH, simpler};
 
 /// Cells along the longer side of a part's field.
 const FIELD_CELLS: usize = 64;
@@ -101,7 +101,7 @@ impl Figure {
                     corners.push([a.x, a.y]);
                 });
             }
-            let corners = if lines > FINELY { simpler(corners) } else { corners };
+            let corners = if lines > FINELY { simpler(corners, ENOUGH) } else { corners };
             let ends = corners.iter().zip(corners.iter().cycle().skip(1));
             edges.extend(ends.map(|(a, b)| [a[0], a[1], b[0], b[1]]));
         }

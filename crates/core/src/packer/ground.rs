@@ -59,7 +59,8 @@ impl Solid {
 impl Ground {
     /// The free metal of `sheet` under the rule of distances, for these figures; arcs as chords
     /// within `bound` mm. Overlaps of up to `touch` mm will count as touching, but must not lead off
-    /// the metal: beside an outline that is no upright box so much more is kept.
+    /// the metal: beside an outline that is no upright box so much more is kept, and so much beside
+    /// a cut-out from which no distance is asked.
     pub(super) fn new(
         sheet: &Sheet,
         clearances: &Clearances,
@@ -97,6 +98,7 @@ impl Ground {
                 let keep = own.iter().map(|w| w.keep).fold(0.0, f64::max);
                 solids.push(Solid::new(vec![[middle.x, middle.y]], radius + keep));
             } else {
+                own.iter_mut().for_each(|wall| wall.keep = wall.keep.max(reach.touch));
                 let lines = lines_of(obstacle, bound);
                 solids.extend(bodies(&convex_pieces(&lines), &own));
             }

@@ -6,12 +6,15 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
+use geo_clipper::ClipperInt;
+use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use rayon::prelude::*;
 
 use super::figure::{Figure, Line, Place};
 use super::limits::Limits;
-use super::nofit::{Piece, convex_pieces, rim};
+use super::nofit::{Piece, convex_pieces, sum};
 use super::scene::{Scene, Scratch};
+use super::simpler::simpler;
 use crate::job::Stop;
 use crate::part::Turning;
 
@@ -24,11 +27,28 @@ const MOST_BESIDE: usize = 48;
 /// Shifts tried of a row over the one before.
 const SHIFTS: usize = 32;
 
+/// Whole numbers that a rim is worked out on reach so far: with those geo-clipper is fastest.
+const FINEST: f64 = 1e9;
+
 /// Strips that speed up the crossings of a rim.
 const STRIPS: usize = 64;
 
-/// Lattices kept of a figure.
-const KEPT: usize = 12;
+/// How carefully lattices are looked for.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LatticeEffort {
+    /// Outlines with more corners are simplified to so many, outward.
+    corners: usize,
+    /// Lattices kept of a figure.
+    kept: usize,
+}
+
+impl LatticeEffort {
+    /// The densest, whatever time it takes.
+    pub(super) const FULL: Self = Self { corners: usize::MAX, kept: 12 };
+
+    /// In a fraction of the time; each copy takes up to some thousandths of its size more.
+    pub(super) const QUICK: Self = Self { corners: 32, kept: 4 };
+}
 
 /// A pattern that repeats.
 #[derive(Clone, Debug)]
@@ -42,8 +62,13 @@ pub(super) struct Lattice {
 }
 
 /// The densest lattices found of a figure whose edges keep `gap` mm, densest first.
-pub(super) fn lattices(figure: &Figure, gap: f64, stop: &Stop) -> Vec<Lattice> {
-    let pieces = convex_pieces(&figure.edges);
+pub(super) fn lattices(
+    figure: &Figure,
+    gap: f64,
+    effort: LatticeEffort,
+    stop: &Stop,
+) -> Vec<Lattice> {
+    let pieces = convex_pieces(&outline(figure, effort.corners));
     let opposite: Vec<Piece> =
         pieces.iter().map(|piece| piece.iter().map(|p| [-p[0], -p[1]]).collect()).collect();
     let rims = Rims {
@@ -73,8 +98,22 @@ pub(super) fn lattices(figure: &Figure, gap: f64, stop: &Stop) -> Vec<Lattice> {
         }
     }
     found.sort_by(|a, b| a.area.total_cmp(&b.area));
-    found.truncate(KEPT);
+    found.truncate(effort.kept);
     found
+}
+
+/// The outline alone, since no copy goes into a hole of another, with about so many corners.
+fn outline(figure: &Figure, corners: usize) -> Vec<Line> {
+    let mut points: Vec<[f64; 2]> = Vec::new();
+    for e in &figure.edges {
+        points.push([e[0], e[1]]);
+        if points[0] == [e[2], e[3]] {
+            break;
+        }
+    }
+    let points = simpler(points, corners);
+    let next = points.iter().cycle().skip(1);
+    points.iter().zip(next).map(|(a, b)| [a[0], a[1], b[0], b[1]]).collect()
 }
 
 /// The first `most` clear places from the left of the copies of a lattice, shifted by these shares of
@@ -219,6 +258,44 @@ impl Rim {
     }
 }
 
+/// The rim of where `b` may not lie beside `a`, with `gap` mm between them or slightly more.
+///
+/// By geo-clipper, as [`offset`](crate::shape::offset) and for the same reason: sums of pieces side by
+/// side have edges all but upon each other.
+fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
+    let disc = disc(gap);
+    let grown: Vec<Piece> =
+        b.iter().map(|q| if gap > 0.0 { sum(q, &disc) } else { q.clone() }).collect();
+    let size = a.iter().chain(&grown).flatten().flatten().fold(0.0_f64, |far, c| far.max(c.abs()));
+    let unit = 2.0 * size / FINEST;
+    let whole =
+        |p: &[f64; 2]| Coord { x: (p[0] / unit).round() as i64, y: (p[1] / unit).round() as i64 };
+    let ring = |piece: &Piece| {
+        Polygon::new(piece.iter().map(whole).collect::<LineString<i64>>(), Vec::new())
+    };
+    let none = MultiPolygon::<i64>(Vec::new());
+    // Piece by piece of one figure: fewer edges cross each other at a time.
+    let beside = grown
+        .iter()
+        .flat_map(|q| MultiPolygon(a.iter().map(|p| ring(&sum(p, q))).collect()).union(&none).0);
+    let all = MultiPolygon(beside.collect()).union(&none);
+    let rings = all.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+    let length = |c: Coord<i64>| [c.x as f64 * unit, c.y as f64 * unit];
+    let line = |l: geo_types::Line<i64>| {
+        let ([x0, y0], [x1, y1]) = (length(l.start), length(l.end));
+        [x0, y0, x1, y1]
+    };
+    rings.flat_map(|ring| ring.lines().map(line)).collect()
+}
+
+/// A polygon round a disc.
+fn disc(radius: f64) -> Piece {
+    let corners = 24;
+    let step = TAU / f64::from(corners);
+    let far = radius / (step / 2.0).cos();
+    (0..corners).map(|k| (f64::from(k) * step).sin_cos()).map(|(s, c)| [far * c, far * s]).collect()
+}
+
 /// Corners and points along a rim, evenly picked.
 fn spread(lines: &[Line]) -> Vec<[f64; 2]> {
     let length = |e: &Line| (e[2] - e[0]).hypot(e[3] - e[1]);
@@ -315,4 +392,27 @@ fn rows(rims: &Rims, second: Option<[f64; 2]>, turn: f64, frame: f64) -> Option<
     }
     let area = pitch * high / cell.len() as f64;
     Some(Lattice { cell, steps: [out(pitch, 0.0), out(shift, high)], area })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rim_keeps_its_distance_from_all_pieces() {
+        let square = |x: f64, y: f64| vec![[x, y], [x + 2.0, y], [x + 2.0, y + 2.0], [x, y + 2.0]];
+        // An angle of three squares beside one square.
+        let angle = [square(0.0, 0.0), square(2.0, 0.0), square(0.0, 2.0)];
+        let one = [square(0.0, 0.0)];
+        let area = |rim: &[Line]| 0.5 * rim.iter().map(|e| e[0] * e[3] - e[1] * e[2]).sum::<f64>();
+        // The sum without the gap covers 6 × 6 less a corner of 2 × 2.
+        let bare = area(&rim(&angle, &one, 0.0));
+        assert!((bare - 32.0).abs() < 1e-6, "{bare}");
+        // A gap of 0.5 adds strips along its 24 mm and five round corners, and is lost in one that bends in.
+        let round = 0.25 * PI / 4.0;
+        let exact = 32.0 + 24.0 * 0.5 + 5.0 * round - 0.25;
+        let grown = area(&rim(&angle, &one, 0.5));
+        // The polygon round the disc reaches at most 0.9 % of the gap too far.
+        assert!(grown >= exact - 1e-6 && grown < exact + 24.0 * 0.0045, "{grown} {exact}");
+    }
 }

@@ -16,6 +16,7 @@ mod leads;
 mod limits;
 mod nofit;
 mod pairs;
+mod patterns;
 mod relocate;
 mod scene;
 mod separate;
@@ -26,6 +27,7 @@ use crate::job::Budget;
 use crate::plan::{Job, Plan};
 
 pub(crate) use guess::guess;
+pub(crate) use patterns::Patterns;
 pub use strip::{Shortened, Strip, StripFault, shorten};
 
 /// Arcs become chords that leave them by at most this, mm; the distances grow by as much.
@@ -71,7 +73,15 @@ pub fn pack(
     budget: &Budget<'_>,
     better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
-    on_threads(settings.threads, || fill::fill(job, start, settings, budget, better))
+    let patterns = Patterns::default();
+    on_threads(settings.threads, || {
+        fill::fill(job, start, settings.seed, budget, &patterns, better)
+    })
+}
+
+/// Places the parts on the caller's threads, with the row patterns that it has found before.
+pub(crate) fn pack_with(patterns: &Patterns, job: &Job, seed: u64, budget: &Budget<'_>) -> Packed {
+    fill::fill(job, &Plan::default(), seed, budget, patterns, &mut |_| {})
 }
 
 /// Runs `work` on so many threads; 0 for as many as there are cores. Where the system gives no

@@ -55,7 +55,7 @@ impl NoFit {
     /// The no-fit polygon of figure `b` beside figure `a`, both given as convex pieces about their
     /// middles, turned as they lie. Distances are known up to `reach` mm outside.
     pub(super) fn new(a: &[Piece], b: &[Piece], reach: f64) -> Self {
-        let edges = rim(a, b, 0.0).into_iter().map(|[x0, y0, x1, y1]| {
+        let edges = rim(a, b).into_iter().map(|[x0, y0, x1, y1]| {
             let (x, y) = (x1 - x0, y1 - y0);
             let length = x.hypot(y);
             Rim { from: [x0, y0], to: [x1, y1], along: [x / length, y / length], length }
@@ -148,15 +148,13 @@ impl Rim {
     }
 }
 
-/// The rim of the no-fit polygon of `b` beside `a`, the overlap to the left of its edges, grown by
-/// `gap` mm or slightly more.
-pub(super) fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
-    let grown = |s: Piece| if gap > 0.0 { sum(&s, &disc(gap)) } else { s };
+/// The rim of the no-fit polygon of `b` beside `a`, the overlap to the left of its edges.
+fn rim(a: &[Piece], b: &[Piece]) -> Vec<Line> {
     // Piece by piece of one figure: all sums at once would cross each other millions of times.
     let sums: Vec<Piece> = b
         .iter()
         .flat_map(|q| {
-            let beside: Vec<Piece> = a.iter().map(|p| grown(sum(p, q))).collect();
+            let beside: Vec<Piece> = a.iter().map(|p| sum(p, q)).collect();
             beside.simplify_shape(FillRule::NonZero).into_iter().flatten()
         })
         .collect();
@@ -169,16 +167,8 @@ pub(super) fn rim(a: &[Piece], b: &[Piece], gap: f64) -> Vec<Line> {
     lines
 }
 
-/// A polygon round a disc.
-fn disc(radius: f64) -> Piece {
-    let corners = 24;
-    let step = std::f64::consts::TAU / f64::from(corners);
-    let far = radius / (step / 2.0).cos();
-    (0..corners).map(|k| (f64::from(k) * step).sin_cos()).map(|(s, c)| [far * c, far * s]).collect()
-}
-
 /// The Minkowski sum of a convex polygon and another turned by 180°: their edges, by direction.
-fn sum(a: &Piece, b: &Piece) -> Piece {
+pub(super) fn sum(a: &Piece, b: &Piece) -> Piece {
     let lowest = |points: &[[f64; 2]]| {
         let order = |p: &[f64; 2], q: &[f64; 2]| p[1].total_cmp(&q[1]).then(p[0].total_cmp(&q[0]));
         (0..points.len()).min_by(|i, j| order(&points[*i], &points[*j])).unwrap_or(0)

@@ -7,7 +7,7 @@ use fastrand::Rng;
 
 use super::figure::{Figure, Place};
 use super::ground::Ground;
-use super::scene::{Scene, Scratch, Setting};
+use super::scene::{Scene, Scratch, Setting, is_square};
 use crate::part::Turning;
 
 /// How near (share of the figure's size) a contact must be to be tried.
@@ -24,6 +24,8 @@ pub(super) struct Effort {
     pub(super) flush: usize,
     /// Samples kept and improved.
     pub(super) kept: usize,
+    /// Whether parts that may take any turn are tried at others than quarter turns.
+    pub(super) turn: bool,
 }
 
 /// Where the largest disc of a figure may come to lie: nodes of the ground's field, roomiest first.
@@ -159,10 +161,13 @@ pub(super) fn relocate(
     };
     let now = value(here, f64::INFINITY, scratch);
     offer(here, now, &mut kept);
-    let flush = if figure.turning == Turning::Free { effort.flush } else { 0 };
+    let free = effort.turn && figure.turning == Turning::Free;
+    let flush = if free { effort.flush } else { 0 };
     let samples = (0..effort.anywhere + flush + effort.nearby).filter_map(|k| {
         if k < effort.anywhere {
-            return random_place(scene.setting, item.figure, scene.right, rng);
+            let place = random_place(scene.setting, item.figure, scene.right, rng)?;
+            let square = figure.turning != Turning::Free || is_square(place.turn);
+            return (effort.turn || square).then_some(place);
         }
         if k < effort.anywhere + flush {
             return flush_place(scene, index, rng);
@@ -172,7 +177,8 @@ pub(super) fn relocate(
             x: here.x + (rng.f64() - 0.5) * spread,
             y: here.y + (rng.f64() - 0.5) * spread,
             turn: match figure.turning {
-                Turning::Free => here.turn + (rng.f64() - 0.5) * 0.3,
+                Turning::Free if free => here.turn + (rng.f64() - 0.5) * 0.3,
+                Turning::Free => here.turn,
                 Turning::Only(_) => random_turn(figure, rng),
             },
         })
@@ -188,8 +194,8 @@ pub(super) fn relocate(
             offer(place, v, &mut kept);
         }
     }
-    let rough = Steps { first: 0.15, last: 0.01, turn: true };
-    let fine = Steps { first: 0.02, last: 2e-4, turn: true };
+    let rough = Steps { first: 0.15, last: 0.01, turn: effort.turn };
+    let fine = Steps { first: 0.02, last: 2e-4, turn: effort.turn };
     let mut best = (here, now);
     for start in kept {
         let found = descend(figure, start, rough, rng, |p, cutoff| value(p, cutoff, scratch));

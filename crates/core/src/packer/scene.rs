@@ -4,17 +4,20 @@
 //! where there is one, otherwise summed over their convex pieces. It is 0 only where nothing comes
 //! nearer than it may.
 
-use std::sync::OnceLock;
+use std::f64::consts::FRAC_PI_2;
+use std::sync::{Arc, OnceLock};
 
 use super::figure::{Figure, Place};
 use super::ground::Ground;
 use super::laid::Pieces;
-use super::lattice::{Lattice, lattices};
+use super::lattice::Lattice;
 use super::leads::{Leads, Way};
 use super::limits::Limits;
 use super::pairs::{Pairs, Stand};
+use super::patterns::Patterns;
 use super::relocate::{Roomy, SNAP};
 use crate::job::Stop;
+use crate::part::Turning;
 use crate::plan::Placement;
 
 /// What a search runs on: the figures, the ground, and the distances.
@@ -32,8 +35,8 @@ pub(super) struct Setting {
     pub(super) leads: Option<Leads>,
     /// Where figures may come to lie; made when first asked for.
     roomy: OnceLock<Roomy>,
-    /// Lattices of each figure, close and roomy; made when first asked for.
-    lattices: Vec<[OnceLock<Vec<Lattice>>; 2]>,
+    /// Row patterns found so far.
+    pub(super) patterns: Patterns,
 }
 
 impl Setting {
@@ -49,18 +52,16 @@ impl Setting {
         let size = figures.iter().map(|f| f.size).fold(0.0, f64::max);
         let reach = gap + 2.0 * inset + SNAP * size;
         let pairs = Pairs::new(&figures, fixed, reach);
-        let lattices = figures.iter().map(|_| [OnceLock::new(), OnceLock::new()]).collect();
-        Self { figures, ground, pairs, gap, touch, leads: None, roomy: OnceLock::new(), lattices }
+        let (leads, roomy, patterns) = (None, OnceLock::new(), Patterns::default());
+        Self { figures, ground, pairs, gap, touch, leads, roomy, patterns }
     }
 
     /// The lattices found of a figure, densest first; `roomy` ones leave room for starts between any
     /// two parts.
-    pub(super) fn lattices(&self, figure: usize, roomy: bool, stop: &Stop) -> &[Lattice] {
-        self.lattices[figure][usize::from(roomy)].get_or_init(|| {
-            let own = &self.figures[figure];
-            let room = self.leads.as_ref().filter(|_| roomy).map_or(0.0, Leads::room);
-            lattices(own, self.gap(own, own).max(room), stop)
-        })
+    pub(super) fn lattices(&self, figure: usize, roomy: bool, stop: &Stop) -> Arc<[Lattice]> {
+        let own = &self.figures[figure];
+        let room = self.leads.as_ref().filter(|_| roomy).map_or(0.0, Leads::room);
+        self.patterns.of(own, self.gap(own, own).max(room), stop)
     }
 
     /// The item, moved by what it reaches beyond the sheet's box by as much as counts as touching:
@@ -136,6 +137,16 @@ impl Item {
     }
 }
 
+/// The nearest turn square to the sheet.
+pub(super) fn squared(turn: f64) -> f64 {
+    (turn / FRAC_PI_2).round() * FRAC_PI_2
+}
+
+/// Whether a turn is square to the sheet.
+pub(super) fn is_square(turn: f64) -> bool {
+    (turn - squared(turn)).abs() < 1e-9
+}
+
 /// Buffers that evaluations reuse.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Scratch {
@@ -168,6 +179,13 @@ impl<'a> Scene<'a> {
 
     pub(super) fn places(&self) -> Vec<Place> {
         self.items.iter().map(|i| i.place).collect()
+    }
+
+    /// Whether an item could lie square to the sheet and does not.
+    pub(super) fn is_at_odd_angle(&self, index: usize) -> bool {
+        let item = &self.items[index];
+        let free = self.setting.figures[item.figure].turning == Turning::Free;
+        free && !item.fixed && !is_square(item.place.turn)
     }
 
     pub(super) fn put(&mut self, index: usize, place: Place) {

@@ -1,16 +1,16 @@
 //! Finely drawn outlines with fewer corners, for the search: splines arrive as hundreds of lines, and
 //! each costs time in every collision.
 
-/// Corners down to which an outline is simplified.
-const ENOUGH: usize = 80;
+/// Corners down to which an outline is simplified for the search.
+pub(super) const ENOUGH: usize = 80;
 
 /// How far (share of its size) an outline may be moved outward in one step.
 const FARTHEST: f64 = 1e-3;
 
 /// A closed outline that encloses all that `points` do, the solid on its left, with fewer corners
-/// where it has many: corners that bend in are cut off, and short edges between corners that bend
+/// where it has more than `enough`: corners that bend in are cut off, and short edges between corners that bend
 /// out give way to the point where their neighbours meet; the least change first.
-pub(super) fn simpler(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
+pub(super) fn simpler(mut points: Vec<[f64; 2]>, enough: usize) -> Vec<[f64; 2]> {
     let size = (0..2)
         .map(|axis| {
             let of =
@@ -18,7 +18,7 @@ pub(super) fn simpler(mut points: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
             of(f64::max, f64::NEG_INFINITY) - of(f64::min, f64::INFINITY)
         })
         .fold(0.0, f64::max);
-    while points.len() > ENOUGH {
+    while points.len() > enough {
         let mut steps: Vec<Step> = (0..points.len()).filter_map(|at| step(&points, at)).collect();
         steps.retain(|s| s.moved <= FARTHEST * size);
         steps.sort_by(|a, b| a.moved.total_cmp(&b.moved));
@@ -130,7 +130,7 @@ mod tests {
     fn a_fine_wave_keeps_all_it_encloses_with_fewer_corners() {
         for waves in [0.0, 3.0, 7.0] {
             let fine = drawn(1000, |a| 100.0 + 30.0 * (waves * a).sin());
-            let coarse = simpler(fine.clone());
+            let coarse = simpler(fine.clone(), ENOUGH);
             assert!(coarse.len() < 2 * ENOUGH, "{}", coarse.len());
             assert!(fine.iter().all(|p| outside(&coarse, *p) < 1e-9));
             let grown = area(&coarse) / area(&fine);
@@ -141,7 +141,7 @@ mod tests {
     #[test]
     fn a_notch_stays_open() {
         let fine = drawn(400, |a| if (a - 1.0).abs() < 0.02 { 20.0 } else { 100.0 });
-        let coarse = simpler(fine.clone());
+        let coarse = simpler(fine.clone(), ENOUGH);
         assert!(coarse.len() < fine.len());
         assert!(outside(&coarse, [60.0 * 1.0_f64.cos(), 60.0 * 1.0_f64.sin()]) > 0.5);
     }
@@ -149,6 +149,6 @@ mod tests {
     #[test]
     fn few_corners_stay_as_they_are() {
         let square = vec![[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
-        assert_eq!(simpler(square.clone()), square);
+        assert_eq!(simpler(square.clone(), 4), square);
     }
 }

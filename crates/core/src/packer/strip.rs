@@ -73,7 +73,7 @@ const MOST_TILES: usize = 40;
 const TILING_WIDTH: usize = 64;
 const TILING_NEAR: f64 = 0.01;
 
-const EFFORT: Effort = Effort { anywhere: 30, nearby: 10, flush: 10, kept: 3 };
+const EFFORT: Effort = Effort { anywhere: 30, nearby: 10, flush: 10, kept: 3, turn: true };
 const PATIENCE: usize = 100;
 
 /// Relocations that a lane does between two meetings with the others.

@@ -179,8 +179,6 @@ pub struct TightSpot {
 /// The tightest spot of a layout whose sheet and parts are the job's; `None` where parts are nearer to
 /// each other or to clamps than to any old edge.
 pub fn tightest_spot(job: &Job, layout: &Layout) -> Option<TightSpot> {
-    /// Half the length (mm) of the piece of edge.
-    const PIECE: f64 = 1.0;
     let scene = Scene::new(job, layout);
     let nearest = scene.laid().iter().enumerate().filter_map(|(placed, shape)| {
         let near = scene.tightest(shape, |_| false)?;
@@ -188,7 +186,15 @@ pub fn tightest_spot(job: &Job, layout: &Layout) -> Option<TightSpot> {
         on_edge.then(|| (near.spare(), placed, near.gap.to))
     });
     let (_, placed, at) = nearest.min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let sheet = &job.stock[layout.stock].sheet;
+    let feature = place_on_edge(&job.stock[layout.stock].sheet, at)?;
+    Some(TightSpot { feature, placed })
+}
+
+/// The place on an edge of the sheet that is nearest to a point: a short piece of the edge, in its middle the
+/// place.
+pub fn place_on_edge(sheet: &Sheet, at: Point<SheetSpace>) -> Option<Feature> {
+    /// Half the length (mm) of the piece of edge.
+    const PIECE: f64 = 1.0;
     let rims = sheet.bodies.iter().flat_map(|body| {
         let cutouts = body.cutouts.iter().map(|c| (Rim::CutOut, c));
         std::iter::once((Rim::Outer, &body.outer)).chain(cutouts)
@@ -202,7 +208,7 @@ pub fn tightest_spot(job: &Job, layout: &Layout) -> Option<TightSpot> {
     let half = (PIECE / edge.length().max(1e-9)).min(0.5);
     let share = edge.share_at(edge.nearest(at)).clamp(half, 1.0 - half);
     let what = What::Along(edge.between(share - half, share + half));
-    Some(TightSpot { feature: Feature { what, rim, give_or_take: facts.give_or_take }, placed })
+    Some(Feature { what, rim, give_or_take: facts.give_or_take })
 }
 
 #[cfg(test)]

@@ -66,6 +66,16 @@ impl Judgement {
     }
 }
 
+/// The fit of measurements where it may be relied on, as [`Judgement::relied_on`] has it; much sooner, for no
+/// other way is tried in which the sheet may lie.
+pub fn relied_on(measured: &[Measured]) -> Option<Fit> {
+    fit(measured).ok().filter(|fit| fit.spare > 0 && is_fine(fit))
+}
+
+fn is_fine(fit: &Fit) -> bool {
+    fit.misfit <= limit_99(fit.spare)
+}
+
 /// Fits and judges. Where the fit is too poor, tries for each measurement whether the others fit
 /// without it, whether all fit with the sheet turned, mirrored or with other features hit, and whether
 /// they fit one of `rivals`.
@@ -80,7 +90,7 @@ pub fn judge(sheet: &Sheet, measured: &[Measured], rivals: &[Sheet]) -> Judgemen
     }
     let (known, bounds) = (features(sheet), sheet.bounds());
     let others = others(measured, &known, &bounds, &fit.pose);
-    if fit.misfit <= limit_99(fit.spare) {
+    if is_fine(&fit) {
         let doubts = doubts(&known, &bounds, &fit, &others);
         return Judgement { fit: Some(fit), verdict: Verdict::Fine, doubts };
     }

@@ -18,9 +18,11 @@ mod seek;
 mod squared_up;
 mod statistics;
 
-pub use feature::{Feature, Rim, TightSpot, What, features, pointer_points, tightest_spot};
+pub use feature::{
+    Feature, Rim, TightSpot, What, features, place_on_edge, pointer_points, tightest_spot,
+};
 pub use fit::{Fit, Measured, Missing, Residual, fit};
-pub use judge::{Doubt, Explanation, Judgement, Verdict, judge};
+pub use judge::{Doubt, Explanation, Judgement, Verdict, judge, relied_on};
 pub use lay::Lay;
 pub use record::{Sharper, Worth, sharper, worth_measuring};
 pub use seek::How;

@@ -69,7 +69,10 @@ pub fn sharper(sheet: &Sheet, measured: &[Measured], fit: &Fit) -> Vec<Sharper> 
 /// Whether a measurement of the feature is one of the edge.
 fn touches(feature: &Feature, edge: &Edge<SheetSpace>) -> bool {
     match feature.what {
-        What::Along(along) => along == *edge,
+        // It may be a piece of the edge.
+        What::Along(along) => [0.0, 0.5, 1.0]
+            .iter()
+            .all(|share| edge.nearest(along.at(*share)).distance(along.at(*share)) < 1e-6),
         What::Corner(at, _) => at == edge.from() || at == edge.to(),
         What::Middle(..) => false,
     }

@@ -23,9 +23,13 @@ const WORDS: f32 = 188.0;
 /// Height of the picture, as a share of its width.
 const PICTURE: f32 = 0.5;
 
-/// Height of cards, so many beside each other in this width.
-pub(super) fn height(wide: f32, columns: f32) -> f32 {
-    PAD + (wide / columns - 2.0 * PAD) * PICTURE + 12.0 + WORDS
+/// The picture is no lower, even where a card is higher than the room for it.
+const LOWEST: f32 = 46.0;
+
+/// Height of cards so wide, which should be seen whole in a place so high.
+pub(super) fn height(wide: f32, high: f32) -> f32 {
+    let below = PAD + 12.0 + WORDS;
+    below + ((wide - 2.0 * PAD) * PICTURE).min((high - below).max(LOWEST))
 }
 
 /// What a card shows.
@@ -49,7 +53,8 @@ pub(super) fn show(
     let question = &shown.posed.question;
     theme::card_to_choose(ui, c, &response, chosen);
     let wide = rect.width() - 2.0 * PAD;
-    let room = Rect::from_min_size(rect.min + vec2(PAD, PAD), vec2(wide, wide * PICTURE));
+    let picture = vec2(wide, rect.height() - PAD - 12.0 - WORDS);
+    let room = Rect::from_min_size(rect.min + vec2(PAD, PAD), picture);
     let inside = ui.painter_at(rect.shrink(6.0));
     thumbs.draw(&inside, c, way, room);
     let left = rect.left() + PAD;

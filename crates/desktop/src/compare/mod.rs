@@ -29,8 +29,9 @@ use thumbs::Thumbs;
 
 const EDGE: f32 = 20.0;
 const GAP: f32 = 16.0;
-/// Width of the account.
+/// Width of the account: in a narrow window this share of it.
 const BILL: f32 = 370.0;
+const BILL_SHARE: f32 = 0.3;
 /// Height of what is said of the best.
 const WHY: f32 = 124.0;
 
@@ -54,7 +55,7 @@ impl PlaceView for ComparePlace {
                 text += match (running.is_running(), found.settled) {
                     (true, _) => ", still improving",
                     (false, true) => ", settled",
-                    (false, false) => "",
+                    (false, false) => ", not settled",
                 };
                 if looked < of {
                     text += &format!(" · {looked} of {of} sheets looked at");
@@ -82,6 +83,8 @@ impl PlaceView for ComparePlace {
         }
         if running {
             press(ui, "Stop", "Ctrl .", Weight::Words, CompareAct::Stop);
+        } else if to_take && compare.running().is_some_and(|r| r.could_go_on()) {
+            press(ui, "Search on", "O", Weight::Words, CompareAct::SearchOn);
         } else if to_take {
             press(ui, "Compare again", "Enter", Weight::Words, CompareAct::Begin);
         }
@@ -99,7 +102,7 @@ impl PlaceView for ComparePlace {
         let (left, right) = (area.left() + EDGE, area.right() - EDGE);
         let bottom = area.bottom() - EDGE;
         let top = area.top() + 4.0;
-        let height = self.asking.height(c, session);
+        let height = self.asking.height(c);
         let asked = Rect::from_min_max(pos2(left, top), pos2(right, top + height));
         let mut asked_ui = child(ui, asked, "asked");
         paper(&mut asked_ui, c, asked, |ui| self.asking.show(ui, c, session, acts));
@@ -115,11 +118,12 @@ impl PlaceView for ComparePlace {
             ui.ctx().request_repaint_after(std::time::Duration::from_millis(200));
             progress(ui, c, session, pos2(left, asked.bottom() + 4.0), right);
         }
-        let cards_right = right - BILL - GAP;
+        let bill = BILL.min(BILL_SHARE * (right - left));
+        let cards_right = right - bill - GAP;
         let why_top = bottom - WHY;
         let cards = Rect::from_min_max(pos2(left, below), pos2(cards_right, why_top - 12.0));
         let why = Rect::from_min_max(pos2(left, why_top), pos2(cards_right, bottom));
-        let bill = Rect::from_min_max(pos2(right - BILL, below), pos2(right, bottom));
+        let bill = Rect::from_min_max(pos2(right - bill, below), pos2(right, bottom));
         self.cards(ui, c, session, cards, acts);
         let mut why_ui = child(ui, why, "why");
         paper(&mut why_ui, c, why, |ui| why::show(ui, c, session, way, acts));
@@ -145,7 +149,8 @@ impl ComparePlace {
         let chosen = compare.chosen().map(Way::key);
         let wide = area.width() - 14.0;
         let columns = ((wide + GAP) / (card::LEAST + GAP)).floor().max(1.0);
-        let size = vec2((wide + GAP) / columns - GAP, card::height(wide, columns));
+        let card = (wide + GAP) / columns - GAP;
+        let size = vec2(card, card::height(card, area.height() - 6.0));
         let columns = columns as usize;
         let rows = found.ways.len().div_ceil(columns);
         let mut ui = ui.new_child(UiBuilder::new().max_rect(area).id_salt("ways"));

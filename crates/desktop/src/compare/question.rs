@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use eframe::egui::{Align, Layout, RichText, ScrollArea, TextEdit, Ui, vec2};
+use eframe::egui::{RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::compare::{CompareAct, Wishes};
 use oddment_app::session::Session;
@@ -11,7 +11,11 @@ use oddment_core::units::LengthUnit;
 use oddment_rack::when;
 
 use super::plain;
+use crate::loads::LoadsField;
 use crate::theme::{self, Colours, Weight};
+
+/// Width of a date's field.
+const DATE: f32 = 150.0;
 
 /// Seconds of a day.
 const DAY: i64 = 86_400;
@@ -20,13 +24,15 @@ const DAY: i64 = 86_400;
 #[derive(Default)]
 pub(super) struct Asking {
     typed: BTreeMap<usize, String>,
+    loads: LoadsField,
+    /// Height of what was shown last.
+    tall: f32,
 }
 
 impl Asking {
     /// How much room it takes.
-    pub(super) fn height(&self, c: &Colours, session: &Session) -> f32 {
-        let lines = if session.compare().others().is_empty() { 1.0 } else { 2.0 };
-        16.0 + c.touch * lines
+    pub(super) fn height(&self, c: &Colours) -> f32 {
+        16.0 + c.touch.max(self.tall)
     }
 
     pub(super) fn show(
@@ -41,60 +47,58 @@ impl Asking {
             acts.push(Act::Compare(CompareAct::Wish(wishes)));
         };
         let unit = session.settings().unit();
-        ScrollArea::horizontal().id_salt("wishes").show(ui, |ui| {
-            ui.allocate_ui_with_layout(
-                vec2(ui.available_width(), c.touch),
-                Layout::left_to_right(Align::Center),
-                |ui| {
-                    ui.spacing_mut().item_spacing.x = 6.0;
-                    quiet(ui, c, "metal");
-                    let now = session.metal_compared();
-                    for metal in metals(session) {
-                        let on = now.as_ref() == Some(&metal);
-                        let words = metal_words(&metal, unit);
-                        if theme::spoken_choice(ui, c, &words, on, &format!("metal {words}"))
-                            .clicked()
-                        {
-                            wish(acts, Wishes { metal: Some(metal), ..wishes.clone() });
-                        }
+        ui.spacing_mut().interact_size.y = c.touch;
+        let shown = ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(6.0, 2.0);
+            quiet(ui, c, "metal");
+            let now = session.metal_compared();
+            for metal in metals(session) {
+                let on = now.as_ref() == Some(&metal);
+                let words = metal_words(&metal, unit);
+                if theme::spoken_choice(ui, c, &words, on, &format!("metal {words}")).clicked() {
+                    wish(acts, Wishes { metal: Some(metal), ..wishes.clone() });
+                }
+            }
+            ui.add_space(10.0);
+            quiet(ui, c, "can be bought");
+            for size in session.values().fresh_sizes() {
+                let on = !wishes.without.contains(size);
+                let words = format!("{} × {}", plain(size[0], unit), plain(size[1], unit));
+                let spoken = format!("fresh {words}");
+                if theme::spoken_choice(ui, c, &words, on, &spoken).clicked() {
+                    let mut wishes = wishes.clone();
+                    if on {
+                        wishes.without.push(*size);
+                    } else {
+                        wishes.without.retain(|s| s != size);
                     }
-                    ui.add_space(10.0);
-                    quiet(ui, c, "can be bought");
-                    for size in session.values().fresh_sizes() {
-                        let on = !wishes.without.contains(size);
-                        let words = format!("{} × {}", plain(size[0], unit), plain(size[1], unit));
-                        let spoken = format!("fresh {words}");
-                        if theme::spoken_choice(ui, c, &words, on, &spoken).clicked() {
-                            let mut wishes = wishes.clone();
-                            if on {
-                                wishes.without.push(*size);
-                            } else {
-                                wishes.without.retain(|s| s != size);
-                            }
-                            wish(acts, wishes);
-                        }
-                    }
-                    ui.add_space(10.0);
-                    let on = wishes.stand_ins;
-                    let stand_ins = theme::choice(ui, c, "materials that may stand in", on);
-                    if stand_ins.clicked() {
-                        wish(acts, Wishes { stand_ins: !on, ..wishes.clone() });
-                    }
-                    ui.add_space(10.0);
-                    let add = theme::button(ui, c, "Add an order", "Ctrl I", Weight::Words);
-                    let add = add.on_hover_text("to be cut from the same sheets");
-                    if add.clicked() {
-                        acts.push(Act::Compare(CompareAct::AddOrder));
-                    }
-                },
-            );
+                    wish(acts, wishes);
+                }
+            }
+            ui.add_space(10.0);
+            let on = wishes.stand_ins;
+            let stand_ins = theme::choice(ui, c, "materials that may stand in", on);
+            if stand_ins.clicked() {
+                wish(acts, Wishes { stand_ins: !on, ..wishes.clone() });
+            }
+            ui.add_space(10.0);
+            quiet(ui, c, "on a machine of");
+            self.loads.show(ui, c, session, acts);
+            ui.add_space(10.0);
+            let add = theme::button(ui, c, "Add an order", "Ctrl I", Weight::Words);
+            let add = add.on_hover_text("to be cut from the same sheets");
+            if add.clicked() {
+                acts.push(Act::Compare(CompareAct::AddOrder));
+            }
         });
+        let mut tall = shown.response.rect.height();
         if !session.compare().others().is_empty() {
-            ui.allocate_ui_with_layout(
-                vec2(ui.available_width(), c.touch),
-                Layout::left_to_right(Align::Center),
-                |ui| self.orders(ui, c, session, acts),
-            );
+            let shown = ui.horizontal_wrapped(|ui| self.orders(ui, c, session, acts));
+            tall += ui.spacing().item_spacing.y + shown.response.rect.height();
+        }
+        if (tall - self.tall).abs() > 0.5 {
+            self.tall = tall;
+            ui.ctx().request_repaint();
         }
     }
 
@@ -111,9 +115,9 @@ impl Asking {
             let typed = self.typed.entry(n).or_insert_with(|| known.clone());
             let field = TextEdit::singleline(typed)
                 .hint_text("due: 2026-03-09")
-                .desired_width(116.0)
+                .desired_width(DATE)
                 .align(eframe::egui::Align2::LEFT_CENTER)
-                .min_size(vec2(116.0, c.touch - 8.0));
+                .min_size(vec2(DATE, c.touch - 8.0));
             let field = ui.add(field).accessible_name(format!("{name} is due"));
             if field.lost_focus() {
                 let days = when::end_of_day(typed.trim()).map(|at| at.div_euclid(DAY));

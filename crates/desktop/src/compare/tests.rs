@@ -124,3 +124,20 @@ fn an_empty_slip_and_no_sheet_are_said() {
     assert!(bench.says("The rack has ") && bench.says("can be bought"));
     assert!(bench.harness.query_by_label("Go to the Sheet").is_none());
 }
+
+#[test]
+fn what_the_machine_can_not_load_is_left_out_and_it_is_compared_again() {
+    let mut bench = compared("compare-loads");
+    stop(&mut bench);
+    bench.type_into("what the machine loads", "40kg");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.settings().loadable.weight == Some(40.0));
+    // The fresh sizes weigh 47 kg and more.
+    bench.until(|s| {
+        let running = s.compare().running();
+        let posed = running.and_then(|r| r.posed());
+        posed.is_some_and(|p| p.question.candidates.iter().all(|c| c.weight <= 40.0))
+            && running.and_then(|r| r.found()).is_some_and(|f| !f.ways.is_empty())
+    });
+    assert!(bench.says("What the machine loads was changed: compared again."));
+}

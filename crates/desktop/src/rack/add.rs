@@ -20,9 +20,9 @@ use oddment_rack::facts::Facts;
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::NewSheet;
 
-use super::bar::size;
 use super::chosen::places;
 use super::silhouette::{Scale, Silhouette, draw};
+use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
 
 /// How much of the sheet is known.

@@ -193,14 +193,15 @@ impl Printed<'_> {
             page.write((left, page.y + 10.0), &said, Style::bold(10.0));
             page.y += ROW + 1.0;
             for item in way.account.items.iter().filter(|i| i.sheet == index) {
-                let page = self.page(ROW);
+                let page = self.page(3.0 * ROW);
                 let y = page.y + 9.0;
                 page.write((left, y), item_words(item.kind), Style::plain(9.0));
-                let how = cut_to(&formula_words(item), 8.5, false, width - 190.0);
-                page.write((left + 120.0, y), &how, Style::plain(8.5));
                 let amount = format!("{:.2}", item.amount());
                 page.write((right, y), &amount, Style::bold(9.0).to_the_right());
-                page.y += ROW;
+                let at = (left + 120.0, page.y + 0.5);
+                let how = formula_words(item);
+                let end = page.paragraph(at, width - 190.0, &how, Style::plain(8.5));
+                page.y = end.max(page.y + ROW);
             }
         }
         let page = self.page(ROW * 2.0);

@@ -3,7 +3,6 @@
 use oddment_core::shape::{Loop, Point, SheetSpace};
 
 use super::Scene;
-use crate::calibrate::Calibrated;
 use crate::captured::Stated;
 use crate::find::{Found, Offered};
 
@@ -31,13 +30,14 @@ pub struct Judged {
 const SAME: f64 = 4.0;
 
 /// Sets what was found beside the truth. The scene's coordinates are those of what was placed.
-pub fn judged(scene: &Scene, calibrated: &Calibrated, found: &Found, stated: &Stated) -> Judged {
+pub fn judged(scene: &Scene, found: &Found, stated: &Stated) -> Judged {
     let mut judged = Judged { holes: scene.metal.holes().len(), ..Judged::default() };
     let (mut held, mut edges) = (0, 0);
     let mut hold = |offered: &Offered, truth: &Loop<SheetSpace>, judged: &mut Judged| {
         for edge in offered.shape.edges() {
             let places = [0.0, 0.25, 0.5, 0.75, 1.0].map(|share| edge.at(share));
-            let unsure = |p: &Point<SheetSpace>| calibrated.unsure(*p, stated).hypot(offered.off);
+            let unsure =
+                |p: &Point<SheetSpace>| found.calibrated.unsure(*p, stated).hypot(offered.off);
             let said = places.iter().map(unsure).fold(0.0, f64::max);
             let off = places.iter().map(|p| from_rim(truth, *p)).fold(0.0, f64::max);
             edges += 1;

@@ -8,7 +8,7 @@ use super::super::figure::Place;
 use super::super::greedy::{Goal, place_one};
 use super::super::lattice::lay;
 use super::super::relocate::{Effort, random_place};
-use super::super::scene::{Item, Scene, Scratch, Setting};
+use super::super::scene::{Item, Scene, Scratch, Setting, squared};
 use super::super::separate::{Pool, Separation, State};
 use super::sheet::{Kept, SheetFill};
 use crate::check;
@@ -20,12 +20,13 @@ use crate::plan::{Job, Layout};
 /// Tries of the first, greedy placing of a part.
 const GREEDY_SAMPLES: usize = 60;
 
-const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3 };
+const EFFORT: Effort = Effort { anywhere: 24, nearby: 6, flush: 20, kept: 3, turn: true };
 const PATIENCE: usize = 60;
 
 /// Failed attempts in a row, for each kind of part still to place, after which a sheet counts as
-/// full while another sheet is there to take the rest.
+/// full while another sheet could take the rest; and the most kinds that count.
 const FULL_AFTER: usize = 2;
+const MOST_KINDS: usize = 8;
 
 /// Failed attempts to insert everything after which the next begins anew.
 const FRESH_AFTER: usize = 2;
@@ -58,7 +59,7 @@ pub(super) struct Lane<'a> {
     faces: &'a [Vec<usize>],
     offered: Option<&'a Offered<'a>>,
     wanted: &'a [usize],
-    last: bool,
+    alone: bool,
     care: u32,
     pub(super) kept: Kept,
     attempt: Option<(Separation<'a>, Aim)>,
@@ -75,6 +76,8 @@ pub(super) struct Lane<'a> {
     /// How many were.
     beams: u32,
     shrink: f64,
+    /// Whether what is complete has been laid square.
+    square: bool,
     pub(super) done: bool,
     greedy: bool,
     rank: usize,
@@ -101,7 +104,7 @@ impl<'a> Lane<'a> {
             faces,
             offered: ready.offered,
             wanted: fill.left,
-            last: fill.last,
+            alone: fill.alone,
             care: fill.care,
             kept: Kept::of(&scene),
             attempt: None,
@@ -112,6 +115,7 @@ impl<'a> Lane<'a> {
             beam: None,
             beams: 0,
             shrink: 0.02,
+            square: false,
             done: false,
             greedy: true,
             rank,
@@ -126,6 +130,9 @@ impl<'a> Lane<'a> {
         while self.steps < until && !self.done && !stop.raised() {
             if self.greedy {
                 self.place_greedily(stop);
+                if self.care == 0 {
+                    return;
+                }
                 continue;
             }
             if let Some(mut beam) = self.beam.take() {
@@ -138,7 +145,7 @@ impl<'a> Lane<'a> {
                 continue;
             }
             let Some((mut separation, aim)) = self.attempt.take() else {
-                self.next_attempt();
+                self.next_attempt(stop);
                 continue;
             };
             let before = separation.steps;
@@ -147,7 +154,7 @@ impl<'a> Lane<'a> {
             self.steps += (separation.steps - before).max(1);
             match state {
                 State::Going => self.attempt = Some((separation, aim)),
-                State::Clear => self.cleared(separation, aim),
+                State::Clear => self.cleared(separation, aim, stop),
                 State::Stuck => self.failed(separation, aim),
             }
         }
@@ -155,12 +162,12 @@ impl<'a> Lane<'a> {
 
     /// Keeps what an attempt has come to, if every contour can be started there; otherwise asks for
     /// room and goes on.
-    fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim) {
+    fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim, stop: &Stop) {
         let scene = &mut separation.scene;
         if aim == Aim::Compress {
             push_together(scene, &mut self.scratch);
         }
-        straighten(scene, &mut self.rng, &mut self.scratch);
+        straighten(scene, &mut self.rng, &mut self.scratch, stop);
         let shut = self.keep(scene);
         if shut.is_empty() {
             self.fails = 0;
@@ -234,8 +241,16 @@ impl<'a> Lane<'a> {
             let fixed = self.kept.items.iter().filter(|i| i.fixed).cloned().collect();
             let near = 0.01 + 0.05 * self.rng.f64();
             let width = 4 << (self.care + self.beams / 2).min(5);
+            let beam = Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near);
+            // On one of several sheets the biggest must lie: why not on this one.
+            let size = |p: &usize| self.size(*p);
+            let biggest = self.candidates().into_iter().max_by(|a, b| size(a).total_cmp(&size(b)));
+            let turn = (self.beams as usize + self.rank).is_multiple_of(2);
+            self.beam = Some(match biggest.filter(|_| turn && !self.alone) {
+                Some(part) => beam.begun_with(part),
+                None => beam,
+            });
             self.beams += 1;
-            self.beam = Some(Beam::new(fixed, self.wanted.to_vec(), f64::INFINITY, width, near));
         }
     }
 
@@ -392,7 +407,7 @@ impl<'a> Lane<'a> {
         let mut best: Option<(usize, f64, usize, Vec<Place>)> = None;
         let shifts = if self.setting.ground.is_plain() { [8, 1] } else { [4, 4] };
         for figure in &self.faces[part] {
-            for lattice in self.setting.lattices(*figure, roomy, stop) {
+            for lattice in self.setting.lattices(*figure, roomy, stop).iter() {
                 for k in 0..shifts[0] * shifts[1] {
                     if stop.raised() {
                         return scene.clone();
@@ -440,7 +455,7 @@ impl<'a> Lane<'a> {
         self.faces[part].first().map_or(0.0, |f| self.setting.figures[*f].radius)
     }
 
-    fn next_attempt(&mut self) {
+    fn next_attempt(&mut self, stop: &Stop) {
         let missing = self.missing();
         let free = self.setting.ground.area
             - self.kept.items.iter().map(|i| self.setting.figures[i.figure].area).sum::<f64>();
@@ -453,6 +468,19 @@ impl<'a> Lane<'a> {
             })
             .collect();
         if lacking.is_empty() {
+            if !self.alone && missing.iter().any(|n| *n > 0) {
+                // What is left is for other sheets.
+                self.done = true;
+                return;
+            }
+            if !self.square {
+                self.square = true;
+                let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
+                straighten(&mut scene, &mut self.rng, &mut self.scratch, stop);
+                self.keep(&scene);
+                self.steps += 1;
+                return;
+            }
             if self.shrink < 0.002 {
                 self.done = true;
                 return;
@@ -460,7 +488,9 @@ impl<'a> Lane<'a> {
             self.compress();
             return;
         }
-        if !self.last && self.fails >= FULL_AFTER * self.care as usize * lacking.len() {
+        if !self.alone
+            && self.fails >= FULL_AFTER * self.care as usize * lacking.len().min(MOST_KINDS)
+        {
             self.done = true;
             return;
         }
@@ -499,19 +529,25 @@ impl<'a> Lane<'a> {
         Some(items)
     }
 
-    /// Everything lies: the same again, left of a line.
+    /// Everything lies: the same again, left of a line; every other lane lays it square to the sheet.
     fn compress(&mut self) {
         let left = self.setting.ground.limits.min[0];
-        let right = left + (self.kept.reach - left) * (1.0 - self.shrink);
+        let turn = self.rank.is_multiple_of(2);
+        let reach = if turn { self.kept.reach } else { self.kept.length() };
+        let right = left + (reach - left) * (1.0 - self.shrink);
         let mut scene = Scene::new(self.setting, self.kept.items.clone(), right);
         for i in 0..scene.items.len() {
+            if !turn && scene.is_at_odd_angle(i) {
+                let place = scene.items[i].place;
+                scene.put(i, Place { turn: squared(place.turn), ..place });
+            }
             let over = scene.items[i].limits.max[0] - right;
             let place = scene.items[i].place;
             if over > 0.0 && !scene.items[i].fixed {
                 scene.put(i, Place { x: place.x - over, ..place });
             }
         }
-        let separation = Separation::new(scene, EFFORT, PATIENCE);
+        let separation = Separation::new(scene, Effort { turn, ..EFFORT }, PATIENCE);
         self.asked = 0;
         self.attempt = Some((separation, Aim::Compress));
     }

@@ -6,28 +6,36 @@ mod sheet;
 
 use fastrand::Rng;
 
-use super::{Packed, Progress, Settings};
+use super::scene::is_square;
+use super::{Packed, Patterns, Progress};
 use crate::cutting::starts::Offered;
 use crate::job::Budget;
+use crate::part::Turning;
 use crate::plan::{Count, Job, Layout, Placement, Plan};
 use sheet::{Ready, SheetFill};
 
 /// Parts never tried beyond this many for a part wanted as often as it goes in.
 const MOST_COPIES: usize = 5_000;
 
-/// Rounds over sheets that could not be fewer which leave no more of the last, after which no other
-/// is begun.
-const MOST_IN_VAIN: usize = 3;
+/// Rounds over several sheets after which those that could not be fewer are left as they are.
+const MOST_ROUNDS: u32 = 12;
+
+/// Of so many rounds the first fills all sheets anew, with more care than before.
+const ROUNDS_PER_CARE: u32 = 10;
+
+/// Share by which sheets may be worse crowded after a round that is gone on from.
+const SLACK: f64 = 0.02;
 
 /// See [`super::pack`].
 pub(super) fn fill(
     job: &Job,
     start: &Plan,
-    settings: Settings,
+    seed: u64,
     budget: &Budget<'_>,
+    patterns: &Patterns,
     better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
-    let mut rng = Rng::with_seed(settings.seed);
+    let mut rng = Rng::with_seed(seed);
     let mut layouts = locked_layouts(start);
     let left: Vec<usize> = job
         .wanted
@@ -51,6 +59,7 @@ pub(super) fn fill(
     let mut run = Run {
         job,
         offered: offered.as_ref(),
+        patterns,
         turns,
         ready: None,
         layouts,
@@ -59,39 +68,57 @@ pub(super) fn fill(
         steps: 0,
         better,
     };
-    // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows,
-    // and where it takes several sheets, again with more care.
-    let mut plan = run.sheets(rng.u64(..), 0, &mut None);
-    let mut in_vain = 0;
-    for care in 1.. {
-        let worth = Worth::of(job, &plan);
-        let found = run.sheets(rng.u64(..), care, &mut Some(worth));
-        in_vain += 1;
-        if Worth::of(job, &found).is_better_than(&worth) {
-            (plan, in_vain) = (found, 0);
+    // A complete plan first, in a blink; then, sheet by sheet, as good a one as the budget allows.
+    let all = vec![true; run.layouts.len()];
+    let mut current = run.sheets(&[], &all, rng.u64(..), 0, &mut None);
+    let mut best = numbered(current.clone());
+    for round in 0_u32.. {
+        if run.budget.spent(run.steps) {
+            break;
         }
-        let one = plan.layouts.len() <= 1 && plan.is_complete(job);
-        let least = in_vain >= MOST_IN_VAIN && run.takes_least(&plan);
-        if one || run.layouts.len() <= 1 || least || run.budget.spent(run.steps) {
+        let worth = Worth::of(job, &best);
+        let care = 1 + round / ROUNDS_PER_CARE;
+        let anew = round.is_multiple_of(ROUNDS_PER_CARE);
+        let open = if anew { all.clone() } else { run.opened(&current, &mut rng) };
+        let found = run.sheets(&current, &open, rng.u64(..), care, &mut Some(worth));
+        if anew || run.crowding(&found) >= (1.0 - SLACK) * run.crowding(&current) {
+            current.clone_from(&found);
+        }
+        let found = numbered(found);
+        if Worth::of(job, &found).is_better_than(&worth) {
+            best = found;
+        }
+        let one = best.layouts.len() <= 1 && best.is_complete(job);
+        let in_vain = round >= MOST_ROUNDS && run.takes_least(&best);
+        if one || run.layouts.len() <= 1 || in_vain {
             break;
         }
     }
-    Packed { plan, steps: run.steps }
+    Packed { plan: best, steps: run.steps }
 }
 
-/// What a plan is worth: more area placed, then fewer sheets, then less length of the last used.
+/// How much farther a layout may reach (mm) for each part that lies square to the sheet.
+const WORTH_OF_SQUARE: f64 = 1.0;
+
+/// What a plan is worth: more area placed, then fewer sheets, then less length used and parts square
+/// to the sheet.
 #[derive(Clone, Copy, Debug)]
 struct Worth {
     area: f64,
     sheets: usize,
-    reach: f64,
+    length: f64,
 }
 
 impl Worth {
     fn of(job: &Job, plan: &Plan) -> Self {
         let area = plan.placements().map(|p| job.wanted[p.part].part.region.area()).sum();
-        let reach = plan.layouts.iter().map(|l| reach(job, l)).sum();
-        Self { area, sheets: plan.layouts.len(), reach }
+        let reach: f64 = plan.layouts.iter().map(|l| reach(job, l)).sum();
+        let odd = plan.placements().filter(|p| {
+            let free = job.wanted[p.part].part.turning == Turning::Free;
+            free && !p.locked && !is_square(p.pose.turn)
+        });
+        let length = reach + WORTH_OF_SQUARE * odd.count() as f64;
+        Self { area, sheets: plan.layouts.len(), length }
     }
 
     fn is_better_than(&self, other: &Self) -> bool {
@@ -99,7 +126,7 @@ impl Worth {
         if (self.area - other.area).abs() > margin {
             return self.area > other.area;
         }
-        (self.sheets, self.reach) < (other.sheets, other.reach)
+        (self.sheets, self.length) < (other.sheets, other.length)
     }
 }
 
@@ -114,6 +141,7 @@ fn reach(job: &Job, layout: &Layout) -> f64 {
 struct Run<'a, 'b> {
     job: &'a Job,
     offered: Option<&'a Offered<'a>>,
+    patterns: &'a Patterns,
     /// Turns of locked parts.
     turns: Vec<f64>,
     /// Of the stock that was filled last.
@@ -139,26 +167,71 @@ impl Run<'_, '_> {
         plan.is_complete(self.job) && sheets.iter().take(fewer).sum::<f64>() < parts * (1.0 - 1e-9)
     }
 
-    /// Fills one sheet after the other; `better` hears of plans that beat `best`.
+    /// How full each sheet is.
+    fn fills(&self, layouts: &[Layout]) -> Vec<f64> {
+        let area = |p: &Placement| self.job.wanted[p.part].part.region.area();
+        let fill = |l: &Layout| {
+            l.placements.iter().map(area).sum::<f64>() / self.job.stock[l.stock].sheet.area()
+        };
+        layouts.iter().map(fill).collect()
+    }
+
+    /// What grows as more is placed and as full sheets grow fuller and the others emptier.
+    fn crowding(&self, layouts: &[Layout]) -> f64 {
+        self.fills(layouts).iter().map(|fill| fill * fill).sum()
+    }
+
+    /// A few sheets to fill anew, rather those that are not full, and those without parts where parts
+    /// are left over.
+    fn opened(&self, layouts: &[Layout], rng: &mut Rng) -> Vec<bool> {
+        let fills = self.fills(layouts);
+        let used = |l: &usize| layouts[*l].placements.iter().any(|p| !p.locked);
+        let mut order: Vec<(f64, usize)> =
+            (0..layouts.len()).filter(used).map(|l| (rng.f64() * (1.02 - fills[l]), l)).collect();
+        order.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let count = 2 + rng.usize(0..order.len().max(3));
+        let mut open: Vec<bool> = (0..layouts.len()).map(|l| !used(&l)).collect();
+        order.iter().take(count).for_each(|(_, l)| open[*l] = true);
+        open
+    }
+
+    /// Fills the sheets that are `open` one after the other with what does not lie on the others;
+    /// `better` hears of plans that beat `best`.
     /// The more `care`, the longer a sheet is searched before the next; with none, all is only laid.
-    fn sheets(&mut self, seed: u64, care: u32, best: &mut Option<Worth>) -> Plan {
+    fn sheets(
+        &mut self,
+        base: &[Layout],
+        open: &[bool],
+        seed: u64,
+        care: u32,
+        best: &mut Option<Worth>,
+    ) -> Vec<Layout> {
         let mut rng = Rng::with_seed(seed);
         let (mut layouts, mut left) = (self.layouts.clone(), self.left.clone());
-        for l in 0..layouts.len() {
+        for l in (0..layouts.len()).filter(|l| !open[*l]) {
+            layouts[l].clone_from(&base[l]);
+            for p in layouts[l].placements.iter().filter(|p| !p.locked) {
+                left[p.part] = left[p.part].saturating_sub(1);
+            }
+        }
+        for l in (0..layouts.len()).filter(|l| open[*l]) {
             if left.iter().all(|n| *n == 0) || self.budget.stop.raised() {
                 break;
             }
             let layout = &self.layouts[l];
             let ready = match self.ready.take() {
                 Some(ready) if ready.stock == layout.stock => ready,
-                _ => Ready::new(self.job, layout.stock, self.offered, &self.turns),
+                _ => {
+                    let offered = self.offered;
+                    Ready::new(self.job, layout.stock, offered, &self.turns, self.patterns)
+                }
             };
             let sheet = SheetFill {
                 job: self.job,
                 ready: &ready,
                 layout,
                 left: &left,
-                last: l + 1 == layouts.len(),
+                alone: layouts.len() == 1,
                 // What time does not allow to be searched is at least laid.
                 care: if self.budget.spent(self.steps) { 0 } else { care },
                 seed: rng.u64(..),
@@ -181,7 +254,7 @@ impl Run<'_, '_> {
             layouts[l].placements = filled.placements;
             self.ready = Some(ready);
         }
-        numbered(layouts)
+        layouts
     }
 }
 

@@ -6,8 +6,10 @@ use rayon::prelude::*;
 use super::super::figure::{Figure, smallest};
 use super::super::ground::Ground;
 use super::super::leads::Leads;
+use super::super::patterns::Patterns;
 use super::super::scene::{Item, Scene, Setting};
 use super::super::{ARC_BOUND, LANES};
+use super::WORTH_OF_SQUARE;
 use super::lane::Lane;
 use crate::cutting::starts::Offered;
 use crate::job::Budget;
@@ -37,6 +39,7 @@ impl<'a> Ready<'a> {
         stock: usize,
         offered: Option<&'a Offered<'a>>,
         turns: &[f64],
+        patterns: &Patterns,
     ) -> Self {
         let sheet = &job.stock[stock].sheet;
         let mut figures: Vec<Figure> = Vec::new();
@@ -62,6 +65,7 @@ impl<'a> Ready<'a> {
         let gap = clearances.between_parts();
         let mut setting = Setting::new(figures, ground, gap, touch, turns);
         setting.leads = leads;
+        setting.patterns = patterns.clone();
         Self { stock, setting, faces, offered }
     }
 }
@@ -74,8 +78,8 @@ pub(super) struct SheetFill<'a> {
     pub(super) layout: &'a Layout,
     /// How many of each part are still to place.
     pub(super) left: &'a [usize],
-    /// Whether no other sheet can take what does not go on this one.
-    pub(super) last: bool,
+    /// Whether no other sheet could take what does not go on this one.
+    pub(super) alone: bool,
     /// How long to search; with 0 only what fits at once is laid.
     pub(super) care: u32,
     pub(super) seed: u64,
@@ -136,6 +140,8 @@ pub(super) struct Kept {
     pub(super) area: f64,
     /// How far right the parts reach, mm; counts only among equal areas.
     pub(super) reach: f64,
+    /// Parts that could lie square to the sheet and do not; as reach.
+    pub(super) odd: usize,
 }
 
 impl Kept {
@@ -145,12 +151,18 @@ impl Kept {
             items: scene.items.clone(),
             area: free().map(|i| scene.setting.figures[i.figure].area).sum(),
             reach: free().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max),
+            odd: (0..scene.items.len()).filter(|i| scene.is_at_odd_angle(*i)).count(),
         }
     }
 
     pub(super) fn is_better_than(&self, other: &Self) -> bool {
         let margin = 1e-9 * self.area.max(other.area);
         self.area > other.area + margin
-            || (self.area > other.area - margin && self.reach < other.reach - 1e-6)
+            || (self.area > other.area - margin && self.length() < other.length() - 1e-6)
+    }
+
+    /// How far right the parts may reach (mm) where all lie square, to be worth as much.
+    pub(super) fn length(&self) -> f64 {
+        self.reach + WORTH_OF_SQUARE * self.odd as f64
     }
 }
