@@ -13,6 +13,8 @@ pub enum Place {
     Compare,
     /// The same of bars: which to cut, and what from each?
     Bars,
+    /// The same of bars: which should it come from?
+    BarWays,
     /// How does it lie on the bed?
     Bed,
     /// How will it be cut?
@@ -25,8 +27,16 @@ pub enum Place {
 
 impl Place {
     /// All places, in the order of the top line; the last stands behind the others.
-    pub const ALL: [Self; 7] =
-        [Self::Sheet, Self::Bars, Self::Compare, Self::Bed, Self::Cut, Self::Rack, Self::Shop];
+    pub const ALL: [Self; 8] = [
+        Self::Sheet,
+        Self::Bars,
+        Self::Compare,
+        Self::BarWays,
+        Self::Bed,
+        Self::Cut,
+        Self::Rack,
+        Self::Shop,
+    ];
 
     /// Whether it stands behind the others: one goes there seldom.
     pub fn is_behind(self) -> bool {
@@ -35,7 +45,25 @@ impl Place {
 
     /// The place under whose name it stands on the top line: of sheets and bars it is one.
     pub fn named(self) -> Self {
-        if self == Self::Bars { Self::Sheet } else { self }
+        match self {
+            Self::Bars => Self::Sheet,
+            Self::BarWays => Self::Compare,
+            other => other,
+        }
+    }
+
+    /// The same place for bars, where it has one.
+    pub fn for_bars(self) -> Self {
+        match self {
+            Self::Sheet => Self::Bars,
+            Self::Compare => Self::BarWays,
+            other => other,
+        }
+    }
+
+    /// Whether bars are shown there, as the other kind of stock.
+    pub fn is_for_bars(self) -> bool {
+        self != self.named()
     }
 
     /// Its name.
@@ -44,6 +72,7 @@ impl Place {
             Self::Sheet => "Sheet",
             Self::Compare => "Compare",
             Self::Bars => "Bars",
+            Self::BarWays => "Compare bars",
             Self::Bed => "Bed",
             Self::Cut => "Cut",
             Self::Rack => "Rack",
@@ -57,6 +86,7 @@ impl Place {
             Self::Sheet => "will it go in, and where?",
             Self::Compare => "which sheet should it come from?",
             Self::Bars => "which bars to cut, and what from each?",
+            Self::BarWays => "which bars should it come from?",
             Self::Bed => "how does the sheet lie on the bed?",
             Self::Cut => "how will it be cut, and how long does it take?",
             Self::Rack => "what have we got?",
@@ -70,6 +100,7 @@ impl Place {
             Self::Sheet => "1",
             Self::Compare => "2",
             Self::Bars => "B",
+            Self::BarWays => "Shift+B",
             Self::Bed => "Q",
             Self::Cut => "C",
             Self::Rack => "3",

@@ -2,14 +2,14 @@
 
 use std::path::Path;
 
-use oddment_core::bars::{BarPlan, CutList, Setup, Stock, Wanted, clear};
+use oddment_core::bars::{BarPlan, BarsAccount, CutList, Setup, Stock, Wanted, clear};
 use oddment_core::units::LengthUnit;
 use oddment_files::bars::{
     Beside, bars_sheet, is_same_name, read_cut_list, read_table, write_bar_plan,
 };
 use oddment_files::outputs::put;
 use oddment_files::setup_sheet::Paper;
-use oddment_rack::bars::add_handling;
+use oddment_rack::bars::charge_by_policies;
 use oddment_rack::{Shop, ShopFault};
 use serde::Serialize;
 
@@ -25,6 +25,8 @@ use crate::search::{Limits, within};
 struct Document {
     bars: Vec<BarSaid>,
     cost: f64,
+    /// What it is made up of.
+    account: AccountSaid,
     lower_bound: f64,
     proven: bool,
     missing: Vec<MissingSaid>,
@@ -32,6 +34,14 @@ struct Document {
     not_loaded: Vec<usize>,
     seconds: f64,
     steps: u64,
+}
+
+#[derive(Serialize)]
+struct AccountSaid {
+    metal: f64,
+    scrap: f64,
+    handling: f64,
+    goes_back: f64,
 }
 
 #[derive(Serialize)]
@@ -51,6 +61,8 @@ struct BarSaid {
     start_at: f64,
     /// The parts in the order of `cuts`: name, and where each begins.
     pieces: Vec<PieceSaid>,
+    /// Holes and copes, in order along the bar.
+    holes: Vec<HoleSaid>,
     /// What is left, from where to where, and whether it is worth keeping.
     left: [f64; 2],
     kept: bool,
@@ -68,6 +80,17 @@ struct PieceSaid {
     at: f64,
     reversed: bool,
     turned_over: bool,
+}
+
+#[derive(Serialize)]
+struct HoleSaid {
+    at: f64,
+    size: f64,
+    /// The face of the bar as it lies.
+    face: String,
+    cope: bool,
+    /// Which of `pieces` it is in.
+    piece: usize,
 }
 
 #[derive(Serialize)]
@@ -106,7 +129,9 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
         let bars = shop.bars_for(&list, args.order.as_deref()).map_err(about_shop)?;
         console.say(format_args!("note: {} bars of the rack come into question", bars.len()));
         list.stock.extend(bars);
-        add_handling(&mut list, shop.working_values().map_err(about_shop)?.policies());
+        let materials = shop.materials().map_err(about_shop)?;
+        let values = shop.working_values().map_err(about_shop)?;
+        charge_by_policies(&mut list, &materials, values.policies());
     }
     for (i, bar) in not_loaded(&list) {
         let called =
@@ -176,7 +201,8 @@ fn table_parts(
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
     let bars = plan.bars.iter().map(|bar| {
         let stock = &list.stock[bar.stock];
-        let Setup { cuts, left, kept, support, mass, tabs, warnings, seconds } = list.setup(bar);
+        let Setup { cuts, holes, left, kept, support, mass, tabs, warnings, seconds } =
+            list.setup(bar);
         let pieces = bar.pieces.iter().map(|piece| PieceSaid {
             name: list.parts[piece.part].name.clone(),
             part: piece.part,
@@ -196,6 +222,16 @@ fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
             cut_before: stock.cut_before,
             start_at: cuts.first().map_or(0.0, |cut| cut.at),
             pieces: pieces.collect(),
+            holes: holes
+                .into_iter()
+                .map(|hole| HoleSaid {
+                    at: hole.at,
+                    size: hole.size,
+                    face: hole.face_words,
+                    cope: hole.cope,
+                    piece: hole.piece,
+                })
+                .collect(),
             left: [left.0, left.1],
             kept,
             support_at: support.map(|support| support.at),
@@ -206,9 +242,11 @@ fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {
         }
     });
     let missing = list.parts.iter().zip(&plan.missing).filter(|(_, count)| **count > 0);
+    let BarsAccount { metal, scrap, handling, goes_back } = list.account(plan);
     Document {
         bars: bars.collect(),
         cost: plan.cost,
+        account: AccountSaid { metal, scrap, handling, goes_back },
         lower_bound: plan.lower_bound,
         proven: plan.proven,
         not_loaded: not_loaded(list).map(|(i, _)| i).collect(),

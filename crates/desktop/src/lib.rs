@@ -12,6 +12,7 @@ mod export_card;
 mod keys;
 mod loads;
 mod look;
+mod outcome_row;
 mod place;
 mod rack;
 mod record_card;

@@ -15,6 +15,7 @@ use oddment_core::shape::{Bounds, Point, Region, SheetSpace};
 use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome, Preview};
 
+use crate::outcome_row;
 use crate::sheet::pictures::{Picture, hatch};
 use crate::theme::{self, Colours, Weight};
 
@@ -188,46 +189,7 @@ impl RecordCard {
         let key = (name, copy);
         let now = self.said.outcomes.get(&key).cloned().unwrap_or_default();
         let called = format!("{} #{copy}", key.0);
-        let mut then = None;
-        ui.horizontal(|ui| {
-            let wide = (ui.available_width() - 300.0).max(90.0);
-            ui.allocate_ui_with_layout(
-                vec2(wide, c.touch - 8.0),
-                eframe::egui::Layout::left_to_right(eframe::egui::Align::Center),
-                |ui| {
-                    ui.set_min_width(wide);
-                    ui.label(theme::shortened(ui, &called, wide));
-                },
-            );
-            ui.spacing_mut().item_spacing.x = 4.0;
-            let scrap = matches!(now, Outcome::Scrap(_));
-            let choices = [
-                ("good", now == Outcome::Good, Outcome::Good),
-                ("scrap", scrap, Outcome::Scrap("spoilt".into())),
-                ("half cut", now == Outcome::HalfCut, Outcome::HalfCut),
-                ("not begun", now == Outcome::NeverStarted, Outcome::NeverStarted),
-            ];
-            for (word, on, outcome) in choices {
-                let spoken = format!("{called} {word}");
-                if theme::spoken_choice(ui, c, word, on, &spoken).clicked() {
-                    then = Some(outcome);
-                }
-            }
-        });
-        if let (Outcome::Scrap(why), None) = (&now, &then) {
-            let mut why = why.clone();
-            ui.horizontal(|ui| {
-                ui.add_space(24.0);
-                ui.label(RichText::new("why").color(c.quiet));
-                let field = TextEdit::singleline(&mut why)
-                    .desired_width(220.0)
-                    .align(Align2::LEFT_CENTER)
-                    .min_size(vec2(220.0, 32.0));
-                if ui.add(field).accessible_name(format!("why {called} is scrap")).changed() {
-                    then = Some(Outcome::Scrap(why));
-                }
-            });
-        }
+        let then = outcome_row::show(ui, c, &called, &now);
         match then {
             Some(Outcome::Good) => {
                 self.said.outcomes.remove(&key);

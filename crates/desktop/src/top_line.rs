@@ -31,7 +31,9 @@ pub(crate) fn show(
         let narrow = ui.available_width() < NARROW;
         for place in Place::ALL.into_iter().filter(|p| !p.is_behind() && p.named() == *p) {
             if name(ui, c, place, here == place, narrow).clicked() {
-                acts.push(Act::Go(place));
+                // Whoever works on bars goes on with bars.
+                let of_bars = session.settings().place.is_for_bars();
+                acts.push(Act::Go(if of_bars { place.for_bars() } else { place }));
             }
         }
         ui.add_space(14.0);

@@ -11,7 +11,7 @@ use oddment_app::session::{Ask, Session};
 
 use crate::act_list::{self, ActList};
 use crate::ask_path::{Answer, AskPath};
-use crate::bars::BarsPlace;
+use crate::bars::{BarWaysPlace, BarsPlace};
 use crate::bed::BedPlace;
 use crate::compare::ComparePlace;
 use crate::distances_card::{self, DistancesCard};
@@ -30,6 +30,7 @@ pub struct Window {
     session: Session,
     sheet: SheetPlace,
     bars: BarsPlace,
+    bar_ways: BarWaysPlace,
     compare: ComparePlace,
     bed: BedPlace,
     cut: CutPlace,
@@ -62,6 +63,7 @@ impl Window {
             session,
             sheet: SheetPlace::default(),
             bars: BarsPlace::default(),
+            bar_ways: BarWaysPlace,
             compare: ComparePlace::default(),
             bed: BedPlace::default(),
             cut: CutPlace::default(),
@@ -104,6 +106,7 @@ impl Window {
         let view: &mut dyn PlaceView = match here {
             Place::Sheet => &mut self.sheet,
             Place::Bars => &mut self.bars,
+            Place::BarWays => &mut self.bar_ways,
             Place::Compare => &mut self.compare,
             Place::Bed => &mut self.bed,
             Place::Cut => &mut self.cut,
@@ -233,6 +236,9 @@ impl Window {
                 let unit = self.session.settings().unit();
                 let card = SheetCard::new(self.session.sheet_facts(), unit);
                 self.asking = Some(Asking::Sheet(card));
+            }
+            Ask::RecordParts if self.session.settings().place == Place::Bars => {
+                self.bars.answer(ask);
             }
             Ask::RecordParts => {
                 self.asking =

@@ -2,7 +2,7 @@
 //! as the bar and as high as its section, its datum end at the left.
 
 use oddment_core::bars::profile::Profile;
-use oddment_core::bars::{CutList, Stock};
+use oddment_core::bars::{CutList, Face, Leftovers, Stock};
 use oddment_core::compare::{Policies, Policy, pulled};
 use oddment_core::sheet::EdgeKind;
 use oddment_files::bars::{
@@ -43,20 +43,25 @@ pub struct ProfileFacts {
     pub kind: String,
     /// The section's measures in that table's order, mm.
     pub measures: Vec<f64>,
+    /// The face that its weld seam must stay in; empty for none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub seam: String,
 }
 
 impl ProfileFacts {
     /// A profile to be kept.
     pub fn of(profile: &Profile) -> Self {
         let (kind, measures) = kind_and_measures(&profile.section);
-        Self { name: profile.name.clone(), kind: kind.to_owned(), measures }
+        let seam = profile.seam.map(Face::name).unwrap_or_default().to_owned();
+        Self { name: profile.name.clone(), kind: kind.to_owned(), measures, seam }
     }
 
     /// The profile in a material of this density (kg/m³); `None` where its measures make no section.
     pub fn profile(&self, density: f64) -> Option<Profile> {
         let section = section(&self.kind, &self.measures)?;
         let sound = section.faults().is_empty();
-        sound.then(|| Profile { name: self.name.clone(), section, density })
+        let seam = Face::named(&self.seam);
+        sound.then(|| Profile { name: self.name.clone(), section, density, seam })
     }
 
     /// Whether it is this profile, by its name and its measures.
@@ -255,9 +260,9 @@ impl Shop {
 /// Of these bars those that a list can be cut from, as lines of its stock named by their labels: those
 /// of its profile and material that are here and not held for another order.
 ///
-/// A bar costs what is typed as its value; else a whole one its weight at the material's price, and
-/// what is left of one its weight at the price of scrap. Where a line of the list costs its length,
-/// so do these, in the same proportion.
+/// A bar costs what is typed as its value, or else its weight at the material's price, as sheets do. Where
+/// a line of the list costs its length, so do these, and what is left of one less, in the proportion of
+/// the prices of scrap and metal.
 ///
 /// # Errors
 /// Where the list names no profile.
@@ -294,10 +299,7 @@ fn stock(entry: &Entry, materials: &[Material], in_money: bool) -> Stock {
     let whole = f.bar.as_ref().is_some_and(|bar| bar.is_whole(length));
     let material = materials.iter().find(|m| m.name.eq_ignore_ascii_case(&f.material));
     let cost = match material.filter(|m| m.price > 0.0) {
-        Some(material) if in_money => {
-            let price = if whole { material.price } else { material.scrap };
-            Some(f.value.unwrap_or(entry.weight() * price))
-        }
+        Some(material) if in_money => Some(f.value.unwrap_or(entry.weight() * material.price)),
         Some(material) if !whole => Some(length * material.scrap / material.price),
         _ => f.value.filter(|_| in_money),
     };
@@ -315,18 +317,26 @@ fn stock(entry: &Entry, materials: &[Material], in_money: bool) -> Stock {
     }
 }
 
-/// Adds to every bar of a list in money what it costs to bring one to the machine, by the policies that
-/// sheets are compared with: pulling it, by its weight, and loading it. A list whose bars cost their
-/// length is left as it is.
-pub fn add_handling(list: &mut CutList, policies: &Policies) {
+/// Charges every bar of a list in money by the policies that sheets are compared with: to bring one to the
+/// machine, by its weight, and to load it; and by the price of its material what is left of one is
+/// credited with, brings as scrap, and costs to bring back. A list whose bars cost their length is left as
+/// it is.
+pub fn charge_by_policies(list: &mut CutList, materials: &[Material], policies: &Policies) {
     if list.stock.iter().any(|bar| bar.cost.is_none()) {
         return;
     }
-    let per_mm = list.profile.as_ref().map_or(0.0, |p| p.mass_per_metre() / 1000.0);
+    let kg_per_metre = list.profile.as_ref().map_or(0.0, Profile::mass_per_metre);
+    let labour = policies.get(Policy::Labour) / 60.0;
     for bar in &mut list.stock {
         // Bars are long as they come: how many carry one goes by its weight.
-        let (pull, people) = pulled(per_mm * bar.length, false, policies);
+        let (pull, people) = pulled(kg_per_metre * bar.length / 1000.0, false, policies);
         let minutes = policies.get(pull) * people + list.machine.seconds[0] / 60.0;
-        bar.handling = minutes / 60.0 * policies.get(Policy::Labour);
+        bar.handling = minutes * labour;
     }
+    let material = Material::named(materials, list.material.trim()).filter(|m| m.price > 0.0);
+    list.leftovers = material.map(|material| Leftovers {
+        credit: policies.get(Policy::CreditShare) * material.price * kg_per_metre,
+        scrap: material.scrap * kg_per_metre,
+        bring_back: policies.get(Policy::Return) * labour,
+    });
 }

@@ -91,6 +91,7 @@ fn all() -> Vec<Listed> {
     });
     let on_rack = on_rack().into_iter().map(|row| plain(Some(Place::Rack), row));
     let on_bars = on_bars().into_iter().map(|row| plain(Some(Place::Bars), row));
+    let on_bar_ways = on_bar_ways().into_iter().map(|row| plain(Some(Place::BarWays), row));
     let on_sheet = on_sheet().into_iter().map(|row| plain(Some(Place::Sheet), row));
     let on_compare = on_compare().into_iter().map(|row| plain(Some(Place::Compare), row));
     let on_cut = on_cut().into_iter().map(|row| plain(Some(Place::Cut), row));
@@ -98,6 +99,7 @@ fn all() -> Vec<Listed> {
         .chain(on_compare)
         .chain(on_cut)
         .chain(on_bars)
+        .chain(on_bar_ways)
         .chain(on_rack)
         .chain(places)
         .chain(everywhere().map(|row| plain(None, row)))
@@ -149,14 +151,20 @@ fn on_bars() -> Vec<Row> {
     let bars = Act::Bars;
     vec![
         (bars(BarsAct::Fill), "Fill the bars", "plans what is cut from which bar", &["F"]),
-        (bars(BarsAct::Compare), "Other ways to cut the bars", "to compare with the plan", &["W"]),
+        (bars(BarsAct::Compare), "Compare ways to cut the bars", "beside each other", &["W"]),
         (Act::KeepBest, "Keep the best so far, of bars", "ends the planning", &["Enter"]),
         (Act::StopFill, "Stop planning bars", "and go back to the plan before", &["Ctrl+Period"]),
         (
-            bars(BarsAct::Record),
+            bars(BarsAct::Record(Box::default())),
             "Record the cut of bars",
             "as planned: what is left is the bar’s new length in the rack",
             &["Ctrl+Enter"],
+        ),
+        (
+            Act::RecordParts,
+            "Record bars part by part",
+            "what is good, scrap, half cut or was not begun; minutes, heat number",
+            &["Ctrl+R"],
         ),
         (bars(BarsAct::Undo), "Undo, at the bars", "takes back the last act", &["Ctrl+Z"]),
         (bars(BarsAct::Redo), "Redo, at the bars", "does it again", &["Ctrl+Shift+Z", "Ctrl+Y"]),
@@ -171,6 +179,15 @@ fn on_bars() -> Vec<Row> {
         ),
         (bars(BarsAct::New), "New order of bars", "of the same profile on the same machine", &[]),
         (bars(BarsAct::OpenSample), "Sample order of bars", "frame tubes for cargo bikes", &[]),
+    ]
+}
+
+/// What can be done about ways of cutting the bars.
+fn on_bar_ways() -> [Row; 2] {
+    let bars = Act::Bars;
+    [
+        (bars(BarsAct::Compare), "Compare the bars", "ways of cutting the order", &["Enter"]),
+        (bars(BarsAct::TakeWay), "Take this way to cut the bars", "its bars and plan", &["T"]),
     ]
 }
 

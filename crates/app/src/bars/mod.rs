@@ -3,6 +3,7 @@
 mod kept;
 mod order;
 mod profiles;
+mod said;
 mod ways;
 
 use std::path::PathBuf;
@@ -21,8 +22,9 @@ pub use kept::open_bars;
 pub(crate) use order::sample_rack_bars;
 pub use order::{BarOrder, PlannedBars, sample_bars};
 pub use profiles::{find_profile, known_profiles};
+pub use said::BarsSaid;
 pub use ways::BarWay;
-pub(crate) use ways::other_ways;
+pub(crate) use ways::all_ways;
 
 /// What can be done with the order of bars.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,12 +33,14 @@ pub enum BarsAct {
     Change(String, Box<BarOrder>),
     /// Plan what is cut from which bar.
     Fill,
-    /// Plan the order in other ways, to compare.
+    /// Plan the order in several ways, to compare.
     Compare,
-    /// Take one of the other ways.
-    TakeWay(usize),
-    /// Record that the bars were cut as planned.
-    Record,
+    /// Look at the way of this name.
+    ChooseWay(&'static str),
+    /// Take the way that is looked at.
+    TakeWay,
+    /// Record that the bars were cut, and what became of them.
+    Record(Box<BarsSaid>),
     /// Take back the last act.
     Undo,
     /// Do again what was taken back.
@@ -49,13 +53,21 @@ pub enum BarsAct {
     TableSeen,
 }
 
+/// Ways that are compared.
+struct Ways {
+    work: Work<Vec<BarWay>>,
+    running: bool,
+    /// The one that is looked at; the best where none was chosen.
+    chosen: Option<&'static str>,
+}
+
 /// The open order of bars.
 pub struct Bars {
     order: BarOrder,
     history: History<BarOrder>,
     work: Option<(Arc<CutList>, Work<BarPlan>)>,
     preview: Option<Arc<PlannedBars>>,
-    ways: Option<Work<Vec<BarWay>>>,
+    ways: Option<Ways>,
     file: Option<PathBuf>,
     autosave: Option<Autosave>,
     pub(crate) table: Option<String>,
@@ -134,27 +146,53 @@ impl Bars {
         })
     }
 
-    /// The other ways found so far, once they were asked for.
-    pub fn ways(&self) -> Option<&[BarWay]> {
-        self.ways.as_ref().map(|work| work.best().map_or(&[][..], Vec::as_slice))
+    /// The ways found so far, the best first, once they were asked for.
+    pub fn ways(&self) -> Option<Vec<&BarWay>> {
+        let ways = self.ways.as_ref()?;
+        let mut found: Vec<&BarWay> = ways.work.best().into_iter().flatten().collect();
+        found.sort_by(|a, b| {
+            let (a, b) = (a.rank(), b.rank());
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        Some(found)
     }
 
-    /// Plans the list of the plan that was made in other ways.
-    pub(crate) fn compare(&mut self, limit: Duration) -> Result<(), String> {
-        let Some(planned) = &self.order.planned else {
-            return Err("Fill first: the other ways are compared with that plan".into());
-        };
-        let work = start_bar_ways(planned.list.clone(), limit, self.wake.clone());
-        self.ways = Some(work.map_err(|why| format!("The work could not be started: {why}"))?);
+    /// Whether ways are still being looked for.
+    pub fn is_comparing(&self) -> bool {
+        self.ways.as_ref().is_some_and(|ways| ways.running)
+    }
+
+    /// The way that is looked at.
+    pub fn chosen_way(&self) -> Option<&BarWay> {
+        let chosen = self.ways.as_ref()?.chosen;
+        let ways = self.ways()?;
+        let named = ways.iter().find(|way| Some(way.name) == chosen);
+        named.or(ways.first()).copied()
+    }
+
+    /// Plans the list in several ways.
+    pub(crate) fn compare(&mut self, list: CutList, limit: Duration) -> Result<(), String> {
+        let work = start_bar_ways(Arc::new(list), limit, self.wake.clone());
+        let work = work.map_err(|why| format!("The work could not be started: {why}"))?;
+        self.ways = Some(Ways { work, running: true, chosen: None });
         Ok(())
     }
 
-    /// Takes one of the other ways in place of the plan.
-    pub(crate) fn take_way(&mut self, way: usize) {
-        let Some(way) = self.ways().and_then(|ways| ways.get(way)).cloned() else { return };
-        let Ok(planned) = way.found else { return };
+    /// Looks at a way.
+    pub(crate) fn choose_way(&mut self, name: &'static str) {
+        if let Some(ways) = &mut self.ways {
+            ways.chosen = Some(name);
+        }
+    }
+
+    /// Takes the way that is looked at in place of the plan; whether there is one.
+    pub(crate) fn take_way(&mut self) -> bool {
+        let Some(BarWay { name, found: Ok(planned) }) = self.chosen_way().cloned() else {
+            return false;
+        };
         let order = BarOrder { planned: Some(planned), ..self.order.clone() };
-        self.change(format!("Take {}", way.name), order);
+        self.change(format!("Take {name}"), order);
+        true
     }
 
     /// Whether a plan is being made.
@@ -165,7 +203,7 @@ impl Bars {
     /// Plans a sound list: that of the order with the bars of the rack.
     pub(crate) fn start(&mut self, list: CutList, limit: Duration) -> Result<(), String> {
         let list = Arc::new(list);
-        (self.preview, self.ways) = (None, None);
+        self.preview = None;
         // Work that is still running is replaced: the latest request wins.
         self.work = None;
         let work = start_bars(list.clone(), limit, self.wake.clone())
@@ -177,7 +215,7 @@ impl Bars {
     /// Takes in what has been found; what there is to tell when the work has ended.
     pub(crate) fn poll(&mut self) -> Option<String> {
         if let Some(ways) = &mut self.ways {
-            ways.poll();
+            ways.running &= !ways.work.poll();
         }
         let (list, work) = self.work.as_mut()?;
         let ended = work.poll();

@@ -28,12 +28,14 @@ impl BarOrder {
         self.list.parts.iter().map(|part| part.count).sum()
     }
 
-    /// The order once what its plan cuts is made: what is missing is still wanted.
-    pub(crate) fn when_cut(&self) -> Self {
+    /// The order once so many parts of each line are made: the others are still wanted.
+    pub(crate) fn when_made(&self, made: &[usize]) -> Self {
         let mut order = self.clone();
-        let Some(planned) = order.planned.take() else { return order };
-        for (part, missing) in order.list.parts.iter_mut().zip(&planned.plan.missing) {
-            part.count = *missing;
+        if order.planned.take().is_none() {
+            return order;
+        }
+        for (part, made) in order.list.parts.iter_mut().zip(made) {
+            part.count = part.count.saturating_sub(*made);
         }
         order.list.parts.retain(|part| part.count > 0);
         order
@@ -114,6 +116,9 @@ mod tests {
     use super::*;
     use oddment_core::bars::clear;
     use oddment_core::job::{Budget, Stop};
+    use oddment_rack::record::Outcome;
+
+    use crate::bars::BarsSaid;
 
     #[test]
     fn the_sample_order_goes_into_its_bars() {
@@ -131,7 +136,12 @@ mod tests {
         let planned = PlannedBars::new(Arc::new(whole), plan);
         let mut order = BarOrder { planned: Some(Arc::new(planned)), ..sample_bars() };
         assert!(order.wanted() > 0);
-        order = order.when_cut();
-        assert!(order.wanted() == 0 && order.planned.is_none());
+        let planned = order.planned.clone().unwrap();
+        let mut said = BarsSaid::default();
+        assert!(order.when_made(&said.made(&planned)).wanted() == 0);
+        said.say_all(0, planned.plan.bars[0].pieces.len(), &Outcome::NeverStarted);
+        order = order.when_made(&said.made(&planned));
+        assert_eq!(order.wanted(), planned.plan.bars[0].pieces.len());
+        assert!(order.planned.is_none());
     }
 }

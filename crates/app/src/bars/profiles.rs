@@ -58,7 +58,18 @@ fn of_measures(typed: &str, unit: LengthUnit) -> Option<Profile> {
     }
     let section = section(kind, &mm)?;
     let sound = section.faults().is_empty();
-    sound.then(|| Profile { name: typed.to_owned(), section, density: STEEL })
+    let name = named(written, &lower[written.len()..], unit);
+    sound.then_some(Profile { name, section, density: STEEL, seam: None })
+}
+
+/// As the table of starting profiles writes names: `Square tube 45 × 2`, `Flat 1 × 1/4 in`.
+fn named(kind: &str, measures: &str, unit: LengthUnit) -> String {
+    let mut letters = kind.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let measures: Vec<&str> = measures.split(['x', '×', '*']).map(str::trim).collect();
+    let says_unit = measures.iter().any(|m| m.contains(|c: char| c.is_alphabetic() || c == '"'));
+    let unit = if unit == LengthUnit::Inch && !says_unit { " in" } else { "" };
+    format!("{first}{} {}{unit}", letters.as_str(), measures.join(" × "))
 }
 
 #[cfg(test)]
@@ -76,6 +87,11 @@ mod tests {
         assert!(near("angle 30x3", 30.0 * 3.0 + 27.0 * 3.0));
         let inch = of_measures("flat 1 x 1/4", LengthUnit::Inch).unwrap();
         assert!((inch.section.area() - 25.4 * 6.35).abs() < 1e-9);
+        assert_eq!(inch.name, "Flat 1 × 1/4 in");
+        assert_eq!(
+            of_measures("square TUBE 45x2", LengthUnit::Mm).unwrap().name,
+            "Square tube 45 × 2"
+        );
         for none in ["", "flat", "flat 35", "flat 35x", "tube 40x40x30", "rail 30x30"] {
             assert_eq!(area(none), None, "{none}");
         }

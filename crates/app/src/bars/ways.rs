@@ -1,4 +1,4 @@
-//! Other ways of cutting an order of bars, beside the cheapest: compared before one is taken.
+//! Ways of cutting an order of bars beside each other: compared before one is taken.
 
 use std::sync::Arc;
 
@@ -17,15 +17,26 @@ pub struct BarWay {
     pub found: Result<Arc<PlannedBars>, String>,
 }
 
-/// How a way differs from the cheapest.
+impl BarWay {
+    /// Those that leave fewest parts out first, the cheapest of them first of all.
+    pub(super) fn rank(&self) -> (usize, f64) {
+        self.found
+            .as_ref()
+            .map_or((usize::MAX, 0.0), |found| (found.plan.missing.iter().sum(), found.plan.cost))
+    }
+}
+
+/// How a way differs from the one that costs least.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Differs {
+    Nothing,
     NotOfRack,
     OfRack,
     Fewest,
 }
 
-const WAYS: [(&str, Differs); 3] = [
+const WAYS: [(&str, Differs); 4] = [
+    ("at least cost", Differs::Nothing),
     ("full lengths alone", Differs::NotOfRack),
     ("the rack’s bars alone", Differs::OfRack),
     ("as few bars as possible", Differs::Fewest),
@@ -37,7 +48,7 @@ fn is_of_rack(bar: &Stock) -> bool {
 }
 
 /// Plans the list in each way, with as much time for each.
-pub(crate) fn other_ways(
+pub(crate) fn all_ways(
     list: &CutList,
     clock: &Clock,
     tell: &mut (dyn FnMut(&Vec<BarWay>) + Send),
@@ -50,7 +61,7 @@ pub(crate) fn other_ways(
         let wanted = |bar: &&Stock| match differs {
             Differs::NotOfRack => !is_of_rack(bar),
             Differs::OfRack => is_of_rack(bar),
-            Differs::Fewest => true,
+            Differs::Nothing | Differs::Fewest => true,
         };
         let stock: Vec<Stock> = list.stock.iter().filter(wanted).cloned().collect();
         let list = CutList { stock, ..list.clone() };
@@ -72,12 +83,13 @@ fn planned(
         for bar in &mut asked.stock {
             (bar.cost, bar.handling) = (Some(1.0), 0.0);
         }
+        asked.leftovers = None;
     }
     let plan = clock.until(end, |budget| asked.plan(budget, &mut |_| {}));
     let mut plan = plan.map_err(|faults| joined(&faults))?;
     if fewest {
         // Counted in money like the others; nothing is proven of that.
-        plan.cost = plan.bars.iter().map(|bar| list.stock[bar.stock].cost()).sum();
+        plan.cost = list.account(&plan).total();
         (plan.lower_bound, plan.proven) = (0.0, false);
     }
     Ok(Arc::new(PlannedBars::new(Arc::new(list), plan)))
@@ -103,12 +115,14 @@ mod tests {
             parts: vec![Wanted { length: 900.0, count: 3, ..Wanted::default() }],
             ..CutList::default()
         };
-        let ways = other_ways(&list, &Clock::of_seconds(3), &mut |_| {});
+        let ways = all_ways(&list, &Clock::of_seconds(3), &mut |_| {});
         let found = |i: usize| ways[i].found.as_ref().unwrap();
         assert!(ways.iter().all(|way| way.found.as_ref().is_ok_and(|p| p.faults.is_empty())));
         assert_eq!((found(0).plan.bars.len(), found(0).plan.cost), (1, 10.0));
+        assert_eq!((found(1).plan.bars.len(), found(1).plan.cost), (1, 10.0));
         // Two of three go into the rack's bars.
-        assert_eq!((found(1).plan.bars.len(), found(1).plan.missing[0]), (2, 1));
-        assert_eq!((found(2).plan.bars.len(), found(2).plan.cost), (1, 10.0));
+        assert_eq!((found(2).plan.bars.len(), found(2).plan.missing[0]), (2, 1));
+        assert_eq!((found(3).plan.bars.len(), found(3).plan.cost), (1, 10.0));
+        assert!(ways[2].rank() > ways[1].rank());
     }
 }

@@ -9,8 +9,8 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use oddment_core::bars::clear;
 use oddment_core::bars::profile::Profile;
-use oddment_core::bars::{BarPlan, CutList, clear};
 use oddment_core::part::Part;
 use oddment_core::sheet::Sheet;
 use oddment_files::labels::{Stickers, labels_pdf};
@@ -32,6 +32,7 @@ use serde_json::Value;
 use super::finding::Finding;
 use super::picture::Picture;
 use super::{CutOfJob, CutSaid, Tried, label_of, open_shop};
+use crate::bars::PlannedBars;
 use crate::compare::{Posed, hold_all};
 use crate::keep::Keep;
 use crate::session::Wake;
@@ -147,7 +148,7 @@ enum News {
     Tried(Box<Tried>),
     Pictures(Vec<(String, Option<Picture>)>),
     History(String, Vec<Event>),
-    BarsRecorded(Vec<Recorded>),
+    BarsRecorded(Vec<Recorded>, Vec<usize>),
     WalkEnded(Box<Differences>),
     ValueHistory(String, Vec<ShopValue>),
 }
@@ -158,8 +159,8 @@ pub(crate) enum Done {
     Took(Box<RackSheet>),
     /// These cuts were recorded, and the sheets are so now, where they are still there.
     Recorded(Vec<(Recorded, Option<Sheet>)>),
-    /// These cuts of bars were recorded.
-    BarsRecorded(Vec<Recorded>),
+    /// These cuts of bars were recorded; so many of each line of the list were made.
+    BarsRecorded(Vec<Recorded>, Vec<usize>),
 }
 
 type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
@@ -351,9 +352,9 @@ impl Desk {
                     let read = read.into_iter().map(|(hash, p)| (hash, p.map(Arc::new)));
                     self.pictures.extend(read);
                 }
-                News::BarsRecorded(recorded) => {
+                News::BarsRecorded(recorded, made) => {
                     self.said = Some(in_words(recorded.iter()));
-                    done.push(Done::BarsRecorded(recorded));
+                    done.push(Done::BarsRecorded(recorded, made));
                 }
                 News::WalkEnded(told) => self.told = Some(*told),
                 News::History(label, events) => self.history = Some((label, events)),
@@ -526,19 +527,27 @@ impl Desk {
         });
     }
 
-    /// Records that bars were cut as planned.
+    /// Records that bars were cut; so many of each line of the list were made.
     pub(crate) fn record_bars(
         &mut self,
-        list: Arc<CutList>,
-        plan: BarPlan,
+        planned: Arc<PlannedBars>,
         recording: BarRecording,
+        made: Vec<usize>,
     ) {
         self.said = None;
         self.send(move |shop| {
-            let recorded = clear(&list, &plan)
+            let recorded = clear(&planned.list, &planned.plan)
                 .map_err(|faults| ShopFault::System(joined(&faults)))
                 .and_then(|clear| shop.record_bars(&clear, &recording));
-            recorded.map_or_else(failed, News::BarsRecorded)
+            recorded.map_or_else(failed, |recorded| News::BarsRecorded(recorded, made))
+        });
+    }
+
+    /// Keeps a profile as the shop's own.
+    pub(crate) fn keep_profile(&mut self, profile: Profile) {
+        self.did(move |shop| {
+            shop.set_profile(&profile)?;
+            Ok(format!("{} is one of the shop’s profiles now.", profile.name))
         });
     }
 

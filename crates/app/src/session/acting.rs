@@ -40,6 +40,13 @@ impl Session {
             Act::PickSheet => return Some(Ask::PickSheet),
             Act::SheetFacts => return Some(Ask::SheetFacts),
             Act::Distances => return Some(Ask::Distances),
+            Act::RecordParts if self.settings.place == Place::Bars => {
+                self.notice = self.bars.keep_best();
+                if self.can_record_bars() {
+                    return Some(Ask::RecordParts);
+                }
+                self.notice = Some("Nothing is planned yet, so there is nothing to record".into());
+            }
             Act::RecordParts if self.can_record() => {
                 self.keep_best();
                 self.hand = None;

@@ -5,11 +5,11 @@ use std::time::Duration;
 
 use oddment_core::bars::{CutList, clear};
 use oddment_files::bars::write_bar_plan;
-use oddment_rack::bars::{add_handling, bars_among};
+use oddment_rack::bars::{bars_among, charge_by_policies};
 use oddment_rack::record::{BarRecording, Recorded};
 
 use super::Session;
-use crate::bars::{BarOrder, Bars, BarsAct, PlannedBars, sample_bars};
+use crate::bars::{BarOrder, Bars, BarsAct, BarsSaid, PlannedBars, sample_bars};
 use crate::place::Place;
 use crate::rack::joined;
 
@@ -28,14 +28,24 @@ impl Session {
 
     pub(super) fn bars_act(&mut self, act: BarsAct) {
         match act {
-            BarsAct::Change(name, order) => self.bars.change(name, *order),
+            BarsAct::Change(name, order) => {
+                self.keep_profile(order.list.profile.as_ref());
+                self.bars.change(name, *order);
+            }
             BarsAct::Fill => self.fill_bars(),
             BarsAct::Compare => {
                 let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-                self.notice = self.bars.compare(limit).err();
+                let list = self.whole_bar_list();
+                self.notice = list.and_then(|list| self.bars.compare(list, limit)).err();
+                self.set(|s| s.place = Place::BarWays);
             }
-            BarsAct::TakeWay(way) => self.bars.take_way(way),
-            BarsAct::Record => self.record_bars(),
+            BarsAct::ChooseWay(name) => self.bars.choose_way(name),
+            BarsAct::TakeWay => {
+                if self.bars.take_way() {
+                    self.set(|s| s.place = Place::Bars);
+                }
+            }
+            BarsAct::Record(said) => self.record_bars(&said),
             BarsAct::Undo | BarsAct::Redo => {
                 let back = act == BarsAct::Undo;
                 let name = self.bars.step(back);
@@ -60,11 +70,13 @@ impl Session {
     pub fn whole_bar_list(&self) -> Result<CutList, String> {
         let BarOrder { title, list, from_rack, .. } = self.bars.order();
         let mut list = list.clone();
-        if *from_rack && let Some(rack) = &self.rack {
+        if let Some(rack) = &self.rack {
             let listing = rack.listing();
-            let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
-            list.stock.extend(bars.map_err(|why| why.to_string())?);
-            add_handling(&mut list, self.values().policies());
+            if *from_rack {
+                let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
+                list.stock.extend(bars.map_err(|why| why.to_string())?);
+            }
+            charge_by_policies(&mut list, &listing.materials, self.values().policies());
         }
         let faults = list.faults();
         if faults.is_empty() { Ok(list) } else { Err(joined(&faults)) }
@@ -76,7 +88,7 @@ impl Session {
         self.notice = started.err();
     }
 
-    fn record_bars(&mut self) {
+    fn record_bars(&mut self, cut: &BarsSaid) {
         let said = self.bars.keep_best();
         let order = self.bars.order();
         let Some(planned) = order.planned.clone() else {
@@ -86,21 +98,21 @@ impl Session {
         let recording = BarRecording {
             order: Some(order.title.clone()),
             plan: write_bar_plan(&order.title, &planned.list, &planned.plan),
-            ..BarRecording::default()
+            ..cut.recording(&planned)
         };
         self.notice = said;
         match &mut self.rack {
-            Some(rack) => rack.record_bars(planned.list.clone(), planned.plan.clone(), recording),
+            Some(rack) => rack.record_bars(planned.clone(), recording, cut.made(&planned)),
             None => self.notice = Some("There is no rack here".into()),
         }
     }
 
-    /// What was cut is wanted no more.
-    pub(super) fn bars_recorded(&mut self, recorded: &[Recorded]) {
+    /// What was made is wanted no more; `made` says how many of each line.
+    pub(super) fn bars_recorded(&mut self, recorded: &[Recorded], made: &[usize]) {
         let words: Vec<String> = recorded.iter().map(Recorded::words).collect();
         self.notice = Some(words.join(" "));
         if recorded.iter().any(|cut| cut.event > 0) {
-            let order = self.bars.order().when_cut();
+            let order = self.bars.order().when_made(made);
             self.bars.change("Record the cut of bars".into(), order);
         }
     }

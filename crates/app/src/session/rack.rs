@@ -1,7 +1,9 @@
 //! The rack and the open job: sheets taken from it, cuts recorded in it.
 
+use oddment_core::bars::profile::{Profile, STEEL};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::sheet::Sheet;
+use oddment_files::bars::is_same_name;
 use oddment_files::job_file::Origin;
 use oddment_files::plan_file::{RunFacts, write_plan};
 use oddment_files::setup_sheet::Carried;
@@ -12,6 +14,7 @@ use oddment_rack::record::{Outcome, Recorded};
 use oddment_rack::sheets::NewSheet;
 
 use super::Session;
+use crate::bars::known_profiles;
 use crate::place::Place;
 use crate::rack::fillers::part_of;
 use crate::rack::{CutOfJob, CutSaid, Desk, Done, RackAct};
@@ -43,7 +46,7 @@ impl Session {
                     self.set(|s| s.place = Place::Sheet);
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
-                Done::BarsRecorded(recorded) => self.bars_recorded(&recorded),
+                Done::BarsRecorded(recorded, made) => self.bars_recorded(&recorded, &made),
             }
         }
     }
@@ -65,6 +68,14 @@ impl Session {
                 }
             }
             RackAct::Take(label) if self.take_bar(&label) => {}
+            RackAct::Add(new) => {
+                let bar = new.first().and_then(|first| first.facts.bar.as_ref());
+                self.keep_profile(bar.and_then(|bar| bar.profile.profile(STEEL)).as_ref());
+                match &mut self.rack {
+                    Some(rack) => rack.act(RackAct::Add(new)),
+                    None => self.notice = Some("There is no rack here".into()),
+                }
+            }
             other => match &mut self.rack {
                 Some(rack) => rack.act(other),
                 None => self.notice = Some("There is no rack here".into()),
@@ -98,6 +109,16 @@ impl Session {
                 self.notice = Some(format!("{} goes into the rack", sheet.name));
             }
             None => self.notice = Some("There is no rack here".into()),
+        }
+    }
+
+    /// A profile that nobody knew is the shop's own from now on.
+    pub(super) fn keep_profile(&mut self, profile: Option<&Profile>) {
+        let Some(profile) = profile else { return };
+        let known =
+            known_profiles(self).iter().any(|known| is_same_name(&known.name, &profile.name));
+        if !known && let Some(rack) = &mut self.rack {
+            rack.keep_profile(profile.clone());
         }
     }
 

@@ -13,7 +13,7 @@ use oddment_core::plan::Plan;
 use oddment_core::shape::Vector;
 use oddment_files::job_file::SourcedJob;
 
-use crate::bars::{BarWay, other_ways};
+use crate::bars::{BarWay, all_ways};
 use crate::session::Wake;
 
 /// What is worked on.
@@ -84,7 +84,7 @@ pub fn start_bars(
     })
 }
 
-/// Starts to plan the same list in other ways for at most `limit`.
+/// Starts to plan a sound list in several ways for at most `limit`.
 ///
 /// # Errors
 /// What the system said when it gave no thread.
@@ -93,7 +93,7 @@ pub fn start_bar_ways(
     limit: Duration,
     wake: Wake,
 ) -> std::io::Result<Work<Vec<BarWay>>> {
-    Work::run("other ways", limit, wake, move |clock, tell| other_ways(&list, clock, tell))
+    Work::run("ways to cut bars", limit, wake, move |clock, tell| all_ways(&list, clock, tell))
 }
 
 impl<T: Clone + Send + 'static> Work<T> {

@@ -5,6 +5,7 @@ mod typed;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
+use oddment_core::bars::Face;
 use oddment_core::sheet::EdgeKind;
 use oddment_rack::crop::Line;
 use oddment_rack::find::Loadable;
@@ -14,7 +15,7 @@ use super::correct::CorrectArgs;
 use super::filler::FillerArgs;
 use super::order::OrderArgs;
 use super::picture::PictureArgs;
-use typed::{bin, crop_line, last_day, minutes, pair, pose, source};
+use typed::{bin, crop_line, face, last_day, minutes, pair, pose, source};
 pub(crate) use typed::{length, point, size};
 
 use crate::args::{ClearanceArgs, JsonArg, TurningArgs, UnitsArg};
@@ -413,6 +414,9 @@ pub(crate) struct ProfileArgs {
     /// Density of its material, kg/m³.
     #[arg(long, default_value = "7850")]
     pub(crate) density: f64,
+    /// The face that its weld seam must stay in: top, bottom, front or back.
+    #[arg(long, value_parser = face)]
+    pub(crate) seam: Option<Face>,
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]

@@ -95,7 +95,12 @@ pub(super) fn profile(args: &ProfileArgs, console: &mut Console<'_>) -> Result<O
             };
             return Err(Refusal::about("--measures", why));
         };
-        let profile = Profile { name: name.trim().to_owned(), section, density: args.density };
+        let profile = Profile {
+            name: name.trim().to_owned(),
+            section,
+            density: args.density,
+            seam: args.seam,
+        };
         shop.set_profile(&profile).map_err(|why| Refusal::about("--add", why))?;
     }
     let own = shop.own_profiles().map_err(about(&shop))?;

@@ -56,7 +56,7 @@ impl Piece {
 
 /// Whether an end’s long side is up as the part is described; `None` where it is neither up nor
 /// down.
-fn long_side_up(part: &Wanted, end: usize) -> Option<bool> {
+pub(super) fn long_side_up(part: &Wanted, end: usize) -> Option<bool> {
     let half = std::f64::consts::PI;
     let turn = part.ends_turn.rem_euclid(2.0 * half);
     match end {
@@ -102,12 +102,7 @@ pub(super) fn arrange(list: &CutList, parts: &[usize]) -> Vec<Piece> {
         let length = |part: &usize| list.parts[*part].length;
         length(b).total_cmp(&length(a)).then(a.cmp(b))
     });
-    let turns = list.profile.as_ref().is_some_and(|p| p.section.same_turned_over());
-    let ways: &[(bool, bool)] = if turns && !list.fixed_turn {
-        &[(false, false), (false, true), (true, false), (true, true)]
-    } else {
-        &[(false, false)]
-    };
+    let ways = list.ways_to_lie();
     let mut laid: Vec<Piece> = Vec::with_capacity(left.len());
     while !left.is_empty() {
         let mut best: Option<((f64, f64, f64), usize, Piece)> = None;
@@ -116,7 +111,7 @@ pub(super) fn arrange(list: &CutList, parts: &[usize]) -> Vec<Piece> {
                 continue;
             }
             let mitred = list.parts[*part].ends.iter().any(|end| *end > 0.0);
-            for (reversed, turned_over) in if mitred { ways } else { &ways[..1] } {
+            for (reversed, turned_over) in if mitred { &ways[..] } else { &ways[..1] } {
                 let mut piece =
                     Piece { part: *part, at: 0.0, reversed: *reversed, turned_over: *turned_over };
                 piece.at = list.earliest(laid.last(), &piece);

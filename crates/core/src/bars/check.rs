@@ -3,6 +3,7 @@
 
 use super::arrange::Piece;
 use super::cut_list::{CutList, Stock, Wanted};
+use super::hole::Face;
 use super::plan::{BarPlan, CutBar};
 
 /// How far (mm) a distance may be short.
@@ -148,7 +149,7 @@ pub fn check(list: &CutList, plan: &BarPlan) -> Vec<BarFault> {
             faults.push(BarFault::Empty { bar: number });
         }
         used[bar.stock] += 1;
-        cost += list.stock[bar.stock].cost();
+        cost += charged(list, bar);
         for piece in &bar.pieces {
             cut[piece.part] += 1;
         }
@@ -179,11 +180,19 @@ fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFa
     if length < machine.shortest_load || machine.longest_load.is_some_and(|most| length > most) {
         faults.push(BarFault::CantBeLoaded { bar: number, length });
     }
-    let turning = !list.fixed_turn
-        && list.profile.as_ref().is_some_and(|profile| profile.section.same_turned_over());
+    let profile = list.profile.as_ref().filter(|profile| profile.section.same_turned_over());
+    // End for end top and bottom stay, turned over neither does, both together leave front and back.
+    let seam_stays = |seam: Face, piece: &Piece| match seam {
+        Face::Top | Face::Bottom => !piece.turned_over,
+        Face::Front | Face::Back => piece.reversed == piece.turned_over,
+    };
+    let may_turn = |piece: &Piece| {
+        !list.fixed_turn
+            && profile.is_some_and(|p| p.seam.is_none_or(|seam| seam_stays(seam, piece)))
+    };
     for (i, piece) in bar.pieces.iter().enumerate() {
         let part = &list.parts[piece.part];
-        if (piece.reversed || piece.turned_over) && !turning {
+        if (piece.reversed || piece.turned_over) && !may_turn(piece) {
             faults.push(BarFault::Turned { bar: number, piece: i + 1 });
         }
         let [near, far] = end_angles(part, piece);
@@ -218,6 +227,32 @@ fn check_bar(list: &CutList, bar: &CutBar, number: usize, faults: &mut Vec<BarFa
         if gap < cut - TOLERANCE {
             faults.push(BarFault::NoRoomForCut { bar: number, piece: i + 1, gap, cut });
         }
+    }
+}
+
+/// What a bar costs with what is left of it.
+fn charged(list: &CutList, bar: &CutBar) -> f64 {
+    let stock = &list.stock[bar.stock];
+    let (Some(worth), Some(last)) = (&list.leftovers, bar.pieces.last()) else {
+        return stock.cost();
+    };
+    let part = &list.parts[last.part];
+    let slot = list.kerf / end_angles(part, last)[1].cos();
+    let metres = ((stock.length - last.at - part.length - slot) / 1000.0).max(0.0);
+    // No more is credited than was charged.
+    let most = 1000.0 * (stock.cost() - stock.handling) / stock.length;
+    let far = list.grips[1];
+    let lost = if far > 0.0 { far + list.machine.tool_to_grip } else { 0.0 };
+    let pays = match worth.credit - worth.scrap {
+        _ if worth.bring_back <= 0.0 => 0.0,
+        gain if gain > 0.0 => worth.bring_back / gain,
+        _ => f64::INFINITY,
+    };
+    let goes_back = metres >= pays.max(list.machine.keep_from.max(lost) / 1000.0) - 1e-9;
+    if goes_back {
+        stock.cost() + worth.bring_back - metres * worth.credit.min(most)
+    } else {
+        stock.cost() - metres * worth.scrap.min(most)
     }
 }
 

@@ -1,5 +1,7 @@
 //! A cut list: what a saw or tube cutter is to cut, from what, and on what machine.
 
+use super::hole::Hole;
+use super::leftovers::Leftovers;
 use super::profile::{Profile, SectionFault};
 
 /// How far (mm) lengths may seem to be over through the rounding of decimal numbers.
@@ -33,6 +35,8 @@ pub struct CutList {
     pub fixed_turn: bool,
     /// The machine.
     pub machine: Machine,
+    /// What leftovers are worth, where all bars cost money.
+    pub leftovers: Option<Leftovers>,
 }
 
 /// What the machine asks for.
@@ -48,6 +52,8 @@ pub struct Machine {
     pub longest_load: Option<f64>,
     /// What is left of a bar goes back to the rack if it is at least this long.
     pub keep_from: f64,
+    /// Where the far support can stand, from the datum end: from here to there; `None` for anywhere.
+    pub support: Option<[f64; 2]>,
     /// How far a bar may be off straight, mm per metre.
     pub straightness: f64,
     /// Tabs that hold each part until it is taken off, so that none drops.
@@ -66,6 +72,7 @@ impl Default for Machine {
             shortest_load: 0.0,
             longest_load: None,
             keep_from: 300.0,
+            support: None,
             straightness: 2.0,
             tabs: 0,
             seconds: [60.0, 20.0, 10.0],
@@ -132,17 +139,6 @@ pub struct Wanted {
     pub priority: u32,
 }
 
-/// A hole or a cope.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Hole {
-    /// Where its middle is, from the part's first end.
-    pub at: f64,
-    /// Its size along the bar.
-    pub size: f64,
-    /// The face it is in, as the shop calls it; may be empty.
-    pub face: String,
-}
-
 /// What is wrong with a cut list.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum CutListFault {
@@ -185,7 +181,10 @@ pub enum CutListFault {
     #[error("{0} is shorter than its mitred ends; lengthen it, or make the ends less steep")]
     MitresMeet(Line),
     /// A hole that does not lie in the part.
-    #[error("{line}: the hole at {at} mm, {size} mm wide, does not lie between the ends; move it")]
+    #[error(
+        "{line}: the hole at {at} mm, {size} mm wide, does not lie between the ends on its face; \
+         move it"
+    )]
     HoleOutside {
         /// Which line.
         line: Line,
@@ -197,6 +196,12 @@ pub enum CutListFault {
     /// A profile that is none.
     #[error("profile: {0}")]
     Section(#[from] SectionFault),
+    /// Money for leftovers that is none.
+    #[error("{0} is said to be {1} in money; give from 0 to a million")]
+    NotMoney(&'static str, f64),
+    /// A range of the far support that is none.
+    #[error("the far support can stand from {} to {} mm; give two places, the nearer first", .0[0], .0[1])]
+    NotARange([f64; 2]),
     /// No parts.
     #[error("no parts are wanted; list at least one with a count of 1 or more")]
     NoParts,
@@ -249,6 +254,21 @@ impl CutList {
                 faults.push(CutListFault::NotAWidth(what, mm));
             }
         }
+        if let Some([from, to]) = self.machine.support
+            && !(0.0 <= from && from <= to && to > 0.0 && to <= LONGEST)
+        {
+            faults.push(CutListFault::NotARange([from, to]));
+        }
+        if let Some(Leftovers { credit, scrap, bring_back }) = self.leftovers {
+            let each = [
+                ("a metre of a leftover", credit),
+                ("a metre of scrap", scrap),
+                ("bringing a leftover back", bring_back),
+            ];
+            for (what, money) in each.into_iter().filter(|(_, m)| !(0.0..=1e6).contains(m)) {
+                faults.push(CutListFault::NotMoney(what, money));
+            }
+        }
         for (i, bar) in self.stock.iter().enumerate() {
             bar.faults(Line::Stock(i + 1), &mut faults);
         }
@@ -296,6 +316,21 @@ impl CutList {
         let lost = self.lost();
         let cuts = lost.iter().filter(|l| **l > 0.0).count() as f64;
         bar.sure_length() - lost[0] - lost[1] - cuts * self.kerf
+    }
+
+    /// The ways in which a part with sloping ends may lie, the first as it is described: end for end, and
+    /// turned over. The section must be the same then, and the seam on its side.
+    pub fn ways_to_lie(&self) -> Vec<(bool, bool)> {
+        const WAYS: [(bool, bool); 4] =
+            [(false, false), (false, true), (true, false), (true, true)];
+        let profile = self.profile.as_ref().filter(|_| !self.fixed_turn);
+        let Some(profile) = profile.filter(|p| p.section.same_turned_over()) else {
+            return vec![WAYS[0]];
+        };
+        let seam_stays = |(reversed, over): &(bool, bool)| {
+            profile.seam.is_none_or(|seam| seam.laid(*reversed, *over) == seam)
+        };
+        WAYS.into_iter().filter(seam_stays).collect()
     }
 
     /// How far a mitre runs across the section, mm; 0 where the section is not known.
@@ -349,7 +384,8 @@ impl Wanted {
         }
         for hole in &self.holes {
             let Hole { at, size, .. } = *hole;
-            if !(size > 0.0 && at - size / 2.0 > 0.0 && at + size / 2.0 < self.length) {
+            let least = [0, 1].map(|end| hole.least_from_end(self, end, height));
+            if !(size > 0.0 && at > least[0] && at < self.length - least[1]) {
                 faults.push(CutListFault::HoleOutside { line, at, size });
             }
         }

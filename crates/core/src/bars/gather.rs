@@ -16,7 +16,7 @@ pub(super) fn gather(problem: &Problem, cuts: &mut [Cut]) {
         let mut left: Vec<i64> = cuts
             .iter()
             .map(|cut| {
-                problem.bars[cut.bar].room - cut.kinds.iter().map(|k| length(*k)).sum::<i64>()
+                problem.bars[cut.bar].room() - cut.kinds.iter().map(|k| length(*k)).sum::<i64>()
             })
             .collect();
         let mut order: Vec<usize> = (0..cuts.len()).collect();
@@ -87,7 +87,7 @@ mod tests {
     #[test]
     fn what_is_left_is_gathered() {
         let kinds = [40, 30, 20, 10].map(|length| Kind { length, count: 2 }).to_vec();
-        let problem = Problem { kinds, bars: vec![Bar { room: 100, count: None, cost: 1 }] };
+        let problem = Problem { kinds, bars: vec![Bar::plain(100, None, 1)] };
         let cut = |kinds: &[usize]| Cut { bar: 0, kinds: kinds.to_vec() };
         // 10, 20 and 10 are left over: 40 together, which one bar can have.
         let mut cuts = [cut(&[0, 1, 2]), cut(&[0, 1, 3]), cut(&[2, 3])];

@@ -9,6 +9,8 @@ mod arrange;
 mod check;
 mod cut_list;
 mod gather;
+mod hole;
+mod leftovers;
 mod plan;
 pub mod profile;
 mod setup;
@@ -18,6 +20,8 @@ mod tests;
 
 pub use arrange::{LaidEnd, Piece};
 pub use check::{BarFault, ClearBars, check, clear};
-pub use cut_list::{CutList, CutListFault, Hole, Line, Machine, STEEPEST, Stock, Wanted};
+pub use cut_list::{CutList, CutListFault, Line, Machine, STEEPEST, Stock, Wanted};
+pub use hole::{Face, Hole, HoleAt};
+pub use leftovers::{BarsAccount, Leftovers};
 pub use plan::{BarPlan, CutBar};
 pub use setup::{CutAt, Setup, Warning};

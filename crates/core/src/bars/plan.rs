@@ -3,9 +3,10 @@
 use crate::job::Budget;
 
 use super::arrange::{Piece, arrange};
-use super::cut_list::{CutList, CutListFault, ROUNDING};
+use super::cut_list::{CutList, CutListFault, ROUNDING, Stock};
 use super::gather::gather;
-use super::solve::{Bar, Cut, Kind, Problem, Solved, solve};
+use super::leftovers::SAME_COST;
+use super::solve::{Bar, Charge, Cut, Kind, Problem, Solved, solve};
 
 /// Units of length in a millimetre while solving: a millionth, so that inches divide without rest.
 const PER_MM: f64 = 1e6;
@@ -30,7 +31,7 @@ pub struct BarPlan {
     pub bars: Vec<CutBar>,
     /// Of each line of the parts, how many have no place.
     pub missing: Vec<usize>,
-    /// What the bars cost.
+    /// What the bars cost, with what is left of them where that counts.
     pub cost: f64,
     /// No way to cut what can be cut costs less.
     pub lower_bound: f64,
@@ -81,7 +82,7 @@ impl CutList {
                 if let Some(bound) = bound {
                     let complete = plan.missing.iter().all(|n| *n == 0);
                     plan.lower_bound = if complete { bound.min(plan.cost) } else { 0.0 };
-                    plan.proven = complete && bound >= plan.cost;
+                    plan.proven = complete && self.costs_no_more(plan.cost, bound);
                 }
                 let key = (plan.missing.iter().sum(), plan.cost);
                 if told.is_none_or(|told| key < told || key == told && plan.proven) {
@@ -89,7 +90,7 @@ impl CutList {
                     better(&plan);
                 }
             });
-            gather(&problem, &mut solved.cuts);
+            self.gathered(&problem, &mut solved);
             solved
         };
         if self.nests() {
@@ -108,7 +109,8 @@ impl CutList {
             let best = plan.filter(|plan| key(plan) <= key(&whole)).unwrap_or(whole);
             let complete = best.missing.iter().all(|n| *n == 0);
             let lower_bound = if complete { bound.min(best.cost) } else { 0.0 };
-            let proven = complete && nested.missing.iter().all(|n| *n == 0) && bound >= best.cost;
+            let none_missing = nested.missing.iter().all(|n| *n == 0);
+            let proven = complete && none_missing && self.costs_no_more(best.cost, bound);
             return Ok(BarPlan { lower_bound, proven, steps, ..best });
         }
         let solved = attempt(Need::Whole { sawn: false }, 0, None, None);
@@ -120,13 +122,15 @@ impl CutList {
                 Some(SQUARING_STEPS),
                 Some(plan.lower_bound),
             );
-            let missing = |solved: &Solved| solved.missing.iter().sum::<usize>();
-            if (missing(&sawn), sawn.cost) <= (missing(&solved), solved.cost)
-                && let Some(BarPlan { bars, missing, cost, .. }) = self.bar_plan(&sawn)
+            if let Some(BarPlan { bars, missing, cost, .. }) = self.bar_plan(&sawn)
+                && missing.iter().sum::<usize>() <= plan.missing.iter().sum()
+                && (missing.iter().sum::<usize>() < plan.missing.iter().sum()
+                    || self.costs_no_more(cost, plan.cost))
             {
                 // Where the first search was not done, this may even cost less.
-                let proven =
-                    plan.proven || plan.lower_bound >= cost && missing.iter().all(|n| *n == 0);
+                let proven = plan.proven
+                    || missing.iter().all(|n| *n == 0)
+                        && self.costs_no_more(cost, plan.lower_bound);
                 let lower_bound = plan.lower_bound.min(cost);
                 plan = BarPlan { bars, missing, cost, lower_bound, proven, ..plan };
             }
@@ -135,9 +139,30 @@ impl CutList {
         Ok(plan)
     }
 
-    /// Whether mitres may save length by nesting.
+    /// Whether a cost is no more than another, as far as costs are told apart.
+    fn costs_no_more(&self, cost: f64, than: f64) -> bool {
+        cost <= than + if self.leftovers.is_some() { SAME_COST } else { 0.0 }
+    }
+
+    /// Gathers what is left of the bars where that costs nothing.
+    fn gathered(&self, problem: &Problem, solved: &mut Solved) {
+        let mut cuts = solved.cuts.clone();
+        gather(problem, &mut cuts);
+        if self.leftovers.is_some() {
+            let gathered = self.bar_plan(&Solved { cuts: cuts.clone(), ..solved.clone() });
+            let costs = |plan: Option<BarPlan>| plan.map_or(f64::INFINITY, |plan| plan.cost);
+            if costs(gathered) > costs(self.bar_plan(solved)) + ROUNDING {
+                return;
+            }
+        }
+        solved.cuts = cuts;
+    }
+
+    /// Whether what a part takes up depends on its neighbours: mitres may nest, and their cuts are of
+    /// different widths.
     fn nests(&self) -> bool {
-        self.height() > 0.0 && self.parts.iter().any(|part| part.ends.iter().any(|end| *end > 0.0))
+        (self.height() > 0.0 || self.kerf > 0.0)
+            && self.parts.iter().any(|part| part.ends.iter().any(|end| *end > 0.0))
     }
 
     /// The widest that a cut is along the bar.
@@ -158,10 +183,11 @@ impl CutList {
         let lost = self.lost();
         let cuts: i64 = lost.iter().map(end).sum();
         let lost = lost.iter().map(|lost| unit(*lost)).sum::<i64>() + cut * (cuts - 1);
-        let bars = self.stock.iter().map(|bar| Bar {
-            room: unit(bar.sure_length()) - lost,
-            count: if self.loads(bar) { bar.count } else { Some(0) },
-            cost: (bar.cost() * PER_COST).round() as i64,
+        let cuts_at = self.lost().map(|lost| end(&lost) as f64 * cut as f64 / PER_MM);
+        let bars = self.stock.iter().map(|bar| {
+            let room = unit(bar.sure_length()) - lost;
+            let charges = self.charges(bar, room, bar.length - self.lost()[0] - cuts_at[0]);
+            Bar { count: if self.loads(bar) { bar.count } else { Some(0) }, charges }
         });
         let kinds = self.parts.iter().map(|part| {
             let saved: f64 = match need {
@@ -171,6 +197,31 @@ impl CutList {
             Kind { length: unit(part.length - saved) + cut, count: part.count }
         });
         Problem { kinds: kinds.collect(), bars: bars.collect() }
+    }
+
+    /// The ways to charge a bar with so much `room`: as one of which nothing goes back, and as one of which
+    /// enough is left to. `left` is how much (mm) were left of it if its parts took up nothing.
+    fn charges(&self, bar: &Stock, room: i64, left: f64) -> Vec<Charge> {
+        let cost = |money: f64| (money * PER_COST).round() as i64;
+        let Some(leftovers) = &self.leftovers else {
+            return vec![Charge { room, cost: cost(bar.cost()), rate: 0.0 }];
+        };
+        let [credit, scrap] = self.worth(bar);
+        let rate = |per_mm: f64| per_mm * PER_COST / PER_MM;
+        // The last cut of a bar without a far grip may run out of it: then it takes up nothing.
+        let beyond = if self.lost()[1] > 0.0 { 0.0 } else { self.kerf };
+        let mut charges = vec![Charge {
+            room,
+            cost: cost((bar.cost() - scrap * (left + beyond)).max(0.0)),
+            rate: rate(scrap),
+        }];
+        let back = ((left - self.keeps_from()) * PER_MM).floor();
+        if back >= 0.0 {
+            let money = bar.cost() + leftovers.bring_back - credit * left;
+            let room = room.min(back as i64);
+            charges.push(Charge { room, cost: cost(money.max(0.0)), rate: rate(credit) });
+        }
+        charges
     }
 
     /// The plan, with the parts laid along their bars; `None` where they do not go in after all.
@@ -194,15 +245,12 @@ impl CutList {
             let by_content = || (a.stock, parts(a)).cmp(&(b.stock, parts(b)));
             urgency(b).cmp(&urgency(a)).then(by_length).then_with(by_content)
         });
-        let cost = bars.iter().map(|bar| self.stock[bar.stock].cost()).sum();
-        let bound = if solved.proven { cost } else { solved.lower_bound as f64 / PER_COST };
-        Some(BarPlan {
-            bars,
-            missing: solved.missing.clone(),
-            cost,
-            lower_bound: bound.min(cost),
-            proven: solved.proven,
-            steps: solved.steps,
-        })
+        let cost: f64 = bars.iter().map(|bar| self.account_of(bar).total()).sum();
+        let bound = solved.lower_bound as f64 / PER_COST;
+        // By the solver's count a bar is charged in the cheapest way, which it may not be by the rule.
+        let proven = solved.proven && (self.leftovers.is_none() || self.costs_no_more(cost, bound));
+        let lower_bound = if proven { cost } else { bound.min(cost) };
+        let (missing, steps) = (solved.missing.clone(), solved.steps);
+        Some(BarPlan { bars, missing, cost, lower_bound, proven, steps })
     }
 }

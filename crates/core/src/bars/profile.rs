@@ -1,5 +1,6 @@
 //! Profiles: the section of a bar, and what follows from it.
 
+use super::hole::Face;
 use crate::shape::{Loop, LoopFault, PartSpace, Point, Region, Side, Vertex, flatten_region};
 
 /// Density of steel, kg/m³.
@@ -10,11 +11,8 @@ const STEEL_STIFFNESS: f64 = 210_000.0;
 const GRAVITY: f64 = 9.81;
 
 /// Where a bar's far support stands so that it sags least, as a share of the bar's length from the
-/// datum end, where it rests too; and how far it sags then, as a share of w L⁴ / E I. From the
-/// formulas of a beam on two supports with one end free: the sag between them and at the free end
-/// are equal there.
+/// datum end, where it rests too: the sag between the supports and at the free end are equal there.
 const SUPPORT_AT: f64 = 0.673;
-const SAG_SHARE: f64 = 0.0012;
 
 /// The shape of a bar's section, mm. Width runs along x, height along y.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -108,6 +106,8 @@ pub struct Profile {
     pub section: Section,
     /// Density of its material, kg/m³.
     pub density: f64,
+    /// The face that its weld seam must stay in; `None` where it has none, or none that matters.
+    pub seam: Option<Face>,
 }
 
 /// How a bar lies on its two rests.
@@ -310,14 +310,31 @@ impl Profile {
         self.section.area() * 1e-6 * self.density
     }
 
-    /// Where the far support stands for a bar of `length`, and how far the bar sags then. The
-    /// stiffness is taken in proportion to the density, as steel and aluminium have it.
-    pub fn support(&self, length: f64) -> Support {
+    /// Where the far support stands for a bar of `length` so that it sags least, within where it can
+    /// stand, and how far the bar sags then; `None` where it can't stand under the bar. The stiffness is
+    /// taken in proportion to the density, as steel and aluminium have it.
+    pub fn support(&self, length: f64, range: Option<[f64; 2]>) -> Option<Support> {
+        let [from, to] = range.unwrap_or([0.0, length]);
+        if from > length {
+            return None;
+        }
+        let at = (SUPPORT_AT * length).max(from).min(to);
         let load = self.mass_per_metre() * GRAVITY / 1000.0;
         let stiffness = STEEL_STIFFNESS * self.density / STEEL * self.section.least_moment();
-        let sag = if stiffness > 0.0 { SAG_SHARE * load * length.powi(4) / stiffness } else { 0.0 };
-        Support { at: SUPPORT_AT * length, sag }
+        let share = sag_share(at / length);
+        let sag = if stiffness > 0.0 { share * load * length.powi(4) / stiffness } else { 0.0 };
+        Some(Support { at, sag })
     }
+}
+
+/// How far a bar sags that rests on its end and at this share of its length, as a share of w L⁴ / E I: by
+/// the formulas of a beam on two supports with one end free, half way between the supports or at the
+/// free end, whichever is more.
+fn sag_share(at: f64) -> f64 {
+    let (s, c) = (at, 1.0 - at);
+    let between = s * s * (5.0 * s * s - 12.0 * c * c) / 384.0;
+    let end = c * (3.0 * c.powi(3) + 4.0 * c * c * s - s.powi(3)) / 24.0;
+    between.abs().max(end.abs())
 }
 
 #[cfg(test)]
@@ -331,8 +348,9 @@ mod tests {
 
     #[test]
     fn areas_and_masses_are_those_of_the_tables() {
-        let mass =
-            |section| Profile { name: String::new(), section, density: STEEL }.mass_per_metre();
+        let mass = |section| {
+            Profile { name: String::new(), section, density: STEEL, seam: None }.mass_per_metre()
+        };
         let square = Section::RectangularTube { width: 40.0, height: 40.0, wall: 3.0, corner: 4.5 };
         // EN 10219: 40 × 40 × 3 weighs 3.30 kg/m with corners of 2 t; 1.5 t a little more.
         near(mass(square), 3.36, 0.01);
@@ -360,13 +378,21 @@ mod tests {
     }
 
     #[test]
-    fn the_far_support_makes_the_sags_equal() {
-        // Sag between the supports and at the free end, of w = E I = L = 1.
-        let (s, c) = (SUPPORT_AT, 1.0 - SUPPORT_AT);
-        let between = s * s * (5.0 * s * s - 12.0 * c * c) / 384.0;
-        let end = c * (3.0 * c.powi(3) + 4.0 * c * c * s - s.powi(3)) / 24.0;
-        near(between, end, 0.05);
-        near(SAG_SHARE, between, 0.05);
+    fn the_far_support_makes_the_sag_least() {
+        // On both ends it is 5/384; nowhere else is it less than at the share that is taken.
+        near(sag_share(1.0), 5.0 / 384.0, 1e-9);
+        let least = (1..1000).map(|n| sag_share(f64::from(n) / 1000.0)).fold(1.0, f64::min);
+        near(sag_share(SUPPORT_AT), least, 0.05);
+        let section = Section::Flat { width: 30.0, height: 30.0 };
+        let bar = Profile { name: String::new(), section, density: STEEL, seam: None };
+        let at = |range| bar.support(6000.0, range).map(|support| support.at);
+        near(at(None).unwrap(), 0.673 * 6000.0, 1e-9);
+        assert_eq!(at(Some([1000.0, 3500.0])), Some(3500.0));
+        assert_eq!(at(Some([7000.0, 9000.0])), None);
+        assert!(
+            bar.support(6000.0, Some([0.0, 3500.0])).unwrap().sag
+                > bar.support(6000.0, None).unwrap().sag
+        );
     }
 
     #[test]

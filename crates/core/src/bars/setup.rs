@@ -1,6 +1,7 @@
 //! How one bar is set up and cut: positions from the datum end, support, warnings, time.
 
 use super::cut_list::{CutList, ROUNDING};
+use super::hole::HoleAt;
 use super::plan::{BarPlan, CutBar};
 use super::profile::Support;
 
@@ -12,6 +13,8 @@ const DROPS_FROM: f64 = 10.0;
 pub struct Setup {
     /// The cuts in order; the blade or beam runs through here on the bar's long sides.
     pub cuts: Vec<CutAt>,
+    /// Holes and copes, in order along the bar.
+    pub holes: Vec<HoleAt>,
     /// What is left, from where to where: between the last part's cut and the far end.
     pub left: (f64, f64),
     /// Whether what is left goes back to the rack.
@@ -109,7 +112,6 @@ impl CutList {
             }
             _ => cuts.push(CutAt { at, angle, parts: 1 }),
         };
-        let lost = self.lost();
         for piece in &bar.pieces {
             let [near, far] = piece.ends(self);
             if piece.at > ROUNDING || near.angle > 0.0 {
@@ -119,23 +121,24 @@ impl CutList {
                 add(piece.end(self), far.angle);
             }
         }
-        let from = bar.pieces.last().map_or(0.0, |last| {
-            let cut = self.cut_along(last.ends(self)[1].angle);
-            (last.end(self) + cut).min(stock.length)
-        });
-        let support = self.profile.as_ref().map(|profile| profile.support(stock.length));
+        let range = self.machine.support;
+        let support = self.profile.as_ref().and_then(|p| p.support(stock.length, range));
+        let pieces =
+            bar.pieces.iter().enumerate().map(|(i, piece)| (i, piece, &self.parts[piece.part]));
+        let mut holes: Vec<HoleAt> = pieces
+            .flat_map(|(i, piece, part)| part.holes.iter().map(move |h| h.laid(part, piece, i)))
+            .collect();
+        holes.sort_by(|a, b| a.at.total_cmp(&b.at));
         let mass = self.profile.as_ref().map(|p| p.mass_per_metre() * stock.length / 1000.0);
         let tabs = self.machine.tabs * bar.pieces.len();
         let [load, cut, hole] = self.machine.seconds;
-        let holes: usize = bar.pieces.iter().map(|p| self.parts[p.part].holes.len()).sum();
         let seconds = load
             + cut * cuts.len() as f64
-            + hole * holes as f64
+            + hole * holes.len() as f64
             + self.machine.tab_seconds * tabs as f64;
-        let left = (from, stock.length);
-        let kept = left.1 - left.0 >= self.machine.keep_from.max(lost[1]);
+        let (left, kept) = (self.left(bar), self.keeps(bar));
         let warnings = self.warnings(bar, left.1 - left.0, support);
-        Setup { cuts, left, kept, support, mass, tabs, warnings, seconds }
+        Setup { cuts, holes, left, kept, support, mass, tabs, warnings, seconds }
     }
 
     fn warnings(&self, bar: &CutBar, left: f64, support: Option<Support>) -> Vec<Warning> {

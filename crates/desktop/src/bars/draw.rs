@@ -1,11 +1,12 @@
 //! Bars to scale: what is cut from them, what is lost to grips, and what is left.
 
+use std::f32::consts::PI;
 use std::sync::Arc;
 
 use eframe::egui::{
-    Align2, Color32, Galley, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2, vec2,
+    Align2, Color32, Galley, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2,
 };
-use oddment_core::bars::{CutBar, CutList, Piece, Stock, Wanted};
+use oddment_core::bars::{CutBar, CutList, Face, HoleAt, Piece, Stock, Wanted};
 use oddment_core::units::LengthUnit;
 
 use crate::sheet::pictures::hatch;
@@ -14,6 +15,11 @@ use crate::theme::{self, Colours};
 /// Where a bar lies in its row, and how high it is drawn. Lengths are to scale, heights are not.
 const TOP: f32 = 28.0;
 const HIGH: f32 = 38.0;
+/// Height of a bar drawn bare.
+pub(super) const BARE: f32 = HIGH + 4.0;
+/// How deep holes in the upper and lower face are drawn, and copes.
+const DEEP: f32 = 5.0;
+const COPE: f32 = 13.0;
 
 /// A bar's row on the screen.
 pub(super) struct Scene<'a> {
@@ -21,6 +27,8 @@ pub(super) struct Scene<'a> {
     list: &'a CutList,
     unit: LengthUnit,
     rect: Rect,
+    /// Where bars begin below the top of `rect`.
+    top: f32,
     /// Pixels to a millimetre.
     scale: f32,
 }
@@ -44,7 +52,7 @@ impl<'a> Scene<'a> {
         longest: f64,
     ) -> Self {
         let rect = rect.shrink2(vec2(12.0, 0.0));
-        Self { c, list, unit, rect, scale: rect.width() / longest.max(1.0) as f32 }
+        Self { c, list, unit, rect, top: TOP, scale: rect.width() / longest.max(1.0) as f32 }
     }
 
     fn x(&self, mm: f64) -> f32 {
@@ -52,7 +60,7 @@ impl<'a> Scene<'a> {
     }
 
     fn upper(&self) -> f32 {
-        self.rect.top() + TOP
+        self.rect.top() + self.top
     }
 
     fn lower(&self) -> f32 {
@@ -93,12 +101,7 @@ impl<'a> Scene<'a> {
         };
         let title = format!("{} of {of}: {}", number + 1, stock_name(stock));
         self.heading(painter, &title, &facts(stock, self.unit, &(minutes + &careful)));
-        let whole = self.band(0.0, stock.length);
-        painter.rect(whole, 0, c.metal, Stroke::new(1.3, c.metal_edge), StrokeKind::Inside);
-        self.grips(painter, stock.length);
-        for piece in &bar.pieces {
-            self.piece(painter, piece);
-        }
+        self.whole(painter, bar);
         let (from, to) = setup.left;
         if to - from > 1.0 {
             let goes = if setup.kept { "stays" } else { "scrap" };
@@ -125,6 +128,61 @@ impl<'a> Scene<'a> {
             let at = pos2(self.x(support.at), self.lower() + 1.0);
             let foot = vec![at, at + vec2(7.0, 12.0), at + vec2(-7.0, 12.0)];
             painter.add(Shape::convex_polygon(foot, c.strong, Stroke::new(1.0, c.bed)));
+        }
+    }
+
+    /// A bar with its parts and nothing written beside it, at the top of its row.
+    pub(super) fn bare(mut self, painter: &Painter, bar: &CutBar) {
+        self.top = 2.0;
+        self.whole(painter, bar);
+    }
+
+    /// A bar with its grips and parts.
+    fn whole(&self, painter: &Painter, bar: &CutBar) {
+        let (c, length) = (self.c, self.list.stock[bar.stock].length);
+        let whole = self.band(0.0, length);
+        painter.rect(whole, 0, c.metal, Stroke::new(1.3, c.metal_edge), StrokeKind::Inside);
+        self.grips(painter, length);
+        for piece in &bar.pieces {
+            self.piece(painter, piece);
+        }
+    }
+
+    /// A hole or a cope, where its face is to be seen: from the front, and dashed from behind.
+    fn hole(&self, painter: &Painter, hole: &HoleAt) {
+        let c = self.c;
+        let wide = (hole.size as f32 * self.scale).max(3.0);
+        let (x, edge) = (self.x(hole.at), Stroke::new(1.2, c.ink));
+        let depth = if hole.cope { COPE } else { DEEP };
+        let (upper, lower) = (self.upper(), self.lower());
+        let from = |y: f32| Rect::from_min_size(pos2(x - wide / 2.0, y), vec2(wide, depth));
+        let middle = pos2(x, (upper + lower) / 2.0);
+        let square = Rect::from_center_size(middle, vec2(wide, COPE));
+        let radius = (wide / 2.0).min(HIGH / 3.0);
+        match (hole.face, hole.cope) {
+            (Some(Face::Top), _) => {
+                painter.rect(from(upper), 0, c.bed, edge, StrokeKind::Inside);
+            }
+            (Some(Face::Bottom), _) => {
+                painter.rect(from(lower - depth), 0, c.bed, edge, StrokeKind::Inside);
+            }
+            (Some(Face::Back), cope) => {
+                let round: Vec<Pos2> = if cope {
+                    let s = square;
+                    let corners = [s.left_top(), s.right_top(), s.right_bottom(), s.left_bottom()];
+                    [corners.as_slice(), &[s.left_top()]].concat()
+                } else {
+                    let at = |n: i32| middle + radius * Vec2::angled(n as f32 * PI / 12.0);
+                    (0..=24).map(at).collect()
+                };
+                painter.extend(Shape::dashed_line(&round, edge, 2.5, 2.0));
+            }
+            (Some(Face::Front) | None, true) => {
+                painter.rect(square, 0, c.bed, edge, StrokeKind::Inside);
+            }
+            (Some(Face::Front) | None, false) => {
+                painter.circle(middle, radius, c.bed, edge);
+            }
         }
     }
 
@@ -169,10 +227,7 @@ impl<'a> Scene<'a> {
         painter.add(Shape::convex_polygon(corners, c.paper, Stroke::new(1.6, c.ink)));
         let part = &self.list.parts[piece.part];
         for hole in &part.holes {
-            let at = if piece.reversed { to - hole.at } else { from + hole.at };
-            let radius = (hole.size as f32 * self.scale / 2.0).clamp(1.5, HIGH / 3.0);
-            let middle = pos2(self.x(at), self.upper() + HIGH / 2.0);
-            painter.circle(middle, radius, c.bed, Stroke::new(1.2, c.ink));
+            self.hole(painter, &hole.laid(part, piece, 0));
         }
         let length = self.unit.show(part.length);
         let slopes = near.back[0].max(near.back[1]) + far.back[0].max(far.back[1]);
@@ -241,7 +296,12 @@ pub(super) fn strip(painter: &Painter, c: &Colours, list: &CutList, part: &Wante
     ];
     painter.add(Shape::convex_polygon(corners, c.paper, Stroke::new(1.4, c.ink)));
     for hole in &part.holes {
-        let at = pos2(frame.left() + hole.at as f32 * scale, frame.center().y);
+        let y = match Face::named(&hole.face) {
+            Some(Face::Top) => frame.top() + 2.0,
+            Some(Face::Bottom) => frame.bottom() - 2.0,
+            Some(Face::Front | Face::Back) | None => frame.center().y,
+        };
+        let at = pos2(frame.left() + hole.at as f32 * scale, y);
         painter.circle(at, 2.0, c.bed, Stroke::new(1.0, c.ink));
     }
 }

@@ -1,11 +1,11 @@
 //! What there is to know of the bar that was pressed, or of the whole plan.
 
-use eframe::egui::{Grid, Label, Rect, RichText, ScrollArea, Sense, Stroke, Ui, pos2, vec2};
+use eframe::egui::{Grid, Rect, RichText, ScrollArea, Sense, Stroke, Ui, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{BarsAct, PlannedBars};
 use oddment_app::session::Session;
-use oddment_core::bars::CutList;
 use oddment_core::bars::profile::Profile;
+use oddment_core::bars::{BarPlan, BarsAccount, CutBar, CutList, Face, Setup, Stock};
 use oddment_core::shape::{PartSpace, Point};
 use oddment_core::units::LengthUnit;
 
@@ -54,7 +54,11 @@ pub(super) fn show(
                 (Some(planned), Some(bar)) => one_bar(ui, c, unit, planned, bar),
                 (Some(planned), None) => {
                     all_bars(ui, c, unit, planned);
-                    other_ways(ui, c, session, planned, acts);
+                    ui.add_space(6.0);
+                    let compare = theme::button(ui, c, "Compare the ways", "W", Weight::Plain);
+                    if compare.on_hover_text("Other ways to cut the order, beside this").clicked() {
+                        acts.push(Act::Bars(BarsAct::Compare));
+                    }
                 }
                 (None, _) => machine(ui, c, unit, list),
             }
@@ -88,12 +92,14 @@ fn machine(ui: &mut Ui, c: &Colours, unit: LengthUnit, list: &CutList) {
         if let Some(longest) = list.machine.longest_load {
             fact(ui, c, "longest that loads", &length(unit, longest));
         }
-        fact(ui, c, "stays in the rack from", &length(unit, list.machine.keep_from));
+        let from = list.keeps_from();
+        let from = if from.is_finite() { length(unit, from) } else { "no length".to_owned() };
+        fact(ui, c, "stays in the rack from", &from);
     });
 }
 
 /// The whole plan.
-fn all_bars(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars) {
+pub(super) fn all_bars(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars) {
     let PlannedBars { list, plan, .. } = planned;
     let setups: Vec<_> = plan.bars.iter().map(|bar| list.setup(bar)).collect();
     let kept: Vec<f64> = setups.iter().filter(|s| s.kept).map(|s| s.left.1 - s.left.0).collect();
@@ -108,6 +114,7 @@ fn all_bars(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars) {
     Grid::new("all bars").num_columns(2).spacing(vec2(14.0, 4.0)).show(ui, |ui| {
         fact(ui, c, "bars", &plan.bars.len().to_string());
         fact(ui, c, "cost", &format!("{:.2}", plan.cost));
+        account(ui, c, list, plan);
         let sure = if plan.proven {
             "this one".to_owned()
         } else {
@@ -120,6 +127,11 @@ fn all_bars(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars) {
             fact(ui, c, "mass", &format!("{kg:.1} kg"));
         }
         fact(ui, c, "time", &minutes(list.seconds(plan)));
+        let not_loaded = list.stock.iter().filter(|bar| !list.loads(bar) && bar.count != Some(0));
+        let not_loaded: Vec<String> = not_loaded.map(|bar| bar_in_words(bar, unit)).collect();
+        if !not_loaded.is_empty() {
+            fact(ui, c, "can’t be loaded", &not_loaded.join(", "));
+        }
         let lengths: Vec<String> = kept.iter().map(|mm| unit.show(*mm)).collect();
         let stays = if lengths.is_empty() { "nothing".to_owned() } else { lengths.join(", ") };
         fact(ui, c, "stays in the rack", &stays);
@@ -127,51 +139,27 @@ fn all_bars(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars) {
     });
 }
 
-/// What the order costs in other ways; a press takes one.
-fn other_ways(
-    ui: &mut Ui,
-    c: &Colours,
-    session: &Session,
-    planned: &PlannedBars,
-    acts: &mut Vec<Act>,
-) {
-    if session.bars().at_work().is_some() {
+/// “T40-04 (7200.0)”.
+fn bar_in_words(bar: &Stock, unit: LengthUnit) -> String {
+    format!("{} ({})", stock_name(bar), unit.show(bar.length))
+}
+
+/// What the cost is made up of, where it is more than the bars.
+fn account(ui: &mut Ui, c: &Colours, list: &CutList, plan: &BarPlan) {
+    let BarsAccount { metal, scrap, handling, goes_back } = list.account(plan);
+    let items = [
+        ("  metal", metal),
+        ("  scrap brings", scrap),
+        ("  handling", handling),
+        ("  goes back", goes_back),
+    ];
+    if items[1..].iter().all(|(_, money)| *money == 0.0) {
         return;
     }
-    ui.add_space(6.0);
-    let Some(ways) = session.bars().ways() else {
-        if theme::button(ui, c, "Compare other ways", "W", Weight::Plain).clicked() {
-            acts.push(Act::Bars(BarsAct::Compare));
-        }
-        return;
-    };
-    for (i, way) in ways.iter().enumerate() {
-        let says = match &way.found {
-            Ok(found) => {
-                let missing: usize = found.plan.missing.iter().sum();
-                let dearer = found.plan.cost - planned.plan.cost;
-                let bars = found.plan.bars.len();
-                if missing > 0 {
-                    format!("{bars} bars, cost {:.2}; {missing} parts have none", found.plan.cost)
-                } else if found.plan == planned.plan {
-                    "the plan that is shown".to_owned()
-                } else {
-                    format!("{bars} bars, cost {:.2} ({dearer:+.2})", found.plan.cost)
-                }
-            }
-            Err(why) => why.clone(),
-        };
-        let name = ui.label(RichText::new(way.name).font(theme::strong()));
-        ui.add(Label::new(RichText::new(says).font(theme::small()).color(c.quiet)).wrap())
-            .labelled_by(name.id);
-        let other = way.found.as_ref().is_ok_and(|found| found.plan != planned.plan);
-        if other {
-            let spoken = format!("Take {}", way.name);
-            let take = theme::sign_button(ui, c, "Take it", "", Weight::Words, &spoken);
-            if take.clicked() {
-                acts.push(Act::Bars(BarsAct::TakeWay(i)));
-            }
-        }
+    for (name, money) in items {
+        ui.label(RichText::new(name).font(theme::small()).color(c.quiet));
+        ui.label(format!("{money:.2}"));
+        ui.end_row();
     }
 }
 
@@ -232,6 +220,29 @@ fn one_bar(ui: &mut Ui, c: &Colours, unit: LengthUnit, planned: &PlannedBars, in
             ui.end_row();
         }
     });
+    holes(ui, c, unit, list, bar, &setup);
+}
+
+/// Holes and copes of a bar, in order along it.
+fn holes(ui: &mut Ui, c: &Colours, unit: LengthUnit, list: &CutList, bar: &CutBar, setup: &Setup) {
+    if setup.holes.is_empty() {
+        return;
+    }
+    ui.add_space(6.0);
+    Grid::new("holes").num_columns(4).spacing(vec2(12.0, 4.0)).striped(true).show(ui, |ui| {
+        for head in ["hole at", "size", "face", "of"] {
+            ui.label(RichText::new(head).font(theme::small()).color(c.quiet));
+        }
+        ui.end_row();
+        for hole in &setup.holes {
+            ui.label(RichText::new(unit.show(hole.at)).font(theme::strong()));
+            let cope = if hole.cope { "cope " } else { "" };
+            ui.label(format!("{cope}{}", unit.show(hole.size)));
+            ui.label(&hole.face_words);
+            ui.label(list.parts[bar.pieces[hole.piece].part].called());
+            ui.end_row();
+        }
+    });
 }
 
 /// The profile as it is seen from its end, with its name and what it weighs.
@@ -257,11 +268,26 @@ fn end_view(ui: &mut Ui, c: &Colours, profile: &Profile) {
             }
             let edge = Stroke::new(1.5, c.metal_edge);
             ui.painter().extend(picture.lines(to_screen, edge, edge));
+            if let Some(seam) = profile.seam {
+                let centre = bounds.centre();
+                let (w, h) = (bounds.width() / 2.0, bounds.height() / 2.0);
+                let (x, y) = match seam {
+                    Face::Top => (0.0, h),
+                    Face::Bottom => (0.0, -h),
+                    Face::Front => (w, 0.0),
+                    Face::Back => (-w, 0.0),
+                };
+                let at = to_screen(Point::new(centre.x + x, centre.y + y));
+                ui.painter().circle_filled(at, 4.0, c.ink);
+            }
         }
         ui.vertical(|ui| {
             ui.add_space(14.0);
             ui.label(RichText::new(&profile.name).font(theme::strong()));
-            let kg = format!("{:.2} kg per metre, seen from its end", profile.mass_per_metre());
+            let seam =
+                profile.seam.map_or(String::new(), |f| format!(", seam at the {}", f.name()));
+            let kg = profile.mass_per_metre();
+            let kg = format!("{kg:.2} kg per metre, seen from its datum end{seam}");
             ui.label(RichText::new(kg).font(theme::small()).color(c.quiet));
         });
     });

@@ -6,8 +6,10 @@ use eframe::egui::{
 use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, find_profile, known_profiles};
 use oddment_app::session::Session;
-use oddment_core::bars::{CutList, Machine, Stock};
+use oddment_core::bars::profile::Profile;
+use oddment_core::bars::{CutList, Face, Machine, Stock};
 use oddment_core::units::{LengthUnit, parse_length};
+use oddment_rack::facts::Material;
 
 use super::piece_card::plain;
 use super::{change, typed};
@@ -17,7 +19,7 @@ const FIELD: f32 = 230.0;
 const NUMBER: f32 = 96.0;
 
 /// The lengths that are asked for, in the order of the fields.
-const FIELDS: [(&str, &str); 10] = [
+const FIELDS: [(&str, &str); 11] = [
     ("kerf", "width of a cut"),
     ("near grip", "held and lost at the datum end"),
     ("far grip", "held and lost at the far end"),
@@ -28,6 +30,7 @@ const FIELDS: [(&str, &str); 10] = [
     ("stays from", "shorter ends are scrap"),
     ("straightness", "off straight, in a metre"),
     ("tabs", "left at each part, so that none drops"),
+    ("far support", "can stand from … to …, as in 900 to 4200; empty for anywhere"),
 ];
 
 /// All of it while it is being changed, as typed.
@@ -38,7 +41,8 @@ pub(super) struct HowCard {
     stock: String,
     from_rack: bool,
     fixed_turn: bool,
-    lengths: [String; 10],
+    seam: Option<Face>,
+    lengths: [String; 11],
     seconds: [String; 4],
     fault: Option<String>,
 }
@@ -61,6 +65,7 @@ impl HowCard {
             stock: list.stock.iter().map(bar).collect::<Vec<_>>().join("\n"),
             from_rack: *from_rack,
             fixed_turn: list.fixed_turn,
+            seam: list.profile.as_ref().and_then(|profile| profile.seam),
             lengths: [
                 shown(list.kerf),
                 shown(list.grips[0]),
@@ -72,6 +77,7 @@ impl HowCard {
                 shown(m.keep_from),
                 shown(m.straightness),
                 m.tabs.to_string(),
+                m.support.map_or(String::new(), |[a, b]| format!("{} to {}", shown(a), shown(b))),
             ],
             seconds: [m.seconds[0], m.seconds[1], m.seconds[2], m.tab_seconds].map(plain),
             fault: None,
@@ -160,13 +166,28 @@ impl HowCard {
             ui.label("material");
             typed(ui, "material", &mut self.material, FIELD);
             ui.end_row();
-            ui.label("seam");
+            ui.label("parts");
             ui.horizontal(|ui| {
                 if theme::choice(ui, c, "may be turned", !self.fixed_turn).clicked() {
                     self.fixed_turn = false;
                 }
-                if theme::choice(ui, c, "stays as it lies", self.fixed_turn).clicked() {
+                if theme::choice(ui, c, "stay as they lie", self.fixed_turn).clicked() {
                     self.fixed_turn = true;
+                }
+            });
+            ui.end_row();
+            ui.label("seam");
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 4.0;
+                if theme::spoken_choice(ui, c, "any", self.seam.is_none(), "seam any").clicked() {
+                    self.seam = None;
+                }
+                for face in Face::ALL {
+                    let (name, on) = (face.name(), self.seam == Some(face));
+                    let spoken = format!("seam {name}");
+                    if theme::spoken_choice(ui, c, name, on, &spoken).clicked() {
+                        self.seam = Some(face);
+                    }
                 }
             });
             ui.end_row();
@@ -228,22 +249,33 @@ impl HowCard {
         names.filter(|name| fits(name)).take(6).collect()
     }
 
+    /// The profile as typed, in the density of its material where the shop knows that.
+    fn profile_typed(&self, session: &Session) -> Result<Option<Profile>, String> {
+        let typed = self.profile.trim();
+        if typed.is_empty() {
+            return Ok(None);
+        }
+        let now = session.bars().order().list.profile.as_ref().filter(|p| p.name == typed);
+        let found = now.cloned().or_else(|| find_profile(session, typed));
+        let mut profile = found.ok_or_else(|| {
+            format!(
+                "profile: “{typed}” is not known; write a kind with its measures, as in square tube \
+                 45x2"
+            )
+        })?;
+        let materials = session.rack().map(|desk| desk.listing().materials.as_slice());
+        let material = Material::named(materials.unwrap_or_default(), self.material.trim());
+        if let Some(density) = material.map(|m| m.density).filter(|density| *density > 0.0) {
+            profile.density = density;
+        }
+        profile.seam = self.seam;
+        Ok(Some(profile))
+    }
+
     /// The order as typed.
     fn order(&self, session: &Session, unit: LengthUnit) -> Result<BarOrder, String> {
         let order = session.bars().order();
-        let profile = match self.profile.trim() {
-            "" => None,
-            // A profile that was there stays as it is, in its own material's density.
-            typed => match order.list.profile.as_ref().filter(|p| p.name == typed) {
-                Some(same) => Some(same.clone()),
-                None => Some(find_profile(session, typed).ok_or_else(|| {
-                    format!(
-                        "profile: “{typed}” is not known; write a kind with its measures, as in \
-                         square tube 45x2"
-                    )
-                })?),
-            },
-        };
+        let profile = self.profile_typed(session)?;
         let mut mm = [0.0; 9];
         for (i, mm) in mm.iter_mut().enumerate() {
             let (name, text) = (FIELDS[i].0, &self.lengths[i]);
@@ -253,6 +285,15 @@ impl HowCard {
         }
         let tabs = self.lengths[9].trim().parse().ok().filter(|tabs| *tabs <= 100);
         let tabs = tabs.ok_or("tabs: write a whole number from 0 to 100")?;
+        let support = match self.lengths[10].trim() {
+            "" => None,
+            typed => {
+                let ends = typed.split_once("to").or_else(|| typed.split_once('–'));
+                let end = |text: &str| parse_length(text.trim(), unit).ok();
+                let ends = ends.and_then(|(from, to)| Some([end(from)?, end(to)?]));
+                Some(ends.ok_or("far support: write where it can stand, as in 900 to 4200")?)
+            }
+        };
         let mut seconds = [0.0; 4];
         for (seconds, text) in seconds.iter_mut().zip(&self.seconds) {
             let typed = text.trim().replace(',', ".").parse().ok();
@@ -279,11 +320,13 @@ impl HowCard {
                 shortest_load,
                 longest_load,
                 keep_from,
+                support,
                 straightness,
                 tabs,
                 seconds: [load, cut, hole],
                 tab_seconds,
             },
+            leftovers: order.list.leftovers,
         };
         let title = match self.title.trim() {
             "" => order.title.clone(),

@@ -5,9 +5,11 @@ mod facts;
 mod how;
 mod paste;
 mod piece_card;
+mod record_card;
 mod slip;
 #[cfg(test)]
 mod tests;
+mod ways;
 
 use eframe::egui::{
     Align, Align2, CursorIcon, Event, Label, Layout, Rect, Response, RichText, Role, ScrollArea,
@@ -16,7 +18,7 @@ use eframe::egui::{
 use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, BarsAct, PlannedBars};
 use oddment_app::place::Place;
-use oddment_app::session::Session;
+use oddment_app::session::{Ask, Session};
 use oddment_core::bars::CutList;
 
 use crate::place::PlaceView;
@@ -25,6 +27,8 @@ use crate::theme::{self, Colours, Weight};
 use how::HowCard;
 use paste::PasteCard;
 use piece_card::PieceCard;
+use record_card::RecordCard;
+pub(crate) use ways::BarWaysPlace;
 
 const EDGE: f32 = 20.0;
 const SLIP: f32 = 300.0;
@@ -40,6 +44,8 @@ pub(crate) struct BarsPlace {
     /// The bar of the plan that is told about.
     chosen: Option<usize>,
     stock: Stock,
+    /// The cut is to be recorded part by part.
+    recording: bool,
 }
 
 /// What lies over the place until it is answered.
@@ -47,6 +53,7 @@ enum Asking {
     How(Box<HowCard>),
     Paste(Box<PasteCard>),
     Piece(Box<PieceCard>),
+    Record(Box<RecordCard>),
 }
 
 /// What there is to cut from, or why there is nothing: worked out anew when the order or the rack
@@ -72,10 +79,12 @@ impl Stock {
     }
 }
 
-/// The two kinds of stock that the place Sheet shows.
+/// The two kinds of stock that a place shows.
 pub(crate) fn kinds(ui: &mut Ui, c: &Colours, here: Place, acts: &mut Vec<Act>) {
-    for (place, name) in [(Place::Sheet, "sheets"), (Place::Bars, "bars")] {
-        let says = format!("plan on {name}");
+    let of_sheets = here.named();
+    let doing = if of_sheets == Place::Compare { "compare" } else { "plan on" };
+    for (place, name) in [(of_sheets, "sheets"), (of_sheets.for_bars(), "bars")] {
+        let says = format!("{doing} {name}");
         if theme::spoken_choice(ui, c, name, here == place, &says).clicked() {
             acts.push(Act::Go(place));
         }
@@ -121,7 +130,14 @@ impl PlaceView for BarsPlace {
                 .on_hover_text("It was cut as planned: what is left is the bars’ new length")
                 .clicked()
         {
-            acts.push(Act::Bars(BarsAct::Record));
+            acts.push(Act::Bars(BarsAct::Record(Box::default())));
+        }
+        if session.can_record_bars()
+            && theme::button(ui, c, "Part by part", "", Weight::Words)
+                .on_hover_text("Record what is good, scrap, half cut or was not begun")
+                .clicked()
+        {
+            acts.push(Act::RecordParts);
         }
         ui.add_space(10.0);
         for (name, act) in [("Print", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
@@ -172,6 +188,10 @@ impl PlaceView for BarsPlace {
         {
             self.ask_paste(&text, session);
         }
+        if std::mem::take(&mut self.recording) {
+            let card = RecordCard::new(session);
+            self.asking = card.map(|card| Asking::Record(Box::new(card)));
+        }
         let planned = session.bars().shown();
         self.chosen = self.chosen.filter(|i| planned.is_some_and(|p| *i < p.plan.bars.len()));
         let mut slip_ui = child(ui, slip, "bar slip");
@@ -206,6 +226,10 @@ impl PlaceView for BarsPlace {
         }
         self.question(ui, c, session, acts);
     }
+
+    fn answer(&mut self, ask: Ask) {
+        self.recording |= ask == Ask::RecordParts;
+    }
 }
 
 impl BarsPlace {
@@ -223,6 +247,7 @@ impl BarsPlace {
             Some(Asking::How(card)) => card.show(ui.ctx(), c, session, acts),
             Some(Asking::Paste(card)) => card.show(ui.ctx(), c, session, acts),
             Some(Asking::Piece(card)) => card.show(ui.ctx(), c, session, acts),
+            Some(Asking::Record(card)) => card.show(ui.ctx(), c, session, acts),
         };
         if closed {
             self.asking = None;

@@ -35,7 +35,8 @@ impl PieceCard {
         };
         let hole = |hole: &Hole| {
             let [at, size] = [hole.at, hole.size].map(|mm| plain(mm / unit.in_mm()));
-            format!("{size} at {at} {}", hole.face).trim_end().to_owned()
+            let cope = if hole.cope { "cope " } else { "" };
+            format!("{cope}{size} at {at} {}", hole.face).trim_end().to_owned()
         };
         Some(Self {
             index,
@@ -138,7 +139,12 @@ impl PieceCard {
                 .desired_rows(2)
                 .min_size(vec2(FIELD, 36.0));
             writing = ui.add(edit).accessible_name("holes").has_focus();
-            help(ui, "one a line: size at place from the first end, and its face: 9 at 40 top");
+            help(
+                ui,
+                "holes and copes, one a line: size along the bar at place from the first end, and the \
+                 face as the part is described (top, bottom, front, back): 9 at 40 top, or \
+                 cope 20 at 60 front",
+            );
             ui.label("when");
             ui.horizontal(|ui| {
                 if theme::choice(ui, c, "with the others", !self.first).clicked() {
@@ -171,10 +177,12 @@ impl PieceCard {
         let holes = self.holes.lines().map(str::trim).filter(|line| !line.is_empty());
         let hole = |line: &str| {
             let wrong = || format!("holes: “{line}”; write size at place, as in 9 at 40 top");
-            let (size, rest) = line.split_once(" at ").ok_or_else(wrong)?;
+            let cope = line.strip_prefix("cope ");
+            let (size, rest) = cope.unwrap_or(line).split_once(" at ").ok_or_else(wrong)?;
             let (at, face) = rest.trim().split_once(' ').unwrap_or((rest.trim(), ""));
             let face = face.trim().to_owned();
-            Ok::<_, String>(Hole { at: length("holes", at)?, size: length("holes", size)?, face })
+            let [at, size] = [length("holes", at)?, length("holes", size)?];
+            Ok::<_, String>(Hole { at, size, face, cope: cope.is_some() })
         };
         let priority = before.map_or(0, |part| part.priority);
         Ok(Wanted {

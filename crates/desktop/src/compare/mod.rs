@@ -19,6 +19,7 @@ use oddment_core::compare::Way;
 use oddment_core::plan::Count;
 use oddment_core::units::LengthUnit;
 
+use crate::bars::kinds;
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
@@ -43,7 +44,8 @@ pub(crate) struct ComparePlace {
 }
 
 impl PlaceView for ComparePlace {
-    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, _acts: &mut Vec<Act>) {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        kinds(ui, c, Place::Compare, acts);
         let mut text = asked_in_words(session);
         if let Some(running) = session.compare().running() {
             let (spent, _) = running.time();

@@ -4,7 +4,7 @@
 //! Lengths are numbers in mm or texts with a unit, such as `"23 5/8in"`; angles are degrees.
 
 use oddment_core::bars::profile::{Profile, STEEL};
-use oddment_core::bars::{CutList, Hole, Line, Machine, Stock, Wanted};
+use oddment_core::bars::{CutList, Face, Hole, Leftovers, Line, Machine, Stock, Wanted};
 use oddment_core::units::{LengthUnit, parse_length};
 use serde_json::Value;
 
@@ -53,7 +53,17 @@ pub fn read_cut_list(text: &str, beside: Beside) -> Result<ReadCutList, Vec<JobF
 
 /// The cut list that stands at a node.
 pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) -> ReadCutList {
-    let known = ["kerf", "grips", "stock", "parts", "profile", "material", "fixed_turn", "machine"];
+    let known = [
+        "kerf",
+        "grips",
+        "stock",
+        "parts",
+        "profile",
+        "material",
+        "fixed_turn",
+        "machine",
+        "leftovers",
+    ];
     let mut unknown = root.other_keys(&known);
     let with_parts = !beside.parts.is_empty();
     let mut list = CutList { parts: beside.parts, ..CutList::default() };
@@ -74,6 +84,14 @@ pub(super) fn cut_list_at(root: &Node<'_>, beside: Beside, faults: &mut Faults) 
     list.profile = root.get("profile").and_then(|node| profile(&node, &beside.profiles, faults));
     if let Some(node) = root.get("machine") {
         list.machine = machine(&node, faults, &mut unknown);
+    }
+    if let Some(node) = root.get("leftovers") {
+        unknown.extend(node.other_keys(&["credit_per_m", "scrap_per_m", "bring_back"]));
+        list.leftovers = Some(Leftovers {
+            credit: number_of(&node, "credit_per_m", 0.0, faults),
+            scrap: number_of(&node, "scrap_per_m", 0.0, faults),
+            bring_back: number_of(&node, "bring_back", 0.0, faults),
+        });
     }
     let mut named = Vec::new();
     let stock = if beside.stock { root.get("stock") } else { root.must("stock", faults) };
@@ -125,7 +143,7 @@ fn part(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Want
     let turn = node.get("ends_turn").and_then(|n| n.number(ANY, faults)).unwrap_or(0.0);
     let mut holes = Vec::new();
     for hole in node.list_of("holes", faults) {
-        unknown.extend(hole.other_keys(&["at", "size", "face"]));
+        unknown.extend(hole.other_keys(&["at", "size", "face", "cope"]));
         let must = |key: &str, faults: &mut Faults| {
             hole.must(key, faults).and_then(|n| length(&n, faults)).unwrap_or(1.0)
         };
@@ -133,6 +151,7 @@ fn part(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Want
             at: must("at", faults),
             size: must("size", faults),
             face: text_of(&hole, "face", faults),
+            cope: hole.flag_of("cope", faults),
         });
     }
     Wanted {
@@ -181,7 +200,16 @@ fn profile(node: &Node<'_>, own: &[Profile], faults: &mut Faults) -> Option<Prof
     };
     let density =
         node.get("density").map_or(Some(STEEL), |n| n.number(100.0..=25_000.0, faults))?;
-    Some(Profile { name, section: section(kind, &mm)?, density })
+    let seam = text_of(node, "seam", faults);
+    if !seam.is_empty() && Face::named(&seam).is_none() {
+        let what = format!("“{seam}” is no face of a bar");
+        faults.add(
+            node.place_of("seam"),
+            what,
+            "write top, bottom, front or back, or leave it out",
+        );
+    }
+    Some(Profile { name, section: section(kind, &mm)?, density, seam: Face::named(&seam) })
 }
 
 fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> Machine {
@@ -191,6 +219,7 @@ fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> M
         "shortest_load",
         "longest_load",
         "keep_from",
+        "support",
         "straightness",
         "tabs",
         "seconds",
@@ -205,6 +234,7 @@ fn machine(node: &Node<'_>, faults: &mut Faults, unknown: &mut Vec<String>) -> M
         shortest_load: length_of(node, "shortest_load", usual.shortest_load, faults),
         longest_load: node.get("longest_load").and_then(|n| length(&n, faults)),
         keep_from: length_of(node, "keep_from", usual.keep_from, faults),
+        support: node.get("support").and_then(|n| n.numbers::<2>(0.0..=1e6, faults)),
         straightness: length_of(node, "straightness", usual.straightness, faults),
         tabs: node.get("tabs").and_then(|n| n.whole(0..=100, faults)).unwrap_or(usual.tabs),
         seconds: seconds.unwrap_or(usual.seconds),
@@ -313,7 +343,7 @@ mod tests {
             "machine": {"trim": 5, "longest_load": 6500, "tabs": 2, "seconds": [30, 10, 5]},
             "stock": [{"length": 1500, "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2}],
             "parts": [{"length": 300, "name": "rail", "ends": [45, 0], "ends_turn": 180, "priority": 2,
-                       "holes": [{"at": 100, "size": 12, "face": "top"}]}]}"#;
+                       "holes": [{"at": 100, "size": 12, "face": "top", "cope": true}]}]}"#;
         let read = read_cut_list(text, Beside::default()).unwrap();
         assert_eq!(read.unknown, [""; 0]);
         let list = read.list;
@@ -322,7 +352,10 @@ mod tests {
         assert_eq!((list.machine.trim, list.machine.longest_load), (5.0, Some(6500.0)));
         assert_eq!(list.stock[0].heat, "4711");
         assert_eq!(list.parts[0].ends, [std::f64::consts::FRAC_PI_4, 0.0]);
-        assert_eq!(list.parts[0].holes[0].face, "top");
+        assert_eq!(
+            (list.parts[0].holes[0].face.as_str(), list.parts[0].holes[0].cope),
+            ("top", true)
+        );
         let known = r#"{"profile": "Square tube 40x2", "stock": [{"length": 9}]}"#;
         let part = Wanted { length: 1.0, count: 1, ..Wanted::default() };
         let read = read_cut_list(known, Beside { parts: vec![part], ..Beside::default() }).unwrap();

@@ -2,8 +2,8 @@
 
 use std::f64::consts::FRAC_PI_4;
 
-use oddment_core::bars::profile::Section;
-use oddment_core::bars::{CutBar, CutList, Piece};
+use oddment_core::bars::profile::Profile;
+use oddment_core::bars::{CutBar, CutList, Face, HoleAt, Piece};
 use oddment_core::shape::{Bounds, Loop, Point};
 
 use crate::picture::{
@@ -86,9 +86,7 @@ fn draw_piece(
     let part = &list.parts[piece.part];
     let middle = (upper + lower) / 2.0;
     for hole in &part.holes {
-        let at = if piece.reversed { to - hole.at } else { from + hole.at };
-        let dot = PagePath::circle(Point::new(x(at), middle + 6.0), 1.6);
-        picture.shape(dot, None, Some(Stroke::plain(look.ink, 0.7)));
+        draw_hole(picture, &hole.laid(part, piece, 0), x, (upper, lower));
     }
     let room = x(to) - x(from) - 4.0;
     let named = if part.name.is_empty() { String::new() } else { format!(" {}", part.name) };
@@ -100,9 +98,39 @@ fn draw_piece(
     }
 }
 
+/// Draws a hole or a cope where its face is to be seen: from the front, and dashed from behind. Below the
+/// names of parts.
+fn draw_hole(
+    picture: &mut Picture,
+    hole: &HoleAt,
+    x: &impl Fn(f64) -> f64,
+    (upper, lower): (f64, f64),
+) {
+    let look = &Look::PRINT;
+    let half = ((x(hole.size) - x(0.0)) / 2.0).max(1.2);
+    let depth = if hole.cope { 7.0 } else { 3.0 };
+    let below = (upper + lower) / 2.0 + 6.5;
+    let at = x(hole.at);
+    let rectangle = |top: f64| {
+        PagePath::rectangle(Point::new(at - half, top), Point::new(at + half, top + depth))
+    };
+    let (shape, pen) = match (hole.face, hole.cope) {
+        (Some(Face::Top), _) => (rectangle(upper), Stroke::plain(look.ink, 0.7)),
+        (Some(Face::Bottom), _) => (rectangle(lower - depth), Stroke::plain(look.ink, 0.7)),
+        (face, cope) => {
+            let round = || PagePath::circle(Point::new(at, below), half.min(4.0));
+            let shape = if cope { rectangle(below - depth / 2.0) } else { round() };
+            let behind = face == Some(Face::Back);
+            let dashed = Stroke::dashed(look.ink, 0.7, 1.2, 0.9);
+            (shape, if behind { dashed } else { Stroke::plain(look.ink, 0.7) })
+        }
+    };
+    picture.shape(shape, Some(look.paper), Some(pen));
+}
+
 /// Draws the end view of a profile as large as goes into a box.
-pub(super) fn draw_section(picture: &mut Picture, section: &Section, frame: &Bounds<PageSpace>) {
-    let Ok(region) = section.outline() else { return };
+pub(super) fn draw_section(picture: &mut Picture, profile: &Profile, frame: &Bounds<PageSpace>) {
+    let Ok(region) = profile.section.outline() else { return };
     let bounds = region.bounds();
     let scale = (frame.width() / bounds.width()).min(frame.height() / bounds.height());
     let centre = frame.centre();
@@ -119,4 +147,14 @@ pub(super) fn draw_section(picture: &mut Picture, section: &Section, frame: &Bou
     let loops: Vec<_> = region.loops().collect();
     let fine = Stroke::plain(look.quiet, 0.4);
     picture.shape(hatch(&loops, &to_page, -FRAC_PI_4, 3.0), None, Some(fine));
+    if let Some(seam) = profile.seam {
+        let half = (bounds.width() * scale / 2.0, bounds.height() * scale / 2.0);
+        let at = match seam {
+            Face::Top => Point::new(centre.x, centre.y - half.1),
+            Face::Bottom => Point::new(centre.x, centre.y + half.1),
+            Face::Front => Point::new(centre.x + half.0, centre.y),
+            Face::Back => Point::new(centre.x - half.0, centre.y),
+        };
+        picture.shape(PagePath::circle(at, 2.6), Some(look.ink), None);
+    }
 }

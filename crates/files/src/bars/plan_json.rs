@@ -9,7 +9,9 @@
 //! `list` is a cut list as crates/commands/BARS.md describes it; entries are counted from 0. A plan
 //! that was not made yet has no bars, and everything is missing.
 
-use oddment_core::bars::{BarPlan, CutBar, CutList, Hole, Machine, Piece, Stock, Wanted};
+use oddment_core::bars::{
+    BarPlan, CutBar, CutList, Face, Hole, Leftovers, Machine, Piece, Stock, Wanted,
+};
 use serde_json::{Value, json};
 
 use super::list_json::{Beside, cut_list_at};
@@ -61,7 +63,7 @@ fn list_value(list: &CutList) -> Value {
                "give_or_take": bar.give_or_take, "handling": bar.handling,
                "cut_before": bar.cut_before, "end": degrees(bar.end)})
     };
-    let hole = |hole: &Hole| json!({"at": hole.at, "size": hole.size, "face": text(&hole.face)});
+    let hole = |hole: &Hole| json!({"at": hole.at, "size": hole.size, "face": text(&hole.face), "cope": hole.cope});
     let part = |part: &Wanted| {
         json!({"name": text(&part.name), "length": part.length, "count": part.count,
                "ends": part.ends.map(degrees), "ends_turn": degrees(part.ends_turn),
@@ -73,17 +75,22 @@ fn list_value(list: &CutList) -> Value {
         "fixed_turn": list.fixed_turn,
         "machine": {"trim": trim, "tool_to_grip": tool_to_grip, "shortest_load": shortest_load,
                     "longest_load": longest_load, "keep_from": keep_from,
-                    "straightness": list.machine.straightness, "tabs": list.machine.tabs,
+                    "support": list.machine.support, "straightness": list.machine.straightness, "tabs": list.machine.tabs,
                     "seconds": list.machine.seconds, "tab_seconds": list.machine.tab_seconds},
         "stock": each(&list.stock, stock),
         "parts": each(&list.parts, part),
     });
+    if let Some(Leftovers { credit, scrap, bring_back }) = list.leftovers {
+        value["leftovers"] =
+            json!({"credit_per_m": credit, "scrap_per_m": scrap, "bring_back": bring_back});
+    }
     if let Some(profile) = &list.profile {
         let (kind, mm) = kind_and_measures(&profile.section);
         let mut said = json!({"kind": kind, "name": profile.name, "density": profile.density});
         for (name, mm) in measures_of(kind).unwrap_or_default().iter().zip(mm) {
             said[*name] = json!(mm);
         }
+        said["seam"] = json!(profile.seam.map(Face::name));
         value["profile"] = said;
     }
     value
@@ -154,7 +161,7 @@ pub fn read_bar_plan(text: &str) -> Result<ReadBarPlan, Vec<JobFault>> {
 
 #[cfg(test)]
 mod tests {
-    use oddment_core::bars::clear;
+    use oddment_core::bars::{clear, profile::Profile};
     use oddment_core::job::{Budget, Stop};
 
     use super::*;
@@ -162,12 +169,13 @@ mod tests {
 
     fn list() -> CutList {
         let text = r#"{"kerf": "1/8in", "grips": [40, 0], "profile": "Square tube 40 × 2",
-            "material": "S235", "machine": {"trim": 5, "tabs": 2, "longest_load": 6500, "tab_seconds": 4},
+            "material": "S235", "leftovers": {"credit_per_m": 1.9, "scrap_per_m": 0.4, "bring_back": 2},
+            "machine": {"trim": 5, "support": [900, 4000], "tabs": 2, "longest_load": 6500, "tab_seconds": 4},
             "stock": [{"length": 6000, "cost": 31.5}, {"length": 1500, "count": 1, "cost": 0,
                        "name": "B-7", "heat": "4711", "place": "bay 2", "give_or_take": 2, "handling": 1.5,
                        "cut_before": 4500, "end": 30.5}],
             "parts": [{"length": "23 5/8in", "count": 4, "name": "rail", "ends": [45, 30.5],
-                       "ends_turn": 180, "priority": 2, "holes": [{"at": 100, "size": 12, "face": "top"}]},
+                       "ends_turn": 180, "priority": 2, "holes": [{"at": 100, "size": 12, "face": "top", "cope": true}]},
                       {"length": 333.3, "count": 7}]}"#;
         read_cut_list(text, Beside::default()).unwrap().list
     }
@@ -199,7 +207,8 @@ mod tests {
             "Angle 30 × 30 × 3",
             "Channel 80 × 45",
         ] {
-            let list = CutList { profile: profile_named(name), ..list() };
+            let profile = profile_named(name).map(|p| Profile { seam: Some(Face::Front), ..p });
+            let list = CutList { profile, ..list() };
             assert!(list.profile.is_some(), "{name}");
             let again = read_cut_list(&write_cut_list(&list), Beside::default()).unwrap();
             assert_eq!(again.list, list);

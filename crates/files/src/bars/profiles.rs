@@ -14,7 +14,7 @@ pub fn starter_profiles() -> Vec<Profile> {
         let kind = cells.next()?;
         let mm: Vec<f64> =
             cells.map(|cell| parse_length(cell, LengthUnit::Mm).ok()).collect::<Option<_>>()?;
-        Some(Profile { name, section: section(kind, &mm)?, density: STEEL })
+        Some(Profile { name, section: section(kind, &mm)?, density: STEEL, seam: None })
     })
     .collect()
 }

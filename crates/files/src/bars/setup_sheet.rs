@@ -79,12 +79,18 @@ impl Sheet<'_> {
         if let Some(profile) = profile {
             let corner = Point::new(page.right() - 62.0, page.y);
             let frame = Bounds { min: corner, max: Point::new(page.right(), page.y + 62.0) };
-            draw_section(&mut page.picture, &profile.section, &frame);
+            draw_section(&mut page.picture, profile, &frame);
         }
         page.y += 46.0;
         let [near, far] = self.list.lost();
         let mass = profile.map_or(String::new(), |profile| {
-            format!("{:.2} kg per metre. ", profile.mass_per_metre())
+            let seam = profile.seam.map_or(String::new(), |face| {
+                format!(
+                    "Seam at the {} (dot in the end view, seen from the datum end). ",
+                    face.name()
+                )
+            });
+            format!("{:.2} kg per metre. {seam}", profile.mass_per_metre())
         });
         let parts: usize = plan.bars.iter().map(|bar| bar.pieces.len()).sum();
         let minutes = (self.list.seconds(plan) / 60.0).ceil();
@@ -92,7 +98,7 @@ impl Sheet<'_> {
         let said = format!(
             "{mass}{parts} parts from {bars} {bar}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
              at the far end {}. Positions are from the datum end, the one that is cut first, to the near side \
-             of each cut. Hatched: grips. Triangle: far support.",
+             of each cut. Hatched: grips. Triangle: far support. The front is drawn; what is dashed is at the back.",
             self.length(self.list.kerf),
             self.length(near),
             self.length(far),
@@ -117,7 +123,7 @@ impl Sheet<'_> {
     /// Adds a bar below what is there, on a new page where it does not go in.
     fn bar(&self, pages: &mut Vec<Page>, index: usize, bar: &CutBar) {
         let setup = self.list.setup(bar);
-        let rows = setup.cuts.len().max(1) as f64;
+        let rows = (setup.cuts.len().max(1) + setup.holes.len()) as f64;
         let height = 70.0 + BAR + ROW * rows + 11.0 * setup.warnings.len() as f64 + GAP;
         let fits = |page: &Page| page.y + height.min(560.0) <= page.bottom();
         if !pages.last().is_some_and(fits) {
@@ -167,6 +173,7 @@ impl Sheet<'_> {
             page.y += ROW;
             page.rule((left, page.left() + LENGTH + 24.0), page.y, 0.3);
         }
+        self.holes(pages, bar, &setup);
         let Some(page) = pages.last_mut() else { return };
         for warning in &setup.warnings {
             let said = format!("Careful: {warning}.");
@@ -174,6 +181,44 @@ impl Sheet<'_> {
             page.y = page.paragraph(corner, width, &said, Style::bold(8.5));
         }
         page.y += GAP;
+    }
+
+    /// The holes and copes of a bar, in order along it.
+    fn holes(&self, pages: &mut Vec<Page>, bar: &CutBar, setup: &Setup) {
+        for (i, hole) in setup.holes.iter().enumerate() {
+            let full = pages.last().is_some_and(|page| page.y + ROW + 16.0 > page.bottom());
+            if full {
+                pages.push(Page::new(self.paper.size()));
+            }
+            let Some(page) = pages.last_mut() else { return };
+            let left = page.left();
+            if i == 0 || full {
+                page.y += 4.0;
+                let (y, small) = (page.y + 8.0, Style::plain(8.0));
+                page.write((left + NUMBER, y), "hole", small.to_the_right());
+                page.write((left + AT, y), &format!("middle, {}", self.unit), small.to_the_right());
+                page.write((left + ANGLE, y), "size", small.to_the_right());
+                page.write((left + THEN, y), "face, and the part that it is in", small);
+                page.y += 11.0;
+                page.rule((left, left + LENGTH + 24.0), page.y, 0.8);
+            }
+            let y = page.y + 10.0;
+            let letter = char::from_u32('a' as u32 + i as u32 % 26).unwrap_or('a');
+            page.write((left + NUMBER, y), &letter.to_string(), Style::bold(9.0).to_the_right());
+            let at = self.unit.show(hole.at);
+            page.write((left + AT, y), &at, Style::bold(10.5).to_the_right());
+            let size = self.unit.show(hole.size);
+            page.write((left + ANGLE, y), &size, Style::plain(9.0).to_the_right());
+            let part = &self.list.parts[bar.pieces[hole.piece].part];
+            let face = if hole.face_words.is_empty() { "any face" } else { &hole.face_words };
+            let cope = if hole.cope { "cope, " } else { "" };
+            let words = format!("{cope}{face}: {} {}", hole.piece + 1, part.name);
+            let words = cut_to(&words, 9.0, false, LENGTH - THEN);
+            page.write((left + THEN, y), &words, Style::plain(9.0));
+            page.tick_box((left + LENGTH + 12.0, page.y + 2.5), 8.0);
+            page.y += ROW;
+            page.rule((left, left + LENGTH + 24.0), page.y, 0.3);
+        }
     }
 
     fn bar_head(&self, page: &mut Page, index: usize, bar: &CutBar, setup: &Setup) {
@@ -246,7 +291,7 @@ mod tests {
                        "heat": "4711", "place": "bay 2", "give_or_take": 2}],
             "parts": [{"name": "rail", "length": 1200, "count": 5, "ends": [45, 45]},
                       {"name": "post", "length": 333.5, "count": 30,
-                       "holes": [{"at": 30, "size": 9}]}]}"#;
+                       "holes": [{"at": 30, "size": 9, "face": "top"}]}]}"#;
         let list = read_cut_list(text, Beside::default()).unwrap().list;
         let budget = Budget { steps: Some(200), time_up: &|| false, stop: Stop::default() };
         let plan = list.plan(&budget, &mut |_| {}).unwrap();
@@ -267,6 +312,10 @@ mod tests {
                 assert!(said.contains(&LengthUnit::Mm.show(cut.at)), "{}", cut.at);
             }
         }
+        for hole in plan.bars.iter().flat_map(|bar| list.setup(bar).holes) {
+            assert!(said.contains(&LengthUnit::Mm.show(hole.at)), "{}", hole.at);
+        }
+        assert_eq!(said.matches("top: ").count(), 30);
         assert_eq!(said.matches("Leave 2 tabs").count(), plan.bars.len());
         assert!(said.contains("heat 4711") && said.contains("bay 2") && said.contains("B-7"));
         assert!(said.matches("then take off part").count() >= plan.bars.len());

@@ -4,8 +4,8 @@ use oddment_core::bars::{BarPlan, CutList, Machine, Stock, Wanted, clear};
 use oddment_core::compare::{Policies, Policy};
 use oddment_core::job::{Budget, Stop};
 use oddment_files::bars::profile_named;
-use oddment_rack::bars::{add_handling, new_bar};
-use oddment_rack::facts::{Facts, Whereabouts};
+use oddment_rack::bars::{charge_by_policies, new_bar};
+use oddment_rack::facts::{Facts, Material, Whereabouts};
 use oddment_rack::record::{BarRecording, Keep, Outcome, Recorded};
 use oddment_rack::sheets::{NewSheet, counted};
 use oddment_rack::{Shop, ShopFault};
@@ -187,18 +187,27 @@ fn a_part_used_bar_says_what_was_cut_off_and_costs_its_handling() {
         Policy::PullByOne => 4.0,
         Policy::OneCarries => 20.0,
         Policy::TwoCarry => 45.0,
+        Policy::Return => 3.0,
+        Policy::CreditShare => 0.5,
         _ => 1000.0,
     });
     let mut whole = CutList { stock: again, machine: Machine::default(), ..list };
     assert!(whole.lost()[0] > 0.0);
+    let materials = [Material { scrap: 0.2, ..Material::new("S235", 7850.0, 1.2) }];
     whole.stock[0].cost = None;
-    add_handling(&mut whole, &policies);
-    assert_eq!(whole.stock[0].handling, 0.0);
+    charge_by_policies(&mut whole, &materials, &policies);
+    assert_eq!((whole.stock[0].handling, whole.leftovers), (0.0, None));
     whole.stock[0].cost = Some(2.0);
-    add_handling(&mut whole, &policies);
+    charge_by_policies(&mut whole, &materials, &policies);
     // Four minutes of one person and one to load, at 40 an hour.
     let cost = whole.stock[0].cost();
     assert!((cost - (2.0 + 5.0 / 60.0 * 40.0)).abs() < 1e-9, "{cost} {:?}", whole.profile);
+    // Half of 1.2 a kilogram, and three minutes to bring one back.
+    let metre = whole.profile.as_ref().unwrap().mass_per_metre();
+    let leftovers = whole.leftovers.unwrap();
+    assert!((leftovers.credit - 0.6 * metre).abs() < 1e-9);
+    assert!((leftovers.scrap - 0.2 * metre).abs() < 1e-9);
+    assert!((leftovers.bring_back - 2.0).abs() < 1e-9);
 }
 
 #[test]

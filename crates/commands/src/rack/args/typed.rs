@@ -1,5 +1,6 @@
 //! What stands for lengths, places and days in what is typed.
 
+use oddment_core::bars::Face;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_rack::crop::Line;
 use oddment_rack::outline::Source;
@@ -73,4 +74,10 @@ pub(crate) fn pair(text: &str) -> Result<(String, String), String> {
 pub(crate) fn last_day(text: &str) -> Result<i64, String> {
     oddment_rack::when::end_of_day(text)
         .ok_or_else(|| format!("“{text}” is no day; write for example 2026-03-31"))
+}
+
+/// A face of a bar.
+pub(super) fn face(text: &str) -> Result<Face, String> {
+    Face::named(text)
+        .ok_or_else(|| format!("“{text}” is no face; write top, bottom, front or back"))
 }

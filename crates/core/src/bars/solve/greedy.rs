@@ -13,7 +13,7 @@ pub(super) const LEANINGS: [f64; 4] = [1.0, 1.05, 1.2, 1.5];
 /// Past so many kinds of part, tables take too long, and parts go where they first fit.
 const MANY_KINDS: usize = 400;
 
-/// Lays `wanted` parts (by kind) on the bars `left` (by bar); in a `hurry`, where they first fit.
+/// Lays `wanted` parts (by kind) on the bars `left` (by group); in a `hurry`, where they first fit.
 pub(super) fn fill(
     order: &Order,
     mut wanted: Vec<usize>,
@@ -22,14 +22,16 @@ pub(super) fn fill(
     hurry: &dyn Fn() -> bool,
 ) -> Layout {
     let many = wanted.iter().filter(|n| **n > 0).count() > MANY_KINDS;
+    let group = |bar: usize| order.bars[bar].group;
     let mut laid = Vec::new();
     while !many
         && !hurry()
         && let Some((bar, kinds)) = best_use(order, &wanted, &left, leaning)
     {
         // As often as it can be done.
-        let often = kinds.iter().map(|(k, n)| wanted[*k] / n).min().unwrap_or(0).min(left[bar]);
-        left[bar] -= often;
+        let often = kinds.iter().map(|(k, n)| wanted[*k] / n).min().unwrap_or(0);
+        let often = often.min(left[group(bar)]);
+        left[group(bar)] -= often;
         for (kind, n) in &kinds {
             wanted[*kind] -= n * often;
         }
@@ -50,7 +52,8 @@ fn best_use(
     leaning: f64,
 ) -> Option<(usize, Vec<(usize, usize)>)> {
     let kinds: Vec<usize> = (0..wanted.len()).filter(|k| wanted[*k] > 0).collect();
-    let bars: Vec<usize> = (0..left.len()).filter(|b| left[*b] > 0).collect();
+    let bars = (0..order.bars.len()).filter(|b| left[order.bars[*b].group] > 0);
+    let bars: Vec<usize> = bars.collect();
     let longest = bars.iter().map(|b| order.bars[*b].room).max()?;
     let scale = 1e6 / (order.kinds[*kinds.first()?].length as f64).powf(leaning);
     let pieces: Vec<Piece> = kinds
@@ -66,7 +69,9 @@ fn best_use(
     let uses = bars.iter().filter_map(|bar| {
         let picked = knapsack.best(order.bars[*bar].room, 0).picked?;
         let value: i64 = picked.iter().map(|(k, n)| pieces[*k].value * *n as i64).sum();
-        Some((value as f64 / (order.bars[*bar].cost as f64 + 1e-9), *bar, picked))
+        let carried = picked.iter().flat_map(|(k, n)| std::iter::repeat_n(&kinds[*k], *n));
+        let cost = order.bars[*bar].cost + order.share(*bar, carried);
+        Some((value as f64 / (cost as f64 + 1e-9), *bar, picked))
     });
     let (_, bar, picked) =
         uses.reduce(|best, other| if other.0 > best.0 { other } else { best })?;
@@ -89,11 +94,12 @@ fn first_fit(order: &Order, layout: &mut Layout, left: &mut [usize]) {
                     (room, at)
                 }
                 None => {
-                    let takes = |b: &usize| left[*b] > 0 && order.bars[*b].room >= length;
-                    let dear = |b: &usize| order.bars[*b].cost as f64 / order.bars[*b].room as f64;
-                    let bars = (0..left.len()).filter(takes);
-                    let Some(bar) = bars.min_by(|a, b| dear(a).total_cmp(&dear(b))) else { break };
-                    left[bar] -= 1;
+                    let bars = &order.bars;
+                    let takes = |b: &usize| left[bars[*b].group] > 0 && bars[*b].room >= length;
+                    let dear = |b: &usize| bars[*b].full as f64 / bars[*b].room as f64;
+                    let open = (0..bars.len()).filter(takes);
+                    let Some(bar) = open.min_by(|a, b| dear(a).total_cmp(&dear(b))) else { break };
+                    left[bars[bar].group] -= 1;
                     layout.laid.push(Laid { bar, kinds: Vec::new() });
                     (order.bars[bar].room, layout.laid.len() - 1)
                 }
@@ -105,15 +111,23 @@ fn first_fit(order: &Order, layout: &mut Layout, left: &mut [usize]) {
     }
 }
 
-/// Cuts what is cut from each bar from a cheaper one, where one of those `left` takes it.
+/// Cuts what is cut from each bar from a cheaper one, where one of those `left` takes it, or charges it
+/// in a cheaper way.
 pub(super) fn use_cheaper_bars(order: &Order, layout: &mut Layout, mut left: Vec<usize>) {
     for laid in &mut layout.laid {
         let taken = order.taken(laid);
-        let takes = (0..left.len()).filter(|b| left[*b] > 0 && order.bars[*b].room >= taken);
-        let Some(bar) = takes.min_by_key(|b| order.bars[*b].cost) else { continue };
-        if order.bars[bar].cost < order.bars[laid.bar].cost {
-            left[bar] -= 1;
-            left[laid.bar] += 1;
+        let here = order.bars[laid.bar].group;
+        let cost = |b: usize| order.bars[b].cost + order.share(b, &laid.kinds);
+        let takes = |b: &usize| {
+            let bar = &order.bars[*b];
+            (left[bar.group] > 0 || bar.group == here) && bar.room >= taken
+        };
+        let Some(bar) = (0..order.bars.len()).filter(takes).min_by_key(|b| cost(*b)) else {
+            continue;
+        };
+        if cost(bar) < cost(laid.bar) {
+            left[here] += 1;
+            left[order.bars[bar].group] -= 1;
             laid.bar = bar;
         }
     }

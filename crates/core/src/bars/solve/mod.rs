@@ -30,7 +30,7 @@ use order::Order;
 use tree::Tree;
 
 /// What is to be cut, and from what.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Problem {
     /// The parts.
     pub kinds: Vec<Kind>,
@@ -48,14 +48,35 @@ pub struct Kind {
 }
 
 /// Bars that are alike.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Bar {
-    /// What the parts cut from it may take up together.
-    pub room: i64,
     /// How many there are; `None` for as many as are wanted.
     pub count: Option<usize>,
+    /// The ways in which one can be charged, of which the cheapest that takes its parts counts.
+    pub charges: Vec<Charge>,
+}
+
+/// What a bar costs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Charge {
+    /// What the parts cut from it may take up together.
+    pub room: i64,
     /// What one costs; not negative.
     pub cost: i64,
+    /// What each unit of length costs besides that parts take up; not negative.
+    pub rate: f64,
+}
+
+impl Bar {
+    /// Bars that cost the same whatever is cut from them.
+    pub fn plain(room: i64, count: Option<usize>, cost: i64) -> Self {
+        Self { count, charges: vec![Charge { room, cost, rate: 0.0 }] }
+    }
+
+    /// What the parts cut from one may take up together.
+    pub fn room(&self) -> i64 {
+        self.charges.iter().map(|charge| charge.room).max().unwrap_or(0)
+    }
 }
 
 /// One bar, and the parts cut from it.

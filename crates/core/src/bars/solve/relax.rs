@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::job::Budget;
 
 use super::knapsack::{Knapsack, Picked, Piece};
-use super::order::{Laid, Order};
+use super::order::{Laid, Order, Stock};
 use super::rivals::Rivals;
 use super::simplex::{Column, Simplex};
 
@@ -33,6 +33,8 @@ pub(super) struct Node {
     pub(super) lots: Vec<Lot>,
     /// Lots of which no bar may carry both.
     pub(super) rivals: Vec<(usize, usize)>,
+    /// Of each group of bars, how many are left.
+    pub(super) left: Vec<usize>,
     /// Of each bar, the fewest and the most still to be used.
     pub(super) used: Vec<(usize, usize)>,
     /// Patterns worth starting from.
@@ -58,7 +60,7 @@ pub(super) const WHOLE: f64 = 1e-4;
 impl Lot {
     /// What it costs to leave one of it to a bar of its own, or out.
     fn cost_alone(&self, order: &Order) -> i64 {
-        order.cost_alone(self.length, self.kinds.len())
+        order.cost_alone(self.length, &self.kinds)
     }
 }
 
@@ -66,7 +68,7 @@ impl Lot {
 /// and that sums over a bar stay within 62 bits.
 pub(super) fn value_scale(order: &Order) -> i64 {
     let total = order.kinds.iter().map(|k| k.count as i64).sum::<i64>().max(1);
-    let dearest = order.bars.iter().map(|b| b.cost).max().unwrap_or(1).max(1);
+    let dearest = order.bars.iter().map(|b| b.full).max().unwrap_or(1).max(1);
     let fine = (1_i64 << 40) / dearest;
     let room = (1_i64 << 61) / order.dear.saturating_mul(total).max(1);
     fine.min(room).max(1)
@@ -83,11 +85,12 @@ pub(super) fn relax(
 ) -> Option<Relaxed> {
     let mut program = Program::new(order, node);
     let scale = value_scale(order);
-    let laid: i64 = node.laid.iter().map(|l| order.bars[l.bar].cost).sum();
+    let laid = node.laid.iter().map(|l| order.bars[l.bar].cost + order.share(l.bar, &l.kinds));
+    let laid: i64 = laid.sum();
     while !budget.spent(*steps) {
         *steps += 1;
         program.simplex.optimise(&|| budget.stop.raised());
-        let (bound, grew) = program.price(order, node, scale);
+        let (bound, grew) = program.price(order, node, scale, &|| budget.stop.raised());
         node.bound = node.bound.max(laid + bound);
         if node.bound >= goal {
             return None;
@@ -106,9 +109,12 @@ struct Program {
     simplex: Simplex,
     /// Lots still wanted, longest first: the rows of the program.
     lots: Vec<usize>,
-    /// Rows on how many of a bar are used: at most, at least.
+    /// Rows on how many of a group are used at most, and of a bar: at most, at least.
+    of_group: Vec<Option<usize>>,
     at_most: Vec<Option<usize>>,
     at_least: Vec<Option<usize>>,
+    /// By rate, what each lot costs besides its bar.
+    shares: Vec<Vec<i64>>,
     rivals: Rivals,
     most: Vec<usize>,
     patterns: Vec<Pattern>,
@@ -130,8 +136,11 @@ impl Program {
             costs.push(cost);
             right.len() - 1
         };
+        let groups = order.groups.iter().zip(&node.left);
+        let of_group =
+            groups.map(|(group, left)| (!group.unlimited).then(|| row(*left, 0.0))).collect();
         for (bar, (fewest, most)) in node.used.iter().enumerate() {
-            let limited = !order.bars[bar].unlimited || *most < order.bars[bar].count;
+            let limited = *most < node.left[order.bars[bar].group];
             at_most.push(limited.then(|| row(*most, 0.0)));
             at_least.push((*fewest > 0).then(|| row(*fewest, order.dear as f64)));
         }
@@ -149,11 +158,16 @@ impl Program {
                 _ => {}
             }
         }
+        let share = |rate: usize| {
+            node.lots.iter().map(|lot| order.share_at(rate, &lot.kinds)).collect::<Vec<_>>()
+        };
         let mut program = Self {
             simplex,
             lots,
+            of_group,
             at_most,
             at_least,
+            shares: (0..order.rates()).map(share).collect(),
             rivals,
             most,
             patterns: Vec::new(),
@@ -169,12 +183,18 @@ impl Program {
         let row = |lot: usize| self.lots.iter().position(|l| *l == lot);
         let mut entries: Vec<(usize, f64)> =
             pattern.picked.iter().filter_map(|(lot, n)| Some((row(*lot)?, *n as f64))).collect();
-        for row in [self.at_most[pattern.bar], self.at_least[pattern.bar]].into_iter().flatten() {
-            entries.push((row, 1.0));
-        }
-        let cost = order.bars[pattern.bar].cost as f64;
-        self.columns.push(self.simplex.add(Column { cost, entries }));
+        entries.extend(self.rows_of(order, pattern.bar).map(|row| (row, 1.0)));
+        let bar = &order.bars[pattern.bar];
+        let share = |(lot, n): &(usize, usize)| self.shares[bar.rate][*lot] * *n as i64;
+        let cost = bar.cost + pattern.picked.iter().map(share).sum::<i64>();
+        self.columns.push(self.simplex.add(Column { cost: cost as f64, entries }));
         self.patterns.push(pattern);
+    }
+
+    /// The rows on how many of a bar are used.
+    fn rows_of(&self, order: &Order, bar: usize) -> impl Iterator<Item = usize> + use<> {
+        let group = self.of_group[order.bars[bar].group];
+        [group, self.at_most[bar], self.at_least[bar]].into_iter().flatten()
     }
 
     /// The bound that the program's prices prove (rounded up, without the bars decided on), and
@@ -182,39 +202,80 @@ impl Program {
     ///
     /// For any prices of the lots, not negative and at most what leaving the lot alone costs, a
     /// plan costs at least their sum over all lots plus, for each bar used, its cost less the most
-    /// that its content can be worth.
-    fn price(&mut self, order: &Order, node: &Node, scale: i64) -> (i64, bool) {
+    /// that its content can be worth beyond what it costs itself there.
+    fn price(
+        &mut self,
+        order: &Order,
+        node: &Node,
+        scale: i64,
+        stopped: &dyn Fn() -> bool,
+    ) -> (i64, bool) {
         let prices = self.simplex.prices();
         let mut sum = 0_i128;
-        let mut pieces = Vec::new();
+        let mut values = Vec::new();
         for (row, lot) in self.lots.iter().enumerate() {
-            let Lot { length, count, .. } = node.lots[*lot];
+            let Lot { count, .. } = node.lots[*lot];
             let most = node.lots[*lot].cost_alone(order) * scale;
             let value = ((prices[row] * scale as f64).floor().max(0.0) as i64).min(most);
             sum += i128::from(value) * count as i128;
-            pieces.push(Piece { length, most: self.most[row], value });
+            values.push(value);
         }
         let open = (0..node.used.len()).filter(|b| node.used[*b].1 > 0);
         let open: Vec<usize> = open.collect();
         let longest = open.iter().map(|b| order.bars[*b].room).max().unwrap_or(0);
-        let knapsack = Knapsack::new(&pieces, &self.rivals, longest);
+        // What a lot is worth at each rate.
+        let pieces = |shares: &Vec<i64>| {
+            let lots = self.lots.iter().enumerate();
+            let piece = |(row, lot): (usize, &usize)| Piece {
+                length: node.lots[*lot].length,
+                most: self.most[row],
+                value: (values[row] - shares[*lot] * scale).max(0),
+            };
+            lots.map(piece).collect::<Vec<_>>()
+        };
+        let pieces: Vec<Vec<Piece>> = self.shares.iter().map(pieces).collect();
+        let at_rate = |pieces| Knapsack::new(pieces, &self.rivals, longest);
+        let knapsacks: Vec<Knapsack> = pieces.iter().map(|pieces| at_rate(pieces)).collect();
         let mut found = Vec::new();
+        // Of each group, what its bars give less than they cost, and how many of each there may be.
+        let mut each_of: Vec<Vec<(i128, usize)>> = vec![Vec::new(); node.left.len()];
+        let mut left = node.left.clone();
         for bar in open {
-            let cost = order.bars[bar].cost;
-            let rows = [self.at_most[bar], self.at_least[bar]];
-            let rent: f64 = rows.into_iter().flatten().map(|row| prices[row]).sum();
-            let slack = 1e-9 * (cost as f64 + 1.0);
+            // Where there are many bars a round takes longer than anybody waits; it proves nothing then.
+            if stopped() {
+                return (0, false);
+            }
+            let Stock { room, cost, full, rate, group } = order.bars[bar];
+            let knapsack = &knapsacks[rate];
+            let rent: f64 = self.rows_of(order, bar).map(|row| prices[row]).sum();
+            let slack = 1e-9 * (full as f64 + 1.0);
             let above = ((cost as f64 - rent + slack) * scale as f64).ceil() as i64;
-            let best = knapsack.best(order.bars[bar].room, above);
+            let best = knapsack.best(room, above);
             let (fewest, most) = node.used[bar];
             let each = i128::from(cost) * i128::from(scale) - i128::from(best.at_most);
-            sum += each * if each > 0 { fewest as i128 } else { most as i128 };
+            sum += each * fewest as i128;
+            left[group] = left[group].saturating_sub(fewest);
+            each_of[group].push((each, most.saturating_sub(fewest)));
             if let Some(picked) = best.picked {
-                let others = knapsack.others(order.bars[bar].room, above, &picked);
+                let others = knapsack.others(room, above, &picked);
+                // What is worth nothing is left off where it costs something.
+                let pays = |(row, _): &(usize, usize)| {
+                    pieces[rate][*row].value > 0 || self.shares[rate][self.lots[*row]] == 0
+                };
                 for picked in std::iter::once(picked).chain(others) {
-                    let picked = picked.into_iter().map(|(row, n)| (self.lots[row], n)).collect();
+                    let picked = picked.into_iter().filter(pays);
+                    let picked = picked.map(|(row, n)| (self.lots[row], n)).collect();
                     found.push(Pattern { bar, picked });
                 }
+            }
+        }
+        for (each_of, mut left) in each_of.into_iter().zip(left) {
+            let mut gains: Vec<_> = each_of.into_iter().filter(|(each, _)| *each < 0).collect();
+            gains.sort_unstable();
+            for (each, most) in gains {
+                let n = most.min(left);
+                left -= n;
+                sum += each * n as i128;
             }
         }
         let grew = !found.is_empty();

@@ -63,7 +63,7 @@ impl<'a> Tree<'a> {
     pub(super) fn run(&mut self) {
         self.lower = self.order.material_bound();
         let wanted = self.best.missing.clone();
-        let stock: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
+        let stock = self.order.counts();
         for leaning in LEANINGS {
             let hurry = || self.budget.spent(self.steps);
             let layout = greedy::fill(self.order, wanted.clone(), stock.clone(), leaning, &hurry);
@@ -106,14 +106,16 @@ impl<'a> Tree<'a> {
             count: *count,
             kinds: vec![kind],
         });
-        let mut used: Vec<(usize, usize)> = self.order.bars.iter().map(|b| (0, b.count)).collect();
+        let mut left = self.order.counts();
         for l in laid.iter() {
-            used[l.bar].1 -= 1;
+            left[self.order.bars[l.bar].group] -= 1;
         }
+        let used = self.order.bars.iter().map(|bar| (0, left[bar.group])).collect();
         Node {
             laid,
             lots: lots.collect(),
             rivals: Vec::new(),
+            left,
             used,
             patterns: Arc::default(),
             bound: 0,
@@ -140,12 +142,13 @@ impl<'a> Tree<'a> {
     /// rest.
     fn search_rounded(&mut self, root: &Node, relaxed: &Relaxed, held_back: usize) {
         let mut wanted: Vec<usize> = root.lots.iter().map(|l| l.count).collect();
-        let mut left: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
+        let mut left = self.order.counts();
         let mut laid = Vec::new();
         for (pattern, level) in &relaxed.used {
             let often = ((level + WHOLE).floor() as usize).saturating_sub(held_back);
-            for _ in 0..often.min(left[pattern.bar]) {
-                left[pattern.bar] -= 1;
+            let group = self.order.bars[pattern.bar].group;
+            for _ in 0..often.min(left[group]) {
+                left[group] -= 1;
                 let kinds = taken(&pattern.picked, &mut wanted);
                 laid.push(Laid { bar: pattern.bar, kinds });
             }
@@ -224,9 +227,9 @@ impl<'a> Tree<'a> {
 
     /// Takes a layout if it is better than the best so far.
     fn offer(&mut self, mut layout: Layout) {
-        let mut left: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
+        let mut left = self.order.counts();
         for laid in &layout.laid {
-            left[laid.bar] -= 1;
+            left[self.order.bars[laid.bar].group] -= 1;
         }
         greedy::use_cheaper_bars(self.order, &mut layout, left);
         let cost = self.order.cost(&layout);
@@ -242,10 +245,11 @@ impl<'a> Tree<'a> {
     /// bar of its own, as the program has it.
     fn offer_rounded(&mut self, node: &Node, relaxed: &Relaxed, alone: bool) {
         let mut wanted: Vec<usize> = node.lots.iter().map(|l| l.count).collect();
-        let mut left: Vec<usize> = self.order.bars.iter().map(|b| b.count).collect();
+        let mut left = self.order.counts();
         let mut laid: Vec<Laid> = node.laid.to_vec();
+        let group = |bar: usize| self.order.bars[bar].group;
         for l in &laid {
-            left[l.bar] -= 1;
+            left[group(l.bar)] -= 1;
         }
         let mut used: Vec<&(Pattern, f64)> = relaxed.used.iter().collect();
         used.sort_by(|a, b| b.1.fract().total_cmp(&a.1.fract()));
@@ -255,8 +259,8 @@ impl<'a> Tree<'a> {
                 let mut picked = pattern.picked.iter();
                 let some = picked.clone().any(|(lot, _)| wanted[*lot] > 0);
                 let all = picked.all(|(lot, n)| wanted[*lot] >= *n);
-                if (all || (in_part && some)) && left[pattern.bar] > 0 {
-                    left[pattern.bar] -= 1;
+                if (all || (in_part && some)) && left[group(pattern.bar)] > 0 {
+                    left[group(pattern.bar)] -= 1;
                     let lots = taken(&pattern.picked, &mut wanted);
                     let kinds = lots.iter().flat_map(|l| node.lots[*l].kinds.clone()).collect();
                     laid.push(Laid { bar: pattern.bar, kinds });
@@ -271,9 +275,9 @@ impl<'a> Tree<'a> {
         }
         let lots = node.lots.iter().enumerate().filter(|(_, lot)| alone || lot.kinds.len() > 1);
         for (i, lot) in lots {
-            if let Some(bar) = self.order.bar_alone(lot.length) {
-                let often = wanted[i].min(left[bar]);
-                left[bar] -= often;
+            if let Some(bar) = self.order.bar_alone(lot.length, &lot.kinds) {
+                let often = wanted[i].min(left[group(bar)]);
+                left[group(bar)] -= often;
                 wanted[i] -= often;
                 laid.extend((0..often).map(|_| Laid { bar, kinds: lot.kinds.clone() }));
             }

@@ -1,0 +1,206 @@
+//! The cut of bars, recorded part by part: what became of each, and what is left of each bar, before
+//! anything is written.
+
+use std::sync::Arc;
+
+use eframe::egui::{
+    Align2, Context, Id, Key, Label, Modal, RichText, ScrollArea, TextEdit, Ui, vec2,
+};
+use oddment_app::act::Act;
+use oddment_app::bars::{BarsAct, BarsSaid, PlannedBars};
+use oddment_app::session::Session;
+use oddment_core::units::LengthUnit;
+use oddment_rack::record::{Keep, Outcome};
+
+use super::draw;
+use crate::outcome_row;
+use crate::theme::{self, Colours, Weight};
+
+/// A cut being recorded, as typed.
+pub(super) struct RecordCard {
+    planned: Arc<PlannedBars>,
+    said: BarsSaid,
+    minutes: String,
+    fault: Option<String>,
+}
+
+impl RecordCard {
+    /// The card of the plan; `None` where there is none.
+    pub(super) fn new(session: &Session) -> Option<Self> {
+        let planned = session.bars().order().planned.clone()?;
+        let (said, minutes) = (BarsSaid::default(), String::new());
+        Some(Self { planned, said, minutes, fault: None })
+    }
+
+    /// Draws the card; whether it is closed.
+    pub(super) fn show(
+        &mut self,
+        ctx: &Context,
+        c: &Colours,
+        session: &Session,
+        acts: &mut Vec<Act>,
+    ) -> bool {
+        let mut closed = false;
+        let modal = Modal::new(Id::unique("record bars")).frame(theme::card(c)).show(ctx, |ui| {
+            let room = ctx.content_rect();
+            ui.set_width(860f32.min(room.width() - 60.0));
+            ui.label(RichText::new("What was cut from the bars?").font(theme::strong()));
+            let says = "Each part of each bar, from the datum end. What was not made goes back to the \
+                        order.";
+            ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
+            let high = (room.height() - 260.0).clamp(200.0, 620.0);
+            ScrollArea::vertical().max_height(high).auto_shrink([false, true]).show(ui, |ui| {
+                let unit = session.settings().unit();
+                for bar in 0..self.planned.plan.bars.len() {
+                    self.bar(ui, c, unit, bar);
+                    ui.add_space(10.0);
+                }
+            });
+            self.besides(ui, c);
+            if let Some(fault) = &self.fault {
+                ui.label(RichText::new(fault).color(c.short));
+            }
+            ui.horizontal(|ui| {
+                let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
+                if theme::button(ui, c, "Record it", "Ctrl Enter", Weight::Strong).clicked()
+                    || enter
+                {
+                    match self.minutes() {
+                        Ok(minutes) => {
+                            self.said.minutes = minutes;
+                            let said = self.said.clone();
+                            acts.push(Act::Bars(BarsAct::Record(Box::new(said))));
+                            closed = true;
+                        }
+                        Err(fault) => self.fault = Some(fault),
+                    }
+                }
+                closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
+                let back = self.planned.plan.bars.iter().map(|bar| bar.pieces.len()).sum::<usize>()
+                    - self.said.made(&self.planned).iter().sum::<usize>();
+                if back > 0 {
+                    let parts = if back == 1 { "1 part goes" } else { &format!("{back} parts go") };
+                    let text = format!("{parts} back to the order.");
+                    ui.label(RichText::new(text).color(c.short));
+                }
+            });
+        });
+        closed || modal.should_close()
+    }
+
+    /// A bar with its parts, and what is left of it.
+    fn bar(&mut self, ui: &mut Ui, c: &Colours, unit: LengthUnit, index: usize) {
+        let planned = self.planned.clone();
+        let PlannedBars { list, plan, .. } = &*planned;
+        let (bar, stock) = (&plan.bars[index], &list.stock[plan.bars[index].stock]);
+        let count = bar.pieces.len();
+        let title = format!(
+            "{} of {}: {}, {} {unit}",
+            index + 1,
+            plan.bars.len(),
+            draw::stock_name(stock),
+            unit.show(stock.length)
+        );
+        ui.horizontal(|ui| {
+            ui.label(RichText::new(title).font(theme::strong()));
+            let all =
+                |outcome: &Outcome| (0..count).all(|p| self.said.outcome(index, p) == *outcome);
+            for (word, outcome) in
+                [("all good", Outcome::Good), ("none begun", Outcome::NeverStarted)]
+            {
+                let spoken = format!("bar {} {word}", index + 1);
+                if theme::spoken_choice(ui, c, word, all(&outcome), &spoken).clicked() {
+                    self.said.say_all(index, count, &outcome);
+                    break;
+                }
+            }
+        });
+        self.left(ui, c, unit, index);
+        for (p, piece) in bar.pieces.iter().enumerate() {
+            let part = &list.parts[piece.part];
+            let called = format!("{}.{} {}", index + 1, p + 1, part.called());
+            let now = self.said.outcome(index, p);
+            if let Some(then) = outcome_row::show(ui, c, &called, &now) {
+                self.said.say(index, p, count, then);
+            }
+        }
+    }
+
+    /// The bar as it was cut, and what is left of it in words.
+    fn left(&self, ui: &mut Ui, c: &Colours, unit: LengthUnit, index: usize) {
+        let PlannedBars { list, .. } = &*self.planned;
+        let begun = self.said.begun(&self.planned, index);
+        let stock = &list.stock[begun.stock];
+        let longest = self.planned.plan.bars.iter().map(|bar| list.stock[bar.stock].length);
+        let size = vec2(ui.available_width() - 14.0, draw::BARE);
+        let (rect, _) = ui.allocate_exact_size(size, eframe::egui::Sense::hover());
+        let scene = draw::Scene::new(c, list, unit, rect, longest.fold(1.0, f64::max));
+        scene.bare(ui.painter(), &begun);
+        let says = if begun.pieces.is_empty() {
+            "not begun: it stays as it is".to_owned()
+        } else {
+            let setup = list.setup(&begun);
+            let left = setup.left.1 - setup.left.0;
+            let kept = match self.said.keep {
+                Keep::ByRule => setup.kept,
+                Keep::All => left >= 1.0,
+                Keep::Nothing => false,
+            };
+            let label = match stock.name.trim() {
+                "" => "with a label of its own",
+                label => &format!("as {label}"),
+            };
+            let goes =
+                if kept { format!("stay in the rack {label}") } else { "go to scrap".to_owned() };
+            format!("{} {unit} are left and {goes}", unit.show(left))
+        };
+        ui.add(Label::new(RichText::new(says).font(theme::small()).color(c.quiet)).wrap());
+    }
+
+    /// What there is to say besides.
+    fn besides(&mut self, ui: &mut Ui, c: &Colours) {
+        let list = &self.planned.list;
+        let bought = self.planned.plan.bars.iter().any(|bar| {
+            let stock = &list.stock[bar.stock];
+            stock.count.is_none() || stock.name.trim().is_empty()
+        });
+        ui.horizontal_wrapped(|ui| {
+            let field = |ui: &mut Ui, name: &str, text: &mut String, wide: f32| {
+                ui.label(name);
+                let field = TextEdit::singleline(text)
+                    .desired_width(wide)
+                    .align(Align2::LEFT_CENTER)
+                    .min_size(vec2(wide, 36.0));
+                ui.add(field).accessible_name(name);
+            };
+            field(ui, "minutes it took", &mut self.minutes, 70.0);
+            if bought {
+                field(ui, "heat number of bars bought", &mut self.said.bought_heat, 110.0);
+                field(ui, "their certificate", &mut self.said.bought_certificate, 110.0);
+            }
+            let name = "for a certificate";
+            if theme::choice(ui, c, name, self.said.certificate).clicked() {
+                self.said.certificate = !self.said.certificate;
+            }
+            let keeps = [
+                (Keep::ByRule, "keep by the rule"),
+                (Keep::All, "keep all"),
+                (Keep::Nothing, "keep nothing"),
+            ];
+            for (keep, name) in keeps {
+                if theme::choice(ui, c, name, self.said.keep == keep).clicked() {
+                    self.said.keep = keep;
+                }
+            }
+        });
+    }
+
+    fn minutes(&self) -> Result<Option<f64>, String> {
+        let typed = self.minutes.trim();
+        if typed.is_empty() {
+            return Ok(None);
+        }
+        let minutes = typed.replace(',', ".").parse().ok().filter(|n| (0.0..=1e6).contains(n));
+        minutes.map(Some).ok_or(format!("“{typed}” is no number of minutes"))
+    }
+}
