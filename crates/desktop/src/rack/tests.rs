@@ -25,6 +25,8 @@ fn a_sheet_is_added_at_the_keyboard() {
     let mut bench = bench("add");
     bench.press("Rack");
     bench.press("Add a sheet");
+    // The card finds its size, and so its place, in the frames after it has opened.
+    bench.harness.run_steps(6);
     bench.press("one clean rectangle");
     bench.type_into("size", "1200x800");
     bench.type_into("clean rectangle", "500x400");
