@@ -118,17 +118,17 @@ fn bars_of_the_rack_are_planned_recorded_and_taken_back() {
     let list = bench.write(
         "list.json",
         r#"{"profile": "Box 45", "material": "S235", "kerf": 2, "grips": [50, 0],
-            "parts": [{"name": "post", "length": 700, "count": 3}]}"#,
+            "parts": [{"name": "post", "length": 700, "count": 1}]}"#,
     );
     let plan = bench.path("plan.json");
     let ran = oddment(&["bars", &list, "--shop", &shop, "--plan", &plan, "--json"]);
     assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
     let name = ran.json()["bars"][0]["name"].as_str().unwrap().to_owned();
     let recorded = rack(&["record", &plan]);
-    assert_eq!(recorded["sheets"][0]["good"], 3);
+    assert_eq!(recorded["sheets"][0]["good"], 1);
     assert_eq!(recorded["sheets"][0]["heat"], "H 3");
-    // The grip of 50 and its cut, three posts with a cut behind each.
-    let left = 3000.0 - 50.0 - 2.0 - 3.0 * 702.0;
+    // The grip of 50 and its cut, the post and the cut behind it: enough is left to be worth keeping.
+    let left = 3000.0 - 50.0 - 2.0 - 702.0;
     let shown = rack(&["show", &name]);
     assert!((shown["length_mm"].as_f64().unwrap() - left).abs() < 1e-6, "{shown}");
     assert_eq!((&shown["kind"], &shown["delivered_mm"]), (&"bar".into(), &3000.0.into()));

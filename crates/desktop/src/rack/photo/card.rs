@@ -428,8 +428,9 @@ fn number(
     slot: &mut Option<String>,
     wide: f32,
 ) -> Option<String> {
-    let mut text = slot.clone().unwrap_or(now);
+    let mut text = slot.clone().unwrap_or_default();
     let edit = TextEdit::singleline(&mut text)
+        .hint_text(now)
         .desired_width(wide)
         .min_size(vec2(wide, 36.0))
         .align(Align2::RIGHT_CENTER);
