@@ -1,6 +1,6 @@
 //! What is known of a new sheet besides its shape, as typed.
 
-use eframe::egui::{Align2, Label, Response, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align, Align2, Label, Response, RichText, TextEdit, Ui, vec2};
 use oddment_app::rack::Desk;
 use oddment_core::capture::typed::{EdgeSaid, Side};
 use oddment_core::gauge::parse_thickness;
@@ -26,22 +26,41 @@ const FIELD: f32 = 250.0;
 impl NewFacts {
     /// Their rows in a grid of three columns.
     pub(super) fn rows(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
-        let materials = desk.listing().materials.iter().map(|m| m.name.clone());
-        let materials: Vec<String> = materials.collect();
         ui.label("material");
         typed(ui, "material", &mut self.material);
+        self.materials(ui, c, desk);
+        ui.end_row();
+        field(ui, "thickness", &mut self.thickness, "", c);
+        ui.label("stands");
+        typed(ui, "stands", &mut self.stands);
+        self.places(ui, c, desk);
+        ui.end_row();
+        field(ui, "heat", &mut self.heat, "heat number, where it is known", c);
+    }
+
+    /// The same where there is little room: what can be chosen stands under the fields.
+    pub(super) fn stacked(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
+        named(ui, "material", &mut self.material);
+        self.materials(ui, c, desk);
+        named(ui, "thickness", &mut self.thickness);
+        named(ui, "stands", &mut self.stands);
+        self.places(ui, c, desk);
+        named(ui, "heat", &mut self.heat);
+    }
+
+    fn materials(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
+        let names = desk.listing().materials.iter().map(|m| &m.name);
         ui.horizontal_wrapped(|ui| {
-            for name in materials.iter().take(6) {
+            for name in names.take(6) {
                 let on = name.eq_ignore_ascii_case(&self.material);
                 if theme::choice(ui, c, name, on).clicked() {
                     self.material.clone_from(name);
                 }
             }
         });
-        ui.end_row();
-        field(ui, "thickness", &mut self.thickness, "", c);
-        ui.label("stands");
-        typed(ui, "stands", &mut self.stands);
+    }
+
+    fn places(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
         ui.horizontal_wrapped(|ui| {
             for place in places(desk, &self.stands) {
                 if theme::choice(ui, c, &place, false).clicked() {
@@ -49,8 +68,6 @@ impl NewFacts {
                 }
             }
         });
-        ui.end_row();
-        field(ui, "heat", &mut self.heat, "heat number, where it is known", c);
     }
 
     /// What was typed.
@@ -139,6 +156,14 @@ impl Edges {
         }
         Ok(sides)
     }
+}
+
+/// What a field is called, and the field after it.
+fn named(ui: &mut Ui, name: &str, text: &mut String) {
+    ui.horizontal(|ui| {
+        ui.add_sized(vec2(80.0, 36.0), Label::new(name).halign(Align::LEFT));
+        typed(ui, name, text);
+    });
 }
 
 /// A row of a grid: what it is called, the field, and help beside it.

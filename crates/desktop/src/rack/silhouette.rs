@@ -12,8 +12,8 @@ use oddment_rack::sheets::Entry;
 use crate::sheet::pictures::{Picture, hatch};
 use crate::theme::Colours;
 
-/// How far (mm) polygons may leave curves that are drawn so small.
-const BOUND: f64 = 2.0;
+/// How far (mm) polygons may leave curves: as little as shows where a sheet fills the window.
+const BOUND: f64 = 0.3;
 
 /// So many pictures are kept; more are made anew when they come into view.
 const MOST_KEPT: usize = 400;

@@ -351,9 +351,7 @@ impl PhotoPage {
         let mut say = |act| acts.push(Act::Capture(act));
         let said = capture.said();
         title(ui, "What sheet is it?");
-        Grid::new("facts").num_columns(3).spacing(vec2(10.0, 6.0)).show(ui, |ui| {
-            self.facts.rows(ui, c, desk);
-        });
+        self.facts.stacked(ui, c, desk);
         ui.add_space(8.0);
         title(ui, "Its outer edges");
         ui.horizontal_wrapped(|ui| {
