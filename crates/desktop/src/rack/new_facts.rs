@@ -1,6 +1,6 @@
 //! What is known of a new sheet besides its shape, as typed.
 
-use eframe::egui::{Align, Align2, Label, Response, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align, Align2, Label, Layout, Response, RichText, TextEdit, Ui, vec2};
 use oddment_app::rack::Desk;
 use oddment_core::capture::typed::{EdgeSaid, Side};
 use oddment_core::gauge::parse_thickness;
@@ -161,7 +161,11 @@ impl Edges {
 /// What a field is called, and the field after it.
 fn named(ui: &mut Ui, name: &str, text: &mut String) {
     ui.horizontal(|ui| {
-        ui.add_sized(vec2(80.0, 36.0), Label::new(name).halign(Align::LEFT));
+        let beside = Layout::left_to_right(Align::Center);
+        ui.allocate_ui_with_layout(vec2(80.0, 36.0), beside, |ui| {
+            ui.set_min_width(80.0);
+            ui.label(name);
+        });
         typed(ui, name, text);
     });
 }
