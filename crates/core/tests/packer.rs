@@ -176,6 +176,20 @@ fn parts_that_may_not_turn_are_not_turned() {
 }
 
 #[test]
+fn a_strip_is_shortened_on_the_threads_asked_for() {
+    for threads in [1, 3] {
+        let strip =
+            Strip { width: 100.0, parts: vec![(bracket(60.0, 50.0), 4)], clearances: CLEARANCES };
+        let budget = Budget { steps: Some(200), time_up: &|| false, stop: Stop::default() };
+        let mut ran_on = Vec::new();
+        let settings = Settings { seed: 1, threads };
+        shorten(&strip, settings, &budget, &mut |_| ran_on.push(rayon::current_num_threads()))
+            .unwrap();
+        assert!(!ran_on.is_empty() && ran_on.iter().all(|n| *n == threads), "{ran_on:?}");
+    }
+}
+
+#[test]
 fn squares_fill_a_strip_side_by_side() {
     let square: Region<PartSpace> = Region::new(rectangle(10.0, 10.0), Vec::new());
     let mut part = Part::new("square", square);

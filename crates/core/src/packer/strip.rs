@@ -13,7 +13,7 @@ use super::ground::Ground;
 use super::relocate::Effort;
 use super::scene::{Item, Scene, Scratch, Setting};
 use super::separate::{Pool, Separation, State};
-use super::{ARC_BOUND, LANES, Settings};
+use super::{ARC_BOUND, LANES, Settings, on_threads};
 use crate::distances::Clearances;
 use crate::job::{Budget, Stop};
 use crate::part::{Part, Turning};
@@ -89,9 +89,18 @@ pub fn shorten(
     budget: &Budget<'_>,
     better: &mut (dyn FnMut(&Shortened) + Send),
 ) -> Result<Shortened, StripFault> {
+    on_threads(settings.threads, || search(strip, settings.seed, budget, better))
+}
+
+fn search(
+    strip: &Strip,
+    seed: u64,
+    budget: &Budget<'_>,
+    better: &mut (dyn FnMut(&Shortened) + Send),
+) -> Result<Shortened, StripFault> {
     let setup = Setup::new(strip)?;
     let setting = &setup.setting;
-    let mut rng = Rng::with_seed(settings.seed);
+    let mut rng = Rng::with_seed(seed);
     let (places, figures) = setup.start(&mut rng, &budget.stop)?;
     let mut lanes: Vec<Lane<'_>> = (0..LANES)
         .map(|_| {
