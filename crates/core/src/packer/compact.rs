@@ -43,12 +43,15 @@ pub(super) fn push_together(scene: &mut Scene<'_>, scratch: &mut Scratch) {
     }
 }
 
-/// Places tried for a part that is to lie square.
-const SQUARE_TRIES: usize = 24;
-
 /// Lays each part that may take any turn square to the sheet, where it can lie so near where it lies
-/// or elsewhere, and no farther right than the layout reaches.
-pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scratch, stop: &Stop) {
+/// or at one of so many places tried `elsewhere`, and no farther right than the layout reaches.
+pub(super) fn straighten(
+    scene: &mut Scene<'_>,
+    elsewhere: usize,
+    rng: &mut Rng,
+    scratch: &mut Scratch,
+    stop: &Stop,
+) {
     let steps = Steps { first: 0.05, last: 1e-3, turn: false };
     let right = scene.right;
     let reach = scene.items.iter().map(|i| i.limits.max[0]).fold(f64::NEG_INFINITY, f64::max);
@@ -61,7 +64,7 @@ pub(super) fn straighten(scene: &mut Scene<'_>, rng: &mut Rng, scratch: &mut Scr
         let (index, here) = (item.figure, item.place);
         let figure = &scene.setting.figures[index];
         let near = Place { turn: squared(here.turn), ..here };
-        let found = (0..=SQUARE_TRIES).find_map(|k| {
+        let found = (0..=elsewhere).find_map(|k| {
             if stop.raised() {
                 return None;
             }

@@ -31,6 +31,9 @@ const MOST_KINDS: usize = 8;
 /// Failed attempts to insert everything after which the next begins anew.
 const FRESH_AFTER: usize = 2;
 
+/// Places tried for each part of a complete layout that is to lie square.
+const SQUARE_TRIES: usize = 24;
+
 /// Most parts that a layout is built of from scratch.
 const MOST_BUILT: usize = 80;
 
@@ -164,10 +167,12 @@ impl<'a> Lane<'a> {
     /// room and goes on.
     fn cleared(&mut self, mut separation: Separation<'a>, aim: Aim, stop: &Stop) {
         let scene = &mut separation.scene;
+        // While parts are lacking, time is better spent on them than on looking for squarer places.
+        let elsewhere = if aim == Aim::Compress { SQUARE_TRIES } else { 0 };
         if aim == Aim::Compress {
             push_together(scene, &mut self.scratch);
         }
-        straighten(scene, &mut self.rng, &mut self.scratch, stop);
+        straighten(scene, elsewhere, &mut self.rng, &mut self.scratch, stop);
         let shut = self.keep(scene);
         if shut.is_empty() {
             self.fails = 0;
@@ -476,7 +481,7 @@ impl<'a> Lane<'a> {
             if !self.square {
                 self.square = true;
                 let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
-                straighten(&mut scene, &mut self.rng, &mut self.scratch, stop);
+                straighten(&mut scene, SQUARE_TRIES, &mut self.rng, &mut self.scratch, stop);
                 self.keep(&scene);
                 self.steps += 1;
                 return;
