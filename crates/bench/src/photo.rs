@@ -46,17 +46,10 @@ fn cases() -> Result<Vec<(&'static str, Scene, Shot)>, LoopFault> {
     };
     let tilted = |tilt: f64| Shot { tilt: degrees(tilt), ..flat };
     let target = Target { paper: Paper::A4, printed: None };
-    let plain = Scene {
-        metal: notched(&target)?,
-        target: Some(target),
-        bow: 0.0,
-        rust: 0.0,
-        glare: 0.0,
-        bed: Bed::Slats,
-    };
+    let plain = Scene { target: Some(target), ..Scene::plain(notched(&target)?) };
     let (rust, glare) = (0.5, 110.0);
     let on_floor = Scene { bed: Bed::Floor, ..plain.clone() };
-    let sides = Scene { metal: drilled()?, target: None, ..plain.clone() };
+    let sides = Scene::plain(drilled()?);
     let hard = Shot { blur: 2.0, noise: 8.0, lens: 0.01, ..tilted(30.0) };
     Ok(vec![
         ("from above", plain.clone(), flat),

@@ -3,7 +3,7 @@
 
 use std::path::PathBuf;
 
-use oddment_photo::rendered::{Bed, Scene, Shot, drilled, notched, render};
+use oddment_photo::rendered::{Scene, Shot, drilled, notched, render};
 use oddment_photo::{Paper, Target};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -16,7 +16,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         None => drilled()?,
     };
     let size = target.as_ref().map_or([1000.0, 700.0], Target::size);
-    let scene = Scene { metal, target, bow: 0.0, rust: 0.35, glare: 50.0, bed: Bed::Slats };
+    let scene = Scene { target, rust: 0.35, glare: 50.0, ..Scene::plain(metal) };
     let shot = Shot {
         size: [4000, 3000],
         tilt: 0.4,

@@ -4,7 +4,7 @@
 use oddment_core::job::Stop;
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_files::picture::png;
-use oddment_photo::rendered::{Bed, Judged, Scene, Shot, drilled, judged, notched, render};
+use oddment_photo::rendered::{Judged, Scene, Shot, drilled, judged, notched, render};
 use oddment_photo::{
     Calibrated, Found, NoCamera, Paper, Photograph, Reference, Stated, Target, calibrate, find,
     overlay, snapped, traced,
@@ -16,12 +16,11 @@ const SHOT: Shot =
 fn on_target() -> Scene {
     let target = Target { paper: Paper::A4, printed: None };
     let metal = notched(&target).unwrap();
-    let target = Some(target);
-    Scene { metal, target, bow: 0.0, rust: 0.0, glare: 0.0, bed: Bed::Slats }
+    Scene { target: Some(target), ..Scene::plain(metal) }
 }
 
 fn by_corners() -> Scene {
-    Scene { metal: drilled().unwrap(), target: None, ..on_target() }
+    Scene::plain(drilled().unwrap())
 }
 
 fn seen(scene: &Scene, shot: &Shot) -> (Photograph, Calibrated, Judged) {

@@ -6,20 +6,13 @@ use image::ImageFormat;
 use oddment_core::shape::Point;
 use oddment_core::sheet::EdgeKind;
 use oddment_core::units::LengthUnit;
-use oddment_photo::rendered::{Bed, Rendered, Scene, Shot, drilled, render};
+use oddment_photo::rendered::{Rendered, Scene, Shot, drilled, render};
 
 use super::*;
 
 /// A photograph of the drilled sheet from the side, as a file, and what it really shows.
 fn photographed(name: &str) -> (PathBuf, Rendered) {
-    let scene = Scene {
-        metal: drilled().unwrap(),
-        target: None,
-        bow: 0.0,
-        rust: 0.0,
-        glare: 0.0,
-        bed: Bed::Slats,
-    };
+    let scene = Scene::plain(drilled().unwrap());
     let shot = Shot {
         size: [1400, 1050],
         tilt: 0.4,

@@ -110,11 +110,11 @@ fn what_cannot_be_is_refused_and_nothing_written() {
 /// edges and a hole measured with the pointer go before.
 #[test]
 fn a_photograph_says_the_rough_and_points_what_matters() {
-    use oddment_photo::rendered::{Bed, Scene, Shot, drilled, render};
+    use oddment_photo::rendered::{Scene, Shot, drilled, render};
     let bench = Bench::new("capture-photo");
     let metal = drilled().unwrap();
     let area = metal.area();
-    let scene = Scene { metal, target: None, bow: 0.0, rust: 0.0, glare: 0.0, bed: Bed::Slats };
+    let scene = Scene::plain(metal);
     let (tilt, from, lens, blur, noise, seed) = (0.4, -1.2, 0.0, 0.7, 2.0, 3);
     let shot = Shot { size: [1400, 1050], tilt, from, lens, blur, noise, seed };
     let rendered = render(&scene, &shot);

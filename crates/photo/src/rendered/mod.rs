@@ -32,6 +32,13 @@ pub struct Scene {
     pub bed: Bed,
 }
 
+impl Scene {
+    /// Clean, flat metal on slats, without a target.
+    pub fn plain(metal: Region<SheetSpace>) -> Self {
+        Self { metal, target: None, bow: 0.0, rust: 0.0, glare: 0.0, bed: Bed::Slats }
+    }
+}
+
 /// What a sheet lies on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bed {

@@ -4,7 +4,7 @@ use eframe::egui::{Key, Pos2, Vec2, pos2, vec2};
 use egui_kittest::kittest::Queryable;
 use oddment_app::act::Act;
 use oddment_app::capture::{Capture, CaptureAct, Known};
-use oddment_photo::rendered::{Bed, Scene, Shot, drilled, render};
+use oddment_photo::rendered::{Scene, Shot, drilled, render};
 
 use crate::tests::bench::{Bench, bench};
 
@@ -49,14 +49,7 @@ fn shown(size: [f64; 2], at: [f64; 2]) -> Pos2 {
 #[test]
 fn a_remnant_is_captured_from_its_photograph() {
     let mut bench = bench("photograph");
-    let scene = Scene {
-        metal: drilled().unwrap(),
-        target: None,
-        bow: 0.0,
-        rust: 0.0,
-        glare: 0.0,
-        bed: Bed::Slats,
-    };
+    let scene = Scene::plain(drilled().unwrap());
     let shot = Shot {
         size: [1600, 1200],
         tilt: 0.3,
