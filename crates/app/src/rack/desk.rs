@@ -2,26 +2,22 @@
 //! ever waits for a disk or for somebody else who is writing.
 
 use std::collections::{HashMap, HashSet};
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::JoinHandle;
-use std::time::Duration;
 
 use oddment_core::bars::clear;
 use oddment_core::bars::profile::Profile;
 use oddment_core::part::Part;
 use oddment_core::sheet::Sheet;
-use oddment_files::labels::{Stickers, labels_pdf};
-use oddment_files::outputs::put;
+use oddment_files::labels::Stickers;
 use oddment_files::values::Learnt;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::fillers::{Filler, Stocked};
 use oddment_rack::find::Loadable;
 use oddment_rack::history::Event;
 use oddment_rack::outline::Outline;
-use oddment_rack::pictures::LARGEST;
 use oddment_rack::record::{BarRecording, Recorded};
 use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
@@ -30,15 +26,14 @@ use oddment_rack::{Shop, ShopFault, when};
 use serde_json::Value;
 
 use super::finding::Finding;
+use super::keeper::{News, Work, failed, keep_shop, picture_in, print_labels, shapes};
 use super::picture::Picture;
-use super::{CutOfJob, CutSaid, Tried, label_of, open_shop};
+use super::{CutOfJob, CutSaid, Tried};
 use crate::bars::PlannedBars;
 use crate::compare::{Posed, hold_all};
 use crate::keep::Keep;
 use crate::session::Wake;
-
-/// How often it is looked whether somebody else has changed the file.
-const LOOK_AGAIN: Duration = Duration::from_secs(2);
+use crate::words::{in_a_sentence, joined};
 
 /// What can be done with the rack.
 #[derive(Clone, Debug, PartialEq)]
@@ -135,24 +130,6 @@ pub struct Listing {
     pub learnt: Learnt,
 }
 
-/// What the thread tells.
-enum News {
-    Open { path: PathBuf, shop: (String, String), notices: Vec<String>, closed: Option<String> },
-    NoShop(String),
-    Listed(Box<Listing>),
-    Shapes(Vec<(i64, Outline)>),
-    Said(String),
-    Failed(String),
-    Took(Box<RackSheet>),
-    Recorded(Vec<(Recorded, Option<Sheet>)>),
-    Tried(Box<Tried>),
-    Pictures(Vec<(String, Option<Picture>)>),
-    History(String, Vec<Event>),
-    BarsRecorded(Vec<Recorded>, Vec<usize>),
-    WalkEnded(Box<Differences>),
-    ValueHistory(String, Vec<ShopValue>),
-}
-
 /// What the session has to do about something that was done.
 pub(crate) enum Done {
     /// This sheet is wanted in the place Sheet.
@@ -162,8 +139,6 @@ pub(crate) enum Done {
     /// These cuts of bars were recorded; so many of each line of the list were made.
     BarsRecorded(Vec<Recorded>, Vec<usize>),
 }
-
-type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
 
 /// The rack, as far as it is known here.
 pub struct Desk {
@@ -610,110 +585,4 @@ impl Drop for Desk {
 fn in_words<'a>(recorded: impl Iterator<Item = &'a Recorded>) -> String {
     let words = recorded.flat_map(|r| std::iter::once(r.words()).chain(r.warnings.iter().cloned()));
     words.collect::<Vec<_>>().join(" ")
-}
-
-/// All that is wrong, in one line.
-pub(crate) fn joined<T: ToString>(faults: &[T]) -> String {
-    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
-}
-
-fn failed(why: ShopFault) -> News {
-    News::Failed(in_a_sentence(&why.to_string()))
-}
-
-/// With a capital letter and a full stop.
-fn in_a_sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
-}
-
-fn shapes(shop: &Shop, numbers: &[i64]) -> Vec<(i64, Outline)> {
-    // One that can't be read is drawn as nothing.
-    numbers.iter().filter_map(|n| Some((*n, shop.outline_numbered(*n).ok()?))).collect()
-}
-
-/// The content of a picture's file, as far as one is kept.
-fn picture_in(file: &Path) -> std::io::Result<Vec<u8>> {
-    let mut content = Vec::new();
-    std::fs::File::open(file)?.take(LARGEST as u64 + 1).read_to_end(&mut content)?;
-    Ok(content)
-}
-
-/// Writes labels into the folder of the shop file.
-fn print_labels(shop: &Shop, labels: &[String], stickers: Stickers) -> Result<PathBuf, ShopFault> {
-    let sheets = labels.iter().map(|l| shop.sheet(l)).collect::<Result<Vec<_>, _>>()?;
-    let printed: Vec<_> = sheets.iter().map(label_of).collect();
-    let name = match &printed[..] {
-        [one] => format!("label {}.pdf", one.name),
-        _ => "labels.pdf".to_owned(),
-    };
-    let name: String = name.chars().map(|c| if c == '/' { '-' } else { c }).collect();
-    let file = shop.path().with_file_name(name);
-    let refused = |why: String| ShopFault::System(format!("the labels can't be made: {why}"));
-    let pdf = labels_pdf(&printed, stickers).map_err(|why| refused(why.to_string()))?;
-    put(&file, &pdf).map_err(|why| refused(why.to_string()))?;
-    Ok(file)
-}
-
-/// The thread that has the file open.
-fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wake) {
-    let say = |news: News| {
-        // Whoever listened has gone: then the thread ends soon.
-        let _ = tell.send(news);
-        wake();
-    };
-    let mut shop = match open_shop(keep, None) {
-        Ok(shop) => shop,
-        Err(why) => return say(News::NoShop(in_a_sentence(&why.to_string()))),
-    };
-    let shop_is = shop.name_and_currency().unwrap_or_default();
-    let closed = shop.closed().map(|why| in_a_sentence(&why.to_string()));
-    let notices = shop.notices().to_vec();
-    say(News::Open { path: shop.path().to_path_buf(), shop: shop_is, notices, closed });
-    let mut shown = None;
-    loop {
-        // Marks of a stock-take are no events, so that the list is read after every change here.
-        let event = shop.newest_event().ok();
-        if shown.is_none() || shown != event {
-            match listing(&shop) {
-                Ok(listing) => say(News::Listed(Box::new(listing))),
-                Err(why) => say(failed(why)),
-            }
-            shown = event;
-        }
-        match jobs.recv_timeout(LOOK_AGAIN) {
-            Ok(job) => {
-                let news = job(&mut shop);
-                let only_read = matches!(
-                    news,
-                    News::Shapes(_)
-                        | News::Took(_)
-                        | News::Tried(_)
-                        | News::Pictures(_)
-                        | News::History(..)
-                        | News::ValueHistory(..)
-                );
-                if !only_read {
-                    shown = None;
-                }
-                say(news);
-            }
-            Err(RecvTimeoutError::Timeout) => {}
-            Err(RecvTimeoutError::Disconnected) => return,
-        }
-    }
-}
-
-fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
-    Ok(Listing {
-        sheets: shop.list()?,
-        materials: shop.materials()?,
-        undoable: shop.undoable()?,
-        walk: shop.stock_take()?,
-        fillers: shop.fillers()?,
-        values: shop.values()?,
-        profiles: shop.own_profiles()?,
-        learnt: shop.learnt()?,
-    })
 }

@@ -4,6 +4,7 @@ mod cut_said;
 mod desk;
 pub mod fillers;
 mod finding;
+mod keeper;
 mod label;
 mod picture;
 mod sample;
@@ -16,8 +17,8 @@ use crate::keep::{Keep, write_whole};
 
 pub(crate) use cut_said::CutOfJob;
 pub use cut_said::{CutSaid, Tried, starts_of};
+pub(crate) use desk::Done;
 pub use desk::{Desk, Listing, RackAct, Sought};
-pub(crate) use desk::{Done, joined};
 pub use finding::Finding;
 pub use label::label_of;
 pub use picture::Picture;
