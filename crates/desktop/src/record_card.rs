@@ -5,19 +5,18 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use eframe::egui::{
-    Align2, Context, Id, Key, Modal, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke,
-    TextEdit, Ui, pos2, vec2,
+    Context, Id, Modal, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{CutSaid, RackAct, Tried};
 use oddment_app::session::Session;
 use oddment_core::shape::{Bounds, Point, Region, SheetSpace};
 use oddment_rack::crop::Line;
-use oddment_rack::record::{Keep, Outcome, Preview};
+use oddment_rack::record::{Outcome, Preview};
 
-use crate::outcome_row;
+use crate::recording;
 use crate::sheet::pictures::{Picture, hatch};
-use crate::theme::{self, Colours, Weight};
+use crate::theme::{self, Colours};
 
 /// How far (mm) polygons may leave curves that are drawn so small.
 const BOUND: f64 = 1.0;
@@ -109,25 +108,17 @@ impl RecordCard {
                 });
             });
             self.besides(ui, c, session);
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
-            ui.horizontal(|ui| {
-                let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
-                if theme::button(ui, c, "Record it", "Ctrl Enter", Weight::Strong).clicked()
-                    || enter
-                {
-                    match self.read() {
-                        Ok(()) => {
-                            let said = Box::new(self.said.clone());
-                            acts.push(Act::Rack(RackAct::Record(said)));
-                            closed = true;
-                        }
-                        Err(fault) => self.fault = Some(fault),
+            let ending = recording::ending(ui, c, self.fault.as_deref(), |_| ());
+            closed = ending.cancel;
+            if ending.record {
+                match self.read() {
+                    Ok(()) => {
+                        acts.push(Act::Rack(RackAct::Record(Box::new(self.said.clone()))));
+                        closed = true;
                     }
+                    Err(fault) => self.fault = Some(fault),
                 }
-                closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
-            });
+            }
         });
         // What is typed wrongly is told when it is to be recorded. While one answer is awaited the next
         // is not asked for, so that typing never runs ahead of it.
@@ -189,7 +180,7 @@ impl RecordCard {
         let key = (name, copy);
         let now = self.said.outcomes.get(&key).cloned().unwrap_or_default();
         let called = format!("{} #{copy}", key.0);
-        let then = outcome_row::show(ui, c, &called, &now);
+        let then = recording::outcome(ui, c, &called, &now);
         match then {
             Some(Outcome::Good) => {
                 self.said.outcomes.remove(&key);
@@ -254,16 +245,7 @@ impl RecordCard {
     fn besides(&mut self, ui: &mut Ui, c: &Colours, session: &Session) {
         let likely = session.rack().and_then(|desk| desk.tried()?.likely_minutes);
         ui.horizontal_wrapped(|ui| {
-            let field = |ui: &mut Ui, name: &str, text: &mut String, hint: &str| {
-                ui.label(name);
-                let field = TextEdit::singleline(text)
-                    .hint_text(hint)
-                    .desired_width(80.0)
-                    .align(Align2::LEFT_CENTER)
-                    .min_size(vec2(80.0, 36.0));
-                ui.add(field).accessible_name(name);
-            };
-            field(ui, "minutes it took", &mut self.minutes, "");
+            recording::field(ui, "minutes it took", &mut self.minutes, "", 80.0);
             if let Some(likely) = likely {
                 let text = format!("{likely:.1}");
                 let name = format!("{text} as reckoned");
@@ -271,7 +253,8 @@ impl RecordCard {
                     self.minutes = text;
                 }
             }
-            field(ui, "heat number marked anew at", &mut self.heat_mark, "X,Y mm");
+            let mark = &mut self.heat_mark;
+            recording::field(ui, "heat number marked anew at", mark, "X,Y mm", 80.0);
             let said = &mut self.said;
             for (name, on) in [
                 ("still on the bed", &mut said.on_bed),
@@ -282,33 +265,19 @@ impl RecordCard {
                     *on = !*on;
                 }
             }
-            let keeps = [
-                (Keep::ByRule, "keep by the rule"),
-                (Keep::All, "keep all"),
-                (Keep::Nothing, "keep nothing"),
-            ];
-            for (keep, name) in keeps {
-                if theme::choice(ui, c, name, said.keep == keep).clicked() {
-                    said.keep = keep;
-                }
-            }
+            recording::keeps(ui, c, &mut said.keep);
         });
     }
 
     /// Takes in what was typed.
     fn read(&mut self) -> Result<(), String> {
-        let number = |text: &str| {
-            text.trim().replace(',', ".").parse().ok().filter(|n: &f64| (0.0..=1e6).contains(n))
-        };
-        self.said.minutes = match self.minutes.trim() {
-            "" => None,
-            typed => Some(number(typed).ok_or(format!("“{typed}” is no number of minutes"))?),
-        };
+        self.said.minutes = recording::minutes(&self.minutes)?;
         self.said.heat_marked_at = match self.heat_mark.trim() {
             "" => None,
             typed => {
                 let read = typed.split_once([',', ' ', ';']);
-                let at = read.and_then(|(x, y)| Some([number(x)?, number(y)?]));
+                let at =
+                    read.and_then(|(x, y)| Some([recording::number(x)?, recording::number(y)?]));
                 Some(at.ok_or(format!("“{typed}” is no place; write for example 120,80"))?)
             }
         };

@@ -3,9 +3,7 @@
 
 use std::sync::Arc;
 
-use eframe::egui::{
-    Align2, Context, Id, Key, Label, Modal, RichText, ScrollArea, TextEdit, Ui, vec2,
-};
+use eframe::egui::{Context, Id, Label, Modal, RichText, ScrollArea, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{BarsAct, BarsSaid, PlannedBars};
 use oddment_app::session::Session;
@@ -13,8 +11,8 @@ use oddment_core::units::LengthUnit;
 use oddment_rack::record::{Keep, Outcome};
 
 use super::draw;
-use crate::outcome_row;
-use crate::theme::{self, Colours, Weight};
+use crate::recording;
+use crate::theme::{self, Colours};
 
 /// A cut being recorded, as typed.
 pub(super) struct RecordCard {
@@ -57,33 +55,27 @@ impl RecordCard {
                 }
             });
             self.besides(ui, c);
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
-            ui.horizontal(|ui| {
-                let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
-                if theme::button(ui, c, "Record it", "Ctrl Enter", Weight::Strong).clicked()
-                    || enter
-                {
-                    match self.minutes() {
-                        Ok(minutes) => {
-                            self.said.minutes = minutes;
-                            let said = self.said.clone();
-                            acts.push(Act::Bars(BarsAct::Record(Box::new(said))));
-                            closed = true;
-                        }
-                        Err(fault) => self.fault = Some(fault),
-                    }
-                }
-                closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
-                let back = self.planned.plan.bars.iter().map(|bar| bar.pieces.len()).sum::<usize>()
-                    - self.said.made(&self.planned).iter().sum::<usize>();
+            let pieces = self.planned.plan.bars.iter().map(|bar| bar.pieces.len()).sum::<usize>();
+            let back = pieces - self.said.made(&self.planned).iter().sum::<usize>();
+            let ending = recording::ending(ui, c, self.fault.as_deref(), |ui| {
                 if back > 0 {
                     let parts = if back == 1 { "1 part goes" } else { &format!("{back} parts go") };
                     let text = format!("{parts} back to the order.");
                     ui.label(RichText::new(text).color(c.short));
                 }
             });
+            closed = ending.cancel;
+            if ending.record {
+                match recording::minutes(&self.minutes) {
+                    Ok(minutes) => {
+                        self.said.minutes = minutes;
+                        let said = self.said.clone();
+                        acts.push(Act::Bars(BarsAct::Record(Box::new(said))));
+                        closed = true;
+                    }
+                    Err(fault) => self.fault = Some(fault),
+                }
+            }
         });
         closed || modal.should_close()
     }
@@ -120,7 +112,7 @@ impl RecordCard {
             let part = &list.parts[piece.part];
             let called = format!("{}.{} {}", index + 1, p + 1, part.called());
             let now = self.said.outcome(index, p);
-            if let Some(then) = outcome_row::show(ui, c, &called, &now) {
+            if let Some(then) = recording::outcome(ui, c, &called, &now) {
                 self.said.say(index, p, count, then);
             }
         }
@@ -165,42 +157,19 @@ impl RecordCard {
             stock.count.is_none() || stock.name.trim().is_empty()
         });
         ui.horizontal_wrapped(|ui| {
-            let field = |ui: &mut Ui, name: &str, text: &mut String, wide: f32| {
-                ui.label(name);
-                let field = TextEdit::singleline(text)
-                    .desired_width(wide)
-                    .align(Align2::LEFT_CENTER)
-                    .min_size(vec2(wide, 36.0));
-                ui.add(field).accessible_name(name);
-            };
-            field(ui, "minutes it took", &mut self.minutes, 70.0);
+            recording::field(ui, "minutes it took", &mut self.minutes, "", 70.0);
             if bought {
-                field(ui, "heat number of bars bought", &mut self.said.bought_heat, 110.0);
-                field(ui, "their certificate", &mut self.said.bought_certificate, 110.0);
+                let said = &mut self.said;
+                let heat = &mut said.bought_heat;
+                recording::field(ui, "heat number of bars bought", heat, "", 110.0);
+                let certificate = &mut said.bought_certificate;
+                recording::field(ui, "their certificate", certificate, "", 110.0);
             }
             let name = "for a certificate";
             if theme::choice(ui, c, name, self.said.certificate).clicked() {
                 self.said.certificate = !self.said.certificate;
             }
-            let keeps = [
-                (Keep::ByRule, "keep by the rule"),
-                (Keep::All, "keep all"),
-                (Keep::Nothing, "keep nothing"),
-            ];
-            for (keep, name) in keeps {
-                if theme::choice(ui, c, name, self.said.keep == keep).clicked() {
-                    self.said.keep = keep;
-                }
-            }
+            recording::keeps(ui, c, &mut self.said.keep);
         });
-    }
-
-    fn minutes(&self) -> Result<Option<f64>, String> {
-        let typed = self.minutes.trim();
-        if typed.is_empty() {
-            return Ok(None);
-        }
-        let minutes = typed.replace(',', ".").parse().ok().filter(|n| (0.0..=1e6).contains(n));
-        minutes.map(Some).ok_or(format!("“{typed}” is no number of minutes"))
     }
 }
