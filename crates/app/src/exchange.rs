@@ -23,8 +23,8 @@ use oddment_files::values::Values;
 use crate::bars::{BarOrder, PlannedBars, open_bars};
 use crate::keep::write_whole;
 use crate::open_job::OpenJob;
-use crate::rack::joined;
 use crate::session::Wake;
+use crate::words::joined;
 
 /// What a file is read for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,4 +1,4 @@
-//! Distances, faults and verdicts in words.
+//! Distances, faults and verdicts in words, and words as sentences.
 
 use oddment_core::check::{CheckedPlan, Fault, Party};
 use oddment_core::shape::{Point, SheetSpace};
@@ -50,6 +50,23 @@ impl Verdict {
             Self::Faults(n) => format!("not clear: {n} faults"),
         }
     }
+}
+
+/// With a capital letter.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    first + letters.as_str()
+}
+
+/// With a capital letter and a full stop.
+pub fn in_a_sentence(text: &str) -> String {
+    format!("{}.", capital(text).trim_end_matches('.'))
+}
+
+/// All that is wrong, in one line.
+pub fn joined<T: ToString>(faults: &[T]) -> String {
+    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
 
 /// What a distance is to: “the sheet's edge”, “the cut-out at 418, 296”, “gusset #3”.

@@ -5,6 +5,7 @@ use oddment_core::units::{LengthUnit, parse_length};
 use oddment_files::bars::{is_same_name, measures_of, section, starter_profiles};
 
 use crate::session::Session;
+use crate::words::capital;
 
 /// The kinds as people begin to write them, and those of the table.
 const KINDS: [(&str, &str); 8] = [
@@ -64,12 +65,10 @@ fn of_measures(typed: &str, unit: LengthUnit) -> Option<Profile> {
 
 /// As the table of starting profiles writes names: `Square tube 45 × 2`, `Flat 1 × 1/4 in`.
 fn named(kind: &str, measures: &str, unit: LengthUnit) -> String {
-    let mut letters = kind.chars();
-    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
     let measures: Vec<&str> = measures.split(['x', '×', '*']).map(str::trim).collect();
     let says_unit = measures.iter().any(|m| m.contains(|c: char| c.is_alphabetic() || c == '"'));
     let unit = if unit == LengthUnit::Inch && !says_unit { " in" } else { "" };
-    format!("{first}{} {}{unit}", letters.as_str(), measures.join(" × "))
+    format!("{} {}{unit}", capital(kind), measures.join(" × "))
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use oddment_core::bars::{CutList, Stock};
 
 use super::PlannedBars;
-use crate::rack::joined;
+use crate::words::joined;
 use crate::work::Clock;
 
 /// A way of cutting the order.

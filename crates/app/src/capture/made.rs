@@ -10,7 +10,7 @@ use oddment_photo::Stated;
 use oddment_rack::outline::Outline;
 
 use super::{Capture, Contour, Seen};
-use crate::rack::joined;
+use crate::words::joined;
 
 /// A sheet ready for the rack.
 pub struct Made {

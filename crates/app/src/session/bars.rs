@@ -11,7 +11,7 @@ use oddment_rack::record::{BarRecording, Recorded};
 use super::Session;
 use crate::bars::{BarOrder, Bars, BarsAct, BarsSaid, PlannedBars, sample_bars};
 use crate::place::Place;
-use crate::rack::joined;
+use crate::words::joined;
 
 impl Session {
     /// The order of bars.

@@ -19,6 +19,7 @@ use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, BarsAct, PlannedBars};
 use oddment_app::place::Place;
 use oddment_app::session::{Ask, Session};
+use oddment_app::words::in_a_sentence;
 use oddment_core::bars::CutList;
 
 use crate::place::PlaceView;
@@ -410,11 +411,4 @@ fn profile_name(order: &BarOrder) -> String {
         "" => name.to_owned(),
         material => format!("{name}, {material}"),
     }
-}
-
-/// With a capital letter and a full stop.
-fn in_a_sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
 }

@@ -9,10 +9,11 @@ use oddment_app::act::Act;
 use oddment_app::bars::{BarWay, BarsAct, PlannedBars};
 use oddment_app::place::Place;
 use oddment_app::session::Session;
+use oddment_app::words::{capital, in_a_sentence};
 use oddment_core::bars::BarsAccount;
 use oddment_core::units::LengthUnit;
 
-use super::{draw, facts, in_a_sentence, kinds, profile_name};
+use super::{draw, facts, kinds, profile_name};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
@@ -325,12 +326,4 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
             acts.push(Act::Bars(BarsAct::Compare));
         }
     });
-}
-
-/// With a capital letter.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + letters.as_str()
-    })
 }

@@ -8,12 +8,12 @@ use eframe::egui::{
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::session::Session;
+use oddment_app::words::capital;
 use oddment_core::compare::{Group, Item, Way};
 use oddment_files::account_words::{
     figure_words, formula_words, group_words, item_words, way_title,
 };
 
-use super::card::capital;
 use crate::theme::{self, Colours, Weight};
 
 /// Which items are open: sheet and place among the account's items.

@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 use oddment_app::compare::Posed;
 use oddment_app::session::Session;
+use oddment_app::words::capital;
 use oddment_core::compare::ways::SheetUse;
 use oddment_core::compare::{Group, Way};
 use oddment_files::account_words::{group_words, way_title};
@@ -172,11 +173,4 @@ fn state(shown: &Shown<'_>) -> Option<(String, bool)> {
         return Some((words.join(", "), false));
     }
     None
-}
-
-/// With a capital letter.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    first + letters.as_str()
 }

@@ -4,10 +4,10 @@ use eframe::egui::{Align, Label, Layout, RichText, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::compare::{CompareAct, best_and_other};
 use oddment_app::session::Session;
+use oddment_app::words::capital;
 use oddment_core::compare::{Way, reason};
 use oddment_files::account_words::{reason_words, way_title, way_words};
 
-use super::card::capital;
 use super::plot;
 use crate::theme::{self, Colours, Weight};
 

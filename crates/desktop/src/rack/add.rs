@@ -7,6 +7,7 @@ use oddment_app::capture::{CaptureAct, Made};
 use oddment_app::place::Place;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_app::words::joined;
 use oddment_core::capture::Captured;
 use oddment_core::capture::points::{Pointing, capture_points};
 use oddment_core::capture::rows::read_rows;
@@ -276,11 +277,6 @@ impl AddCard {
         let Made { outline, .. } = self.made(unit)?;
         Ok(NewSheet { label: None, facts: self.facts.facts(unit)?, outline })
     }
-}
-
-/// All that is wrong, in one line.
-fn joined<T: ToString>(faults: &[T]) -> String {
-    faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }
 
 #[cfg(test)]
