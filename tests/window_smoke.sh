@@ -22,20 +22,32 @@ trap finish EXIT
 fail() {
     echo "window: $1" >&2
     sed 's/^/  program: /' "$out/program.log" >&2 || true
+    sed 's/^/  display: /' "$out/xvfb.log" >&2 || true
+    kill -0 "$server" 2> /dev/null || echo "  display: it is gone" >&2
     exit 1
 }
 
-# Xvfb picks a free display and writes its number.
-Xvfb -displayfd 3 -screen 0 1400x900x24 -nolisten tcp 3> "$out/display" 2> "$out/xvfb.log" &
-pids+=($!)
-for _ in $(seq 100); do
-    [ -s "$out/display" ] && break
-    sleep 0.1
-done
-[ -s "$out/display" ] || fail "no display within 10 s"
-display=:$(cat "$out/display")
-export DISPLAY=$display
+# Xvfb picks a free display and writes its number. It has answered once before anything is opened on
+# it; one that does not is ended, and another takes its place. It must not start anew when a client
+# leaves (-noreset): the program, opening its window just as xdotool has left, would be turned away.
 unset WAYLAND_DISPLAY WAYLAND_SOCKET
+export DISPLAY=
+for attempt in $(seq 3); do
+    : > "$out/display"
+    Xvfb -displayfd 3 -screen 0 1400x900x24 -noreset -nolisten tcp 3> "$out/display" 2>> "$out/xvfb.log" &
+    server=$!
+    pids+=("$server")
+    for _ in $(seq 100); do
+        sleep 0.1
+        [ -s "$out/display" ] || continue
+        DISPLAY=:$(cat "$out/display")
+        timeout 5 xdotool getdisplaygeometry > /dev/null 2>> "$out/xvfb.log" && break 2
+    done
+    echo "window: display ${DISPLAY:-without a number} does not answer (attempt $attempt)" >&2
+    kill "$server" 2> /dev/null || true
+    DISPLAY=
+done
+[ -n "$DISPLAY" ] || fail "no display answers"
 
 # Starts the program and finds its window.
 start() {

@@ -22,7 +22,7 @@ fn main() -> ExitCode {
 /// Why there is no window, in words that help.
 fn in_words(why: &eframe::Error) -> String {
     match why {
-        eframe::Error::WinitEventLoop(_) => "no display answers".into(),
+        eframe::Error::WinitEventLoop(what) => format!("no display answers ({what})"),
         other => other.to_string(),
     }
 }
