@@ -13,7 +13,7 @@ use crate::fault::ShopFault;
 pub(crate) const APPLICATION: i64 = 0x4F44_444D;
 
 /// Each brings a file from the version before to the next; the first makes version 1 of nothing.
-const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4, VERSION_5];
+const STEPS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3, VERSION_4, VERSION_5, VERSION_6];
 
 /// The version of files that are written here.
 pub(crate) const NEWEST: i64 = STEPS.len() as i64;
@@ -158,6 +158,14 @@ CREATE TABLE fillers (
 ) WITHOUT ROWID;
 ";
 
+/// Every reference can be followed back: an event is written last, and until it is, each row added
+/// makes SQLite look for all that refer to it.
+const VERSION_6: &str = "
+CREATE INDEX states_of_shape ON states (shape);
+CREATE INDEX stock_marks_of_sheet ON stock_marks (sheet);
+CREATE INDEX shop_values_of_event ON shop_values (event);
+";
+
 /// The version of an open file.
 ///
 /// # Errors
@@ -247,6 +255,28 @@ mod tests {
             drop(shop);
             std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
         }
+    }
+
+    #[test]
+    fn adding_to_a_large_rack_looks_through_no_table() {
+        let path = old_file(NEWEST);
+        let connection = Connection::open(&path).unwrap();
+        let mut found = connection
+            .prepare(
+                "SELECT t.name, f.\"from\", EXISTS (
+                     SELECT 1 FROM pragma_index_list(t.name) i, pragma_index_info(i.name) c
+                     WHERE c.seqno = 0 AND c.name = f.\"from\")
+                 FROM sqlite_schema t, pragma_foreign_key_list(t.name) f WHERE t.type = 'table'",
+            )
+            .unwrap();
+        let row = |r: &rusqlite::Row<'_>| Ok((r.get(0)?, r.get(1)?, r.get(2)?));
+        let rows = found.query_map([], row).unwrap();
+        let rows: Vec<(String, String, bool)> = rows.map(Result::unwrap).collect();
+        assert!(rows.len() > 8);
+        for (table, column, has_index) in rows {
+            assert!(has_index, "{table}.{column} is looked for row by row");
+        }
+        std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
     }
 
     #[test]
