@@ -129,7 +129,7 @@ fn ended_at_any_moment_the_file_is_as_before_or_after() {
     assert!(events > 0, "the program was always ended before it did anything");
 }
 
-/// A file as a program left it that knew none of the tables since.
+/// A file as a program left it that knew none of the tables and indexes since.
 fn old_file(path: &Path, sheets: usize) {
     let mut shop = Shop::create(path, &new_shop()).unwrap();
     shop.add_all(vec![plate(None, 600.0, 400.0); sheets]).unwrap();
@@ -140,6 +140,7 @@ fn old_file(path: &Path, sheets: usize) {
     for table in tables {
         connection.execute(&format!("DROP TABLE {table}"), []).unwrap();
     }
+    connection.execute("DROP INDEX states_of_shape", []).unwrap();
     connection.pragma_update(None, "user_version", 1).unwrap();
 }
 
