@@ -116,7 +116,7 @@ shot before
 before=$(count "$out/before.png" "$paper")
 
 # The second row of the slip, onto free metal: where it fits is dotted while it is dragged.
-drag 70 222 980 480 dragging
+drag 70 282 980 480 dragging
 [ "$(count "$out/dragging.png" "$fits")" -gt 300 ] || fail "where it fits is not to be seen"
 until_seen "$selected" 3000 laid
 key r

@@ -4,8 +4,9 @@
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use oddment_core::fit::{Answer, RESOLUTION, Verdict, fit};
+use oddment_core::fit::{Answer, RESOLUTION, Verdict, fit_telling};
 use oddment_core::job::{Budget, Stop};
+use oddment_core::shape::{PartSpace, Pose, SheetSpace};
 use oddment_core::units::LengthUnit;
 
 use crate::open_job::{Copy, OpenJob, SheetSlot};
@@ -25,8 +26,18 @@ pub struct AnyPlace {
     /// The laid copy that is to move there; none where one more is to be laid.
     pub instead_of: Option<Copy>,
     started: Instant,
-    answer: Receiver<Answer>,
+    news: Receiver<News>,
+    closest: Option<(f64, Pose<PartSpace, SheetSpace>, Instant)>,
     stop: Stop,
+}
+
+/// What the thread tells.
+#[derive(Debug)]
+enum News {
+    /// A pose that is short by less (mm) than those before.
+    Closer(f64, Pose<PartSpace, SheetSpace>),
+    /// The end of it.
+    Answer(Answer),
 }
 
 impl AnyPlace {
@@ -41,7 +52,7 @@ impl AnyPlace {
         instead_of: Option<Copy>,
         wake: Wake,
     ) -> Result<Self, std::io::Error> {
-        let (send, answer) = channel();
+        let (send, news) = channel();
         let stop = Stop::default();
         let (stopped, open, started) = (stop.clone(), open.clone(), Instant::now());
         let work = move || {
@@ -53,16 +64,37 @@ impl AnyPlace {
             let sheet = with_parts_cut_out(open.job(), slot.stock, &others);
             let wanted = &open.job().wanted[part].part;
             // Nobody listening means that the plan has changed meanwhile.
-            let _ = send.send(fit(&sheet, wanted, &open.job().clearances, RESOLUTION, &budget));
+            let mut closer = |spare: f64, pose| {
+                let _ = send.send(News::Closer((-spare).max(0.0), pose));
+                wake();
+            };
+            let kept = &open.job().clearances;
+            let answer = fit_telling(&sheet, wanted, kept, RESOLUTION, &budget, &mut closer);
+            let _ = send.send(News::Answer(answer));
             wake();
         };
         std::thread::Builder::new().name("any place".into()).spawn(work)?;
-        Ok(Self { part, slot, instead_of, started, answer, stop })
+        Ok(Self { part, slot, instead_of, started, news, closest: None, stop })
     }
 
-    /// The answer, once there is one.
-    pub fn answer(&self) -> Option<Answer> {
-        self.answer.try_recv().ok()
+    /// Takes in what is new; the answer, once there is one.
+    pub fn poll(&mut self) -> Option<Answer> {
+        loop {
+            match self.news.try_recv().ok()? {
+                News::Closer(short, pose) => self.closest = Some((short, pose, Instant::now())),
+                News::Answer(answer) => return Some(answer),
+            }
+        }
+    }
+
+    /// By how much (mm) the closest pose so far is short, and the pose.
+    pub fn closest(&self) -> Option<(f64, Pose<PartSpace, SheetSpace>)> {
+        self.closest.map(|(short, pose, _)| (short, pose))
+    }
+
+    /// Time since the closest so far was found.
+    pub fn unchanged(&self) -> Option<Duration> {
+        self.closest.map(|(.., found)| found.elapsed())
     }
 
     /// Time since it started.

@@ -82,6 +82,11 @@ impl ReadDrawing {
         }
     }
 
+    /// Whether a person has to settle anything of it.
+    pub fn must_settle(&self) -> bool {
+        self.problems_in_words().iter().any(|(_, must)| *must)
+    }
+
     /// The parts in it, each wanted once, with where they came from.
     pub fn parts(&self) -> Vec<(Part, Origin)> {
         let parts = self.found.as_ref().map(|d| parts_from_drawing(&self.path, d));

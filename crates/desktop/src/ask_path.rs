@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use eframe::egui::{Context, Id, Modal, RichText, ScrollArea, TextEdit, vec2};
+use eframe::egui::{Context, ScrollArea, TextEdit, vec2};
 use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::compare::CompareAct;
@@ -134,7 +134,9 @@ impl AskPath {
     /// Asks; `None` where the session did not ask for a path.
     pub(crate) fn new(ctx: &Context, ask: Ask, folder: Option<&Path>, title: &str) -> Option<Self> {
         let question = Question::of(ask)?;
-        let folder = folder.map(Path::to_path_buf).or_else(|| std::env::current_dir().ok());
+        // It may have been on a stick, or renamed since.
+        let folder = folder.filter(|f| f.is_dir()).map(Path::to_path_buf);
+        let folder = folder.or_else(|| std::env::current_dir().ok());
         let folder = folder.unwrap_or_default();
         let name = match question {
             Question::Save => format!("{title}.json"),
@@ -162,9 +164,7 @@ impl AskPath {
 
     fn typed_path(&mut self, ctx: &Context, c: &Colours) -> Answer {
         let mut answer = Answer::Waiting;
-        let modal = Modal::new(Id::unique("path")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(640f32.min(ctx.content_rect().width() - 60.0));
-            ui.label(RichText::new(self.question.title()).font(theme::strong()));
+        let modal = theme::modal(ctx, c, self.question.title(), 640.0, |ui| {
             let field = ui
                 .add(
                     TextEdit::singleline(&mut self.typed)

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use eframe::egui::{Context, Grid, Id, Modal, RichText, TextEdit, vec2};
+use eframe::egui::{Context, Grid, RichText, TextEdit, vec2};
 use oddment_app::act::Act;
 use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::units::{LengthUnit, parse_length};
@@ -53,10 +53,8 @@ impl DistancesCard {
     /// Draws the card.
     pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Outcome {
         let mut outcome = Outcome::Open;
-        let modal = Modal::new(Id::unique("distances")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(620f32.min(ctx.content_rect().width() - 60.0));
-            let title = format!("Distances to keep, {}", self.unit);
-            ui.label(RichText::new(title).font(theme::strong()));
+        let title = format!("Distances to keep, {}", self.unit);
+        let modal = theme::modal(ctx, c, &title, 620.0, |ui| {
             self.starting_values(ui, c);
             Grid::new("distances").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
                 for ((name, help), text) in ROWS.iter().zip(&mut self.fields) {

@@ -1,6 +1,6 @@
 //! How files are exported, and whether a plan that was not squared up is to go to the machine.
 
-use eframe::egui::{Context, Id, Key, Label, Modal, RichText, Ui};
+use eframe::egui::{Context, Key, Label, RichText, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::settings::ExportChoices;
@@ -21,9 +21,7 @@ pub(crate) enum Outcome {
 /// Draws the card.
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> Outcome {
     let mut outcome = Outcome::Open;
-    let modal = Modal::new(Id::unique("export")).frame(theme::card(c)).show(ctx, |ui| {
-        ui.set_width(600f32.min(ctx.content_rect().width() - 60.0));
-        ui.label(RichText::new("Export").font(theme::large_strong()));
+    let modal = theme::modal(ctx, c, "Export", 600.0, |ui| {
         let goes_on = standing(ui, c, session);
         let now = session.settings().export;
         let mut next = now;

@@ -9,6 +9,7 @@ mod bed;
 mod compare;
 mod distances_card;
 mod export_card;
+mod first_screen;
 mod keys;
 mod loads;
 mod look;
@@ -19,6 +20,7 @@ mod recording;
 mod sheet;
 mod sheet_card;
 mod shop;
+mod stock_card;
 #[cfg(test)]
 mod tests;
 mod theme;

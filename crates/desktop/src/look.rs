@@ -1,6 +1,6 @@
 //! How everything looks: light or dark, units, sizes, and how long a fill may take.
 
-use eframe::egui::{Context, Id, Modal, RichText, Ui};
+use eframe::egui::{Context, RichText, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 
@@ -10,9 +10,7 @@ use crate::theme::{self, Colours, Weight};
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> bool {
     let settings = session.settings();
     let mut open = true;
-    let modal = Modal::new(Id::unique("look")).frame(theme::card(c)).show(ctx, |ui| {
-        ui.set_width(430.0);
-        ui.label(RichText::new("Look").font(theme::strong()));
+    let modal = theme::modal(ctx, c, "Look", 430.0, |ui| {
         row(ui, "Light", |ui| {
             either(ui, c, ["light", "dark"], settings.dark, Act::ToggleTheme, acts);
         });

@@ -8,15 +8,28 @@ use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Point, SheetSpace};
 
 use crate::theme::Colours;
+use crate::top_line::Word;
 
 /// A place: it reads what is open, draws it, and says what was done.
 pub(crate) trait PlaceView {
-    /// Says on the top line, beside the places' names, what is shown here.
+    /// Says on the top line, beside the places' names, what is shown here, in the room that is left.
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
 
-    /// The one strong button, and what else belongs on the right of the top line (drawn from right
-    /// to left).
+    /// The one strong button, and what else must stand on the right of the top line (drawn from
+    /// right to left).
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
+
+    /// What else can be done here, the most wanted first. What has no room on the top line is found
+    /// under “More”.
+    fn words(&self, session: &Session) -> Vec<Word> {
+        let _ = session;
+        Vec::new()
+    }
+
+    /// Width (points) that the heading needs at least.
+    fn heading_room(&self) -> f32 {
+        240.0
+    }
 
     /// Draws everything below the top line into `area`.
     fn show(

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use eframe::egui::{
-    Context, Id, Modal, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, pos2, vec2,
+    Context, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{CutSaid, RackAct, Tried};
@@ -82,11 +82,9 @@ impl RecordCard {
     ) -> bool {
         let mut closed = false;
         self.renew(session);
-        let modal = Modal::new(Id::unique("record")).frame(theme::card(c)).show(ctx, |ui| {
+        let title = format!("What was cut from {}?", self.label);
+        let modal = theme::modal(ctx, c, &title, 960.0, |ui| {
             let room = ctx.content_rect();
-            ui.set_width(960f32.min(room.width() - 60.0));
-            let title = format!("What was cut from {}?", self.label);
-            ui.label(RichText::new(title).font(theme::strong()));
             let high = (room.height() - 260.0).clamp(200.0, 460.0);
             ui.horizontal_top(|ui| {
                 ui.vertical(|ui| {

@@ -1,6 +1,6 @@
 //! What is known of the sheet, typed.
 
-use eframe::egui::{Context, Grid, Id, Modal, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Context, Grid, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::RackAct;
 use oddment_app::sheet_facts::{SheetFacts, usual_density};
@@ -58,9 +58,7 @@ impl SheetCard {
     /// Draws the card.
     pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Outcome {
         let mut outcome = Outcome::Open;
-        let modal = Modal::new(Id::unique("sheet")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(560f32.min(ctx.content_rect().width() - 60.0));
-            ui.label(RichText::new("The sheet").font(theme::strong()));
+        let modal = theme::modal(ctx, c, "The sheet", 560.0, |ui| {
             ui.horizontal(|ui| {
                 if theme::choice(ui, c, "the one shown", !self.plain).clicked() {
                     self.plain = false;

@@ -1,9 +1,11 @@
 //! Colours, type and the few controls that look alike everywhere.
 
+use std::sync::Arc;
+
 use eframe::egui::{
     self, Align2, Color32, Context, CornerRadius, CursorIcon, FontData, FontDefinitions,
-    FontFamily, FontId, Frame, Margin, Rect, Response, Role, Sense, Shadow, Stroke, Theme, Ui,
-    Vec2, WidgetInfo,
+    FontFamily, FontId, Frame, Galley, Id, Margin, Modal, ModalResponse, Rect, Response, RichText,
+    Role, Sense, Shadow, Stroke, Theme, Ui, Vec2, WidgetInfo,
 };
 use oddment_app::settings::Settings;
 
@@ -190,6 +192,22 @@ pub(crate) fn card(c: &Colours) -> Frame {
         .inner_margin(Margin::symmetric(16, 10))
 }
 
+/// A card with a title that lies over everything until it is answered, as wide as asked (points) where
+/// the window is.
+pub(crate) fn modal<R>(
+    ctx: &Context,
+    c: &Colours,
+    title: &str,
+    wide: f32,
+    contents: impl FnOnce(&mut Ui) -> R,
+) -> ModalResponse<R> {
+    Modal::new(Id::unique(title)).frame(card(c)).show(ctx, |ui| {
+        ui.set_width(wide.min(ctx.content_rect().width() - 60.0));
+        ui.label(RichText::new(title).font(strong()));
+        contents(ui)
+    })
+}
+
 /// Paints the card that a person may choose where `response` stands, before what is on it.
 pub(crate) fn card_to_choose(ui: &Ui, c: &Colours, response: &Response, chosen: bool) {
     let rect = response.rect.shrink(1.0);
@@ -228,19 +246,10 @@ pub(crate) fn sign_button(
     weight: Weight,
     spoken: &str,
 ) -> Response {
-    let (font, ink, fill) = match weight {
-        Weight::Strong => (FontId::new(17.0, strong().family), c.on_strong, c.strong),
-        Weight::Plain => (body(), c.text, c.card),
-        Weight::Words => (body(), c.quiet, Color32::TRANSPARENT),
-    };
+    let Lettering { text, key, between, size } = Lettering::of(ui, c, name, key, weight);
+    let (ink, fill) = inks(c, weight);
     let key_ink = if weight == Weight::Strong { ink.gamma_multiply(0.75) } else { c.quiet };
-    let text = ui.painter().layout_no_wrap(name.to_owned(), font, ink);
-    let key = ui.painter().layout_no_wrap(key.to_owned(), small(), key_ink);
-    let between = if key.size().x > 0.0 { 8.0 } else { 0.0 };
-    let pad = if weight == Weight::Words { 10.0 } else { 16.0 };
     let wide = text.size().x + between + key.size().x;
-    let least = if weight == Weight::Strong { 120.0 } else { c.touch };
-    let size = Vec2::new((wide + 2.0 * pad).max(least), c.touch);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let lift = if response.is_pointer_button_down_on() {
         0.82
@@ -266,9 +275,46 @@ pub(crate) fn sign_button(
     let key_at =
         egui::pos2(left + text.size().x + between, rect.center().y - key.size().y / 2.0 + 1.0);
     ui.painter().galley_with_override_text_color(at, text, ink);
-    ui.painter().galley(key_at, key, key_ink);
+    ui.painter().galley_with_override_text_color(key_at, key, key_ink);
     response.widget_info(|| WidgetInfo::labeled(Role::Button, ui.is_enabled(), spoken));
     response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// How large a button of this name and key is.
+pub(crate) fn button_size(ui: &Ui, c: &Colours, name: &str, key: &str, weight: Weight) -> Vec2 {
+    Lettering::of(ui, c, name, key, weight).size
+}
+
+/// What stands on a button, and how large that makes it.
+struct Lettering {
+    text: Arc<Galley>,
+    key: Arc<Galley>,
+    between: f32,
+    size: Vec2,
+}
+
+impl Lettering {
+    fn of(ui: &Ui, c: &Colours, name: &str, key: &str, weight: Weight) -> Self {
+        let strong = weight == Weight::Strong;
+        let font = if strong { FontId::new(17.0, FontFamily::Name(STRONG.into())) } else { body() };
+        let (ink, _) = inks(c, weight);
+        let text = ui.painter().layout_no_wrap(name.to_owned(), font, ink);
+        let key = ui.painter().layout_no_wrap(key.to_owned(), small(), ink);
+        let between = if key.size().x > 0.0 { 8.0 } else { 0.0 };
+        let pad = if weight == Weight::Words { 10.0 } else { 16.0 };
+        let least = if strong { 120.0 } else { c.touch };
+        let wide = text.size().x + between + key.size().x + 2.0 * pad;
+        Self { text, key, between, size: Vec2::new(wide.max(least), c.touch) }
+    }
+}
+
+/// A button's ink and ground.
+fn inks(c: &Colours, weight: Weight) -> (Color32, Color32) {
+    match weight {
+        Weight::Strong => (c.on_strong, c.strong),
+        Weight::Plain => (c.text, c.card),
+        Weight::Words => (c.quiet, Color32::TRANSPARENT),
+    }
 }
 
 /// Shows which control the keyboard speaks to.

@@ -141,8 +141,10 @@ impl Bars {
             says,
             elapsed: work.elapsed(),
             limit: work.limit(),
+            estimate: work.estimate(),
+            unchanged: work.unchanged(),
             share: None,
-            can_keep: self.preview.is_some(),
+            keep: self.preview.is_some().then_some("Keep this"),
         })
     }
 

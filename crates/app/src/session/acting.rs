@@ -69,11 +69,9 @@ impl Session {
             Act::ExportTo(folder) if self.settings.place == Place::Bars => self.export_bars(folder),
             Act::ExportTo(folder) => {
                 self.keep_best();
-                self.remember_folder(&folder);
                 self.export(folder);
             }
             Act::OpenFile(file) => {
-                self.remember_folder(file.parent().unwrap_or(&file));
                 let in_rack = self.rack.as_ref().map(Desk::labels).unwrap_or_default();
                 let started = self.exchange.open(file, in_rack);
                 self.started(started);
@@ -154,6 +152,7 @@ impl Session {
             }
             Act::StopFill => self.stop_work(),
             Act::KeepBest => {
+                self.keep_closest();
                 self.keep_best();
                 self.notice = self.bars.keep_best().or(self.notice.take());
             }

@@ -156,14 +156,12 @@ impl Session {
         };
         let text = write_bar_plan(&order.title, list, plan);
         let file = if file.extension().is_some() { file } else { file.with_extension("json") };
-        self.remember_folder(file.parent().unwrap_or(&file));
         let started = self.exchange.save(file, text);
         self.started(started);
     }
 
     pub(super) fn export_bars(&mut self, folder: PathBuf) {
         self.notice = self.bars.keep_best();
-        self.remember_folder(&folder);
         let order = self.bars.order();
         let Some(planned) = order.planned.clone() else {
             self.notice = Some("Nothing is planned yet, so there is nothing to print".into());

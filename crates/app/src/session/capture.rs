@@ -18,13 +18,13 @@ impl Session {
         match act {
             CaptureAct::Pick => return Some(Ask::PickPhoto),
             CaptureAct::PickPage => return Some(Ask::PickPage),
-            CaptureAct::Open(file) => {
-                self.remember_folder(file.parent().unwrap_or(&file));
-                match Capture::open(file, self.wake.clone()) {
-                    Ok(capture) => self.capture = Some(capture),
-                    Err(why) => self.notice = Some(why.to_string()),
+            CaptureAct::Open(file) => match Capture::open(file.clone(), self.wake.clone()) {
+                Ok(capture) => {
+                    self.remember_folder_of(&file);
+                    self.capture = Some(capture);
                 }
-            }
+                Err(why) => self.notice = Some(why.to_string()),
+            },
             CaptureAct::Close => self.capture = None,
             CaptureAct::WritePage(file) => {
                 let target = match self.capture().map(|c| c.said().known) {

@@ -411,7 +411,6 @@ impl Session {
         ) else {
             return;
         };
-        self.remember_folder(&folder);
         let currency = self.rack.as_ref().map_or("", |r| r.currency()).to_owned();
         let unit = self.settings.unit();
         let started = self.exchange.write("export ways", move || {

@@ -44,9 +44,6 @@ impl Session {
 
     /// Reads drawings for the first time.
     pub(super) fn read(&mut self, files: Vec<PathBuf>, read_as: ReadAs) {
-        if let Some(folder) = files.first().and_then(|f| f.parent()) {
-            self.remember_folder(folder);
-        }
         self.report.clear();
         self.dropped_at = None;
         let started = self.exchange.read(files, read_as, ReadOptions::default());
@@ -55,13 +52,15 @@ impl Session {
 
     /// Whoever works on has read what was said of drawings that left nothing to settle.
     pub(super) fn put_report_away(&mut self) {
-        let settled = |r: &ReadDrawing| r.problems_in_words().iter().all(|(_, must)| !must);
-        if self.report.iter().all(settled) {
+        if !self.report.iter().any(ReadDrawing::must_settle) {
             self.report.clear();
         }
     }
 
-    pub(super) fn remember_folder(&mut self, folder: &Path) {
+    /// Paths are typed too, so that only of a file that was read or written the folder is known to be
+    /// one.
+    pub(super) fn remember_folder_of(&mut self, file: &Path) {
+        let Some(folder) = file.parent() else { return };
         if self.settings.folder.as_deref() != Some(folder) {
             let folder = folder.to_path_buf();
             self.set(|s| s.folder = Some(folder));
@@ -71,7 +70,6 @@ impl Session {
     pub(super) fn save(&mut self, file: PathBuf) {
         self.keep_best();
         let file = if file.extension().is_some() { file } else { file.with_extension("json") };
-        self.remember_folder(file.parent().unwrap_or(&file));
         let text = work_as_text(&self.open, &self.checked);
         let started = self.exchange.save(file, text);
         self.started(started);
@@ -97,6 +95,7 @@ impl Session {
         match finished {
             Finished::Read(drawings) => self.take_drawings(drawings),
             Finished::Opened(Ok(open), file) => {
+                self.remember_folder_of(&file);
                 self.replace(*open, Some(file));
                 self.notice = Some(format!("{} is open", self.open.title));
             }
@@ -105,6 +104,7 @@ impl Session {
                 self.problems.insert(0, format!("{} was not opened:", file.display()));
             }
             Finished::OpenedBars(Ok(order), file) => {
+                self.remember_folder_of(&file);
                 self.notice = Some(format!("{} is open", order.title));
                 self.bars.replace(*order, Some(file));
                 self.set(|s| s.place = Place::Bars);
@@ -118,6 +118,7 @@ impl Session {
                 self.set(|s| s.place = Place::Bars);
             }
             Finished::Saved(Ok(file)) => {
+                self.remember_folder_of(&file);
                 self.notice = Some(format!("Saved as {}", file.display()));
                 if self.settings.place == Place::Bars {
                     self.bars.saved(file);
@@ -131,10 +132,10 @@ impl Session {
                 let why = problems.first().map_or("", String::as_str);
                 self.notice = Some(format!("{} was not added: {why}", file.display()));
             }
-            Finished::Written(Ok(files)) => self.notice = Some(written(&files)),
+            Finished::Written(Ok(files)) => self.say_written(&files),
             Finished::Written(Err(why)) => self.notice = Some(why),
             Finished::Exported(Ok(files)) => {
-                self.notice = Some(written(&files));
+                self.say_written(&files);
                 if self.settings.place != Place::Bars && !self.checked.is_clear() {
                     self.problems = vec![
                         "No drawing for the machine was written: the plan is not clear.".into(),
@@ -149,10 +150,18 @@ impl Session {
         }
     }
 
+    fn say_written(&mut self, files: &[PathBuf]) {
+        files.iter().take(1).for_each(|file| self.remember_folder_of(file));
+        self.notice = Some(written(files));
+    }
+
     /// Adds drawings that were read to the order, or takes the sheet from one. What a drawing that is
     /// read again added before is taken out.
     pub(super) fn take_drawings(&mut self, mut drawings: Vec<ReadDrawing>) {
         self.keep_best();
+        if let Some(read) = drawings.iter().find(|d| d.found.is_ok()) {
+            self.remember_folder_of(&read.path);
+        }
         let again = |r: &ReadDrawing| drawings.iter().any(|d| d.path == r.path);
         let before: Vec<String> =
             self.report.iter().filter(|r| again(r)).flat_map(|r| r.added.clone()).collect();

@@ -6,7 +6,7 @@ use oddment_core::check::RESOLUTION;
 use oddment_core::fit::Verdict;
 use oddment_core::part::Turning;
 use oddment_core::plan::{Count, Placement};
-use oddment_core::shape::{Point, SheetSpace};
+use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace};
 use oddment_files::words::wrong_metal_words;
 
 use super::Session;
@@ -333,32 +333,34 @@ impl Session {
 
     /// Takes in whether there is any place for the part that was to be laid.
     pub(super) fn take_any_place(&mut self) {
-        let Some(search) = &self.any_place else { return };
-        let Some(answer) = search.answer() else { return };
-        let (part, slot, instead_of) = (search.part, search.slot, search.instead_of);
-        self.any_place = None;
-        let name = self.part_name(part);
+        let Some(answer) = self.any_place.as_mut().and_then(AnyPlace::poll) else { return };
+        let Some(search) = self.any_place.take() else { return };
         match (answer.verdict, answer.pose) {
-            (Verdict::Fits, Some(pose)) => {
-                let mut laid = instead_of;
-                self.change(format!("Place {name}"), |open| match instead_of {
-                    Some(copy) => {
-                        if let Some(placement) = open.find_mut(copy) {
-                            placement.pose = pose;
-                        }
-                    }
-                    None => {
-                        let placement = Placement { part, copy: 0, pose, locked: false };
-                        laid = Some(open.lay(slot, placement));
-                    }
-                });
-                self.select(laid.into_iter().collect());
-            }
+            (Verdict::Fits, Some(pose)) => self.lay_found(&search, pose),
             (_, pose) => {
+                let name = self.part_name(search.part);
                 self.notice = Some(in_words(&name, &answer, self.settings.unit()));
-                self.closest = pose.map(|pose| (part, pose));
+                self.closest = pose.map(|pose| (search.part, pose));
             }
         }
+    }
+
+    /// Lays the part that a place was looked for there, as one act.
+    pub(super) fn lay_found(&mut self, search: &AnyPlace, pose: Pose<PartSpace, SheetSpace>) {
+        let mut laid = search.instead_of;
+        let name = self.part_name(search.part);
+        self.change(format!("Place {name}"), |open| match search.instead_of {
+            Some(copy) => {
+                if let Some(placement) = open.find_mut(copy) {
+                    placement.pose = pose;
+                }
+            }
+            None => {
+                let placement = Placement { part: search.part, copy: 0, pose, locked: false };
+                laid = Some(open.lay(search.slot, placement));
+            }
+        });
+        self.select(laid.into_iter().collect());
     }
 }
 

@@ -189,9 +189,15 @@ impl Session {
         self.fits.as_ref()
     }
 
-    /// The best pose found of a part that has no place, to be shown.
+    /// The best pose found of a part that has no place, or none yet, to be shown.
     pub fn closest(&self) -> Option<(usize, Pose<PartSpace, SheetSpace>)> {
-        self.closest
+        let searched = self.any_place.as_ref();
+        searched.and_then(|s| Some((s.part, s.closest()?.1))).or(self.closest)
+    }
+
+    /// Whether [`Self::view`] shows the best so far of work that goes on.
+    pub fn is_previewed(&self) -> bool {
+        self.preview.is_some()
     }
 
     /// Settings.

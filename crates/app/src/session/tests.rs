@@ -268,10 +268,60 @@ fn where_there_is_no_place_it_is_proven_and_the_closest_is_shown() {
     let mut session = Session::new(open(sheet_with_hole(), parts), None, Arc::new(|| {}));
     session.apply(Act::SetTurning(0, Turning::none()));
     session.apply(Act::PlaceOne(0));
-    wait(&mut session, |s| s.closest().is_some());
+    wait(&mut session, |s| s.at_work().is_none());
+    assert!(session.closest().is_some());
     let notice = session.notice().unwrap().to_owned();
     assert!(notice.contains("3.0 mm short"), "{notice}");
     assert!(session.view().plan.layouts.is_empty());
     session.apply(Act::SelectNone);
     assert!(session.closest().is_none());
+}
+
+#[test]
+fn the_closest_place_is_taken_only_where_a_person_says_so() {
+    let parts = vec![(rectangle("strip", 995.0, 20.0), 1)];
+    let mut session = Session::new(open(sheet_with_hole(), parts), None, Arc::new(|| {}));
+    session.apply(Act::SetTurning(0, Turning::none()));
+    let slot = session.slot().unwrap();
+    let mut search = AnyPlace::start(&session.open, slot, 0, None, Arc::new(|| {})).unwrap();
+    let begun = Instant::now();
+    while search.poll().is_none() && begun.elapsed() < Duration::from_secs(60) {
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    let (short, _) = search.closest().unwrap();
+    assert!((short - 3.0).abs() < 0.01, "{short}");
+    session.any_place = Some(search);
+    let work = session.at_work().unwrap();
+    assert_eq!(
+        (work.says.as_str(), work.keep),
+        ("strip: closest so far 3.0 mm short", Some("Keep the closest"))
+    );
+    session.apply(Act::KeepBest);
+    assert_eq!(session.view().plan.placements().count(), 1);
+    assert!(!session.checked().is_clear() && session.at_work().is_none());
+    assert_eq!(session.undoes_and_redoes().0, Some("Place strip"));
+}
+
+#[test]
+fn a_mistyped_folder_is_not_remembered() {
+    let folder = std::env::temp_dir().join(format!("oddment-folders-{}", std::process::id()));
+    SampleShop::write_drawings(&folder).unwrap();
+    let mut session = session();
+    let nowhere = folder.join("mistyped");
+    for act in [
+        Act::Read(vec![nowhere.join("part.dxf")], ReadAs::Parts),
+        Act::OpenFile(nowhere.join("plan.json")),
+        Act::ExportTo(folder.join("sheets/S3-041.dxf/mistyped")),
+    ] {
+        session.apply(act);
+        wait(&mut session, |s| !s.is_busy());
+        assert_eq!(session.settings().folder, None);
+    }
+    session.apply(Act::Read(vec![folder.join("parts/hinge-strap.dxf")], ReadAs::Parts));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.settings().folder, Some(folder.join("parts")));
+    session.apply(Act::ExportTo(folder.join("out")));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.settings().folder, Some(folder.join("out")));
+    std::fs::remove_dir_all(folder).unwrap();
 }

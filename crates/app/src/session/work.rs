@@ -19,10 +19,40 @@ pub struct AtWork {
     pub elapsed: Duration,
     /// How long it may take.
     pub limit: Duration,
+    /// How long it will still take, where the work can tell.
+    pub estimate: Option<Duration>,
+    /// Time since the best so far was found, where there is one.
+    pub unchanged: Option<Duration>,
     /// How much of what is wanted the best so far has, 0 to 1.
     pub share: Option<f32>,
-    /// Whether there is a best so far to keep.
-    pub can_keep: bool,
+    /// What it is called to keep the best so far, where there is one.
+    pub keep: Option<&'static str>,
+}
+
+impl AtWork {
+    /// “0:03, about 0:04 to go”; where nobody can tell, how long it takes at most.
+    pub fn time_in_words(&self) -> String {
+        let spent = clock(self.elapsed);
+        match self.estimate {
+            Some(left) => format!("{spent}, about {} to go", clock(left)),
+            None => {
+                let left = clock(self.limit.saturating_sub(self.elapsed));
+                format!("{spent}, no estimate, at most {left} more")
+            }
+        }
+    }
+
+    /// “nothing better for 0:05”, once that is worth knowing.
+    pub fn unchanged_in_words(&self) -> Option<String> {
+        let long = self.unchanged.filter(|long| long.as_secs() >= 2)?;
+        Some(format!("nothing better for {}", clock(long)))
+    }
+}
+
+/// “0:03”.
+fn clock(time: Duration) -> String {
+    let whole = time.as_secs();
+    format!("{}:{:02}", whole / 60, whole % 60)
 }
 
 impl Session {
@@ -38,7 +68,7 @@ impl Session {
             let (laid, wanted) = self.view().totals();
             let (says, share) = match task {
                 Task::Fill => (
-                    format!("best so far {laid} of {wanted}"),
+                    format!("best so far {laid} of {wanted} laid"),
                     Some(if wanted == 0 { 0.0 } else { laid as f32 / wanted as f32 }),
                 ),
                 Task::Shorten { .. } => (self.shortened_in_words(), None),
@@ -47,16 +77,28 @@ impl Session {
                 says,
                 elapsed: work.elapsed(),
                 limit: work.limit(),
+                estimate: work.estimate(),
+                unchanged: work.unchanged(),
                 share,
-                can_keep: work.best().is_some(),
+                keep: work.best().map(|_| "Keep this"),
             });
         }
-        self.any_place.as_ref().map(|search| AtWork {
-            says: format!("any place for {}?", self.part_name(search.part)),
+        let search = self.any_place.as_ref()?;
+        let name = self.part_name(search.part);
+        Some(AtWork {
+            says: match search.closest() {
+                Some((short, _)) => {
+                    let unit = self.settings.unit();
+                    format!("{name}: closest so far {} {unit} short", unit.show(short))
+                }
+                None => format!("any place for {name}?"),
+            },
             elapsed: search.elapsed(),
             limit: search.limit(),
+            estimate: None,
+            unchanged: search.unchanged(),
             share: None,
-            can_keep: false,
+            keep: search.closest().map(|_| "Keep the closest"),
         })
     }
 
@@ -175,6 +217,15 @@ impl Session {
         }
     }
 
+    /// Ends the search for any place and lays the part at the closest so far, which is not clear.
+    pub(super) fn keep_closest(&mut self) {
+        let Some(search) = self.any_place.take() else { return };
+        let Some((_, pose)) = search.closest() else { return };
+        self.lay_found(&search, pose);
+        self.notice =
+            Some("Laid at the closest place, which is not clear; the check says where".into());
+    }
+
     /// A fill that has ended by itself without laying everything asks for a proof, part by part.
     pub(super) fn look_for_missing(&mut self) {
         let (job, Some(slot)) = (self.open.job(), self.slot()) else { return };
@@ -190,5 +241,33 @@ impl Session {
             let wake = self.wake.clone();
             self.any_place = AnyPlace::start(&self.open, slot, part, None, wake).ok();
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn check(spent: u64, estimate: Option<u64>, unchanged: Option<u64>, says: [&str; 2]) {
+        let work = AtWork {
+            says: String::new(),
+            elapsed: Duration::from_millis(spent),
+            limit: Duration::from_secs(130),
+            estimate: estimate.map(Duration::from_millis),
+            unchanged: unchanged.map(Duration::from_millis),
+            share: None,
+            keep: None,
+        };
+        let unchanged = work.unchanged_in_words().unwrap_or_default();
+        assert_eq!([work.time_in_words(), unchanged], says);
+    }
+
+    #[test]
+    fn times_are_told_as_far_as_they_are_known() {
+        check(3900, Some(64_000), None, ["0:03, about 1:04 to go", ""]);
+        check(5000, None, Some(1900), ["0:05, no estimate, at most 2:05 more", ""]);
+        let says = ["2:11, no estimate, at most 0:00 more", "nothing better for 0:07"];
+        check(131_000, None, Some(7000), says);
     }
 }

@@ -4,6 +4,7 @@ mod fill;
 mod shorten;
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::time::{Duration, Instant};
 
@@ -47,7 +48,9 @@ pub struct Work<T = Plan> {
     stop: Stop,
     started: Instant,
     limit: Duration,
+    ends: Arc<AtomicU64>,
     best: Option<T>,
+    found: Option<Instant>,
 }
 
 /// Starts to work on `plan` for at most `limit`. `wake` is called whenever there is something new
@@ -106,7 +109,8 @@ impl<T: Clone + Send + 'static> Work<T> {
     ) -> std::io::Result<Self> {
         let (send, news) = channel();
         let (stop, started) = (Stop::default(), Instant::now());
-        let clock = Clock { started, limit, stop: stop.clone() };
+        let ends = Arc::new(AtomicU64::new(UNKNOWN));
+        let clock = Clock { started, limit, ends: ends.clone(), stop: stop.clone() };
         let work = move || {
             let mut tell = |best: &T| {
                 // Nobody listening means that the work was replaced; it is being stopped.
@@ -119,14 +123,14 @@ impl<T: Clone + Send + 'static> Work<T> {
             wake();
         };
         std::thread::Builder::new().name(name.to_lowercase()).spawn(work)?;
-        Ok(Self { news, stop, started, limit, best: None })
+        Ok(Self { news, stop, started, limit, ends, best: None, found: None })
     }
 
     /// Takes in what is new. Returns whether the work has ended.
     pub fn poll(&mut self) -> bool {
         loop {
             match self.news.try_recv() {
-                Ok(best) => self.best = Some(best),
+                Ok(best) => (self.best, self.found) = (Some(best), Some(Instant::now())),
                 Err(TryRecvError::Empty) => return false,
                 // Also when the thread panicked: what it had found stands.
                 Err(TryRecvError::Disconnected) => return true,
@@ -137,6 +141,17 @@ impl<T: Clone + Send + 'static> Work<T> {
     /// The best so far.
     pub fn best(&self) -> Option<&T> {
         self.best.as_ref()
+    }
+
+    /// Time since the best so far was found.
+    pub fn unchanged(&self) -> Option<Duration> {
+        self.found.map(|found| found.elapsed())
+    }
+
+    /// How long it will still take by what it says itself; `None` where it can't tell.
+    pub fn estimate(&self) -> Option<Duration> {
+        let ends = self.ends.load(Ordering::Relaxed);
+        (ends != UNKNOWN).then(|| Duration::from_millis(ends).saturating_sub(self.elapsed()))
     }
 
     /// Time since it started.
@@ -163,10 +178,21 @@ type Tell<'a> = dyn FnMut(&Plan) + Send + 'a;
 pub(crate) struct Clock {
     started: Instant,
     limit: Duration,
+    /// When (ms after the start) the work expects to end.
+    ends: Arc<AtomicU64>,
     stop: Stop,
 }
 
+/// No work can tell when it ends.
+const UNKNOWN: u64 = u64::MAX;
+
 impl Clock {
+    /// The work expects to take so much longer, if nothing unforeseen comes; no longer than it may.
+    pub(crate) fn expect(&self, longer: Duration) {
+        let ends = (self.started.elapsed() + longer).min(self.limit);
+        self.ends.store(ends.as_millis() as u64, Ordering::Relaxed);
+    }
+
     /// Whether the work is to end.
     pub(crate) fn is_over(&self) -> bool {
         self.stop.raised() || self.started.elapsed() >= self.limit
@@ -195,6 +221,7 @@ impl Clock {
     /// So many seconds from now.
     pub(crate) fn of_seconds(seconds: u64) -> Self {
         let limit = Duration::from_secs(seconds);
-        Self { started: Instant::now(), limit, stop: Stop::default() }
+        let ends = Arc::new(AtomicU64::new(UNKNOWN));
+        Self { started: Instant::now(), limit, ends, stop: Stop::default() }
     }
 }

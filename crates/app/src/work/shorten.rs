@@ -5,7 +5,7 @@
 //! lay all of them in less room, the rest of the sheet being barred, by steps that grow smaller where
 //! it finds no way.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use oddment_core::packer::{Settings, pack};
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
@@ -37,7 +37,13 @@ pub(super) fn shorten(
     plan.layouts[layout] = best.clone();
     tell(&plan);
     let Some(mut step) = reach(job, &best, way).map(|r| r.1 * FIRST_STEP) else { return plan };
+    let (begun, mut rounds) = (Instant::now(), 0_u32);
     while step > LAST_STEP && !clock.is_over() {
+        // As if no further round found a way: each halves the step, and takes about as long as those
+        // before.
+        let round = if rounds == 0 { ROUND } else { begun.elapsed() / rounds };
+        clock.expect(round * (step / LAST_STEP).log2().ceil() as u32);
+        rounds += 1;
         match tighter(job, &best, way, step, clock).map(|l| slid(job, l, way, clock)) {
             Some(better) if is_less(job, &better, &best, way) => {
                 best = better;

@@ -87,8 +87,25 @@ pub fn fit(
     resolution: f64,
     budget: &Budget<'_>,
 ) -> Answer {
-    answer(sheet, part, &probes(part), clearances, (resolution, f64::INFINITY), budget)
+    fit_telling(sheet, part, clearances, resolution, budget, &mut |_, _| {})
 }
+
+/// The same; `better` hears of every pose that has more to spare (mm, less than 0 where it is short)
+/// than those before.
+pub fn fit_telling(
+    sheet: &Sheet,
+    part: &Part,
+    clearances: &Clearances,
+    resolution: f64,
+    budget: &Budget<'_>,
+    better: &mut Better<'_>,
+) -> Answer {
+    let until = (resolution, f64::INFINITY);
+    answer(sheet, part, &probes(part), clearances, until, budget, better)
+}
+
+/// Who hears of better poses while a place is looked for.
+type Better<'a> = dyn FnMut(f64, Pose<PartSpace, SheetSpace>) + 'a;
 
 /// Which of many sheets have room for one of `part`: an answer for each, in their order, with the
 /// first pose found rather than the one with most to spare. The steps
@@ -103,7 +120,9 @@ pub fn room_on(
     let probes = probes(part);
     sheets
         .par_iter()
-        .map(|sheet| answer(sheet, part, &probes, clearances, (resolution, 0.0), budget))
+        .map(|sheet| {
+            answer(sheet, part, &probes, clearances, (resolution, 0.0), budget, &mut |_, _| {})
+        })
         .collect()
 }
 
@@ -121,6 +140,7 @@ fn answer(
     clearances: &Clearances,
     (resolution, enough): (f64, f64),
     budget: &Budget<'_>,
+    better: &mut Better<'_>,
 ) -> Answer {
     let resolution = if resolution > 0.0 { resolution } else { RESOLUTION };
     let mut answer = Answer {
@@ -166,6 +186,7 @@ fn answer(
         }
         let pose = faces[face].probe.pose(spot.at, spot.turn);
         best = Some((spot.spare, pose));
+        better(spot.spare, pose);
         spot.spare >= PROMISING && check(&job, alone(pose)).is_clear()
     };
     let (end, steps) = search(&faces, &field, (resolution, enough), budget, &mut accept);

@@ -1,8 +1,6 @@
 //! What bars are cut from, and on what machine.
 
-use eframe::egui::{
-    Context, Grid, Id, Key, Label, Modal, RichText, ScrollArea, TextEdit, Ui, vec2,
-};
+use eframe::egui::{Context, Grid, Key, Label, RichText, ScrollArea, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, find_profile, known_profiles};
 use oddment_app::session::Session;
@@ -94,11 +92,9 @@ impl HowCard {
     ) -> bool {
         let unit = session.settings().unit();
         let mut closed = false;
-        let modal = Modal::new(Id::unique("how bars")).frame(theme::card(c)).show(ctx, |ui| {
+        let title = format!("What it is cut from, and on what machine; {unit}");
+        let modal = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let screen = ctx.content_rect();
-            ui.set_width(1000f32.min(screen.width() - 60.0));
-            let title = format!("What it is cut from, and on what machine; {unit}");
-            ui.label(RichText::new(title).font(theme::strong()));
             let mut writing = false;
             ScrollArea::vertical().max_height((screen.height() - 220.0).max(240.0)).show(
                 ui,

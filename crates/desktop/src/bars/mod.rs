@@ -21,10 +21,13 @@ use oddment_app::place::Place;
 use oddment_app::session::{Ask, Session};
 use oddment_app::words::in_a_sentence;
 use oddment_core::bars::CutList;
+use oddment_core::units::LengthUnit;
 
 use crate::place::PlaceView;
 use crate::sheet::{Mark, card, child, paint_mark, progress};
+use crate::stock_card::StockCard;
 use crate::theme::{self, Colours, Weight};
+use crate::top_line::Word;
 use how::HowCard;
 use paste::PasteCard;
 use piece_card::PieceCard;
@@ -80,6 +83,9 @@ impl Stock {
     }
 }
 
+/// Width (points) of the two kinds of stock on the top line.
+pub(crate) const KINDS: f32 = 124.0;
+
 /// The two kinds of stock that a place shows.
 pub(crate) fn kinds(ui: &mut Ui, c: &Colours, here: Place, acts: &mut Vec<Act>) {
     let of_sheets = here.named();
@@ -107,56 +113,39 @@ fn typed(ui: &mut Ui, name: &str, text: &mut String, wide: f32) -> Response {
 }
 
 impl PlaceView for BarsPlace {
-    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, _session: &Session, acts: &mut Vec<Act>) {
         kinds(ui, c, Place::Bars, acts);
-        let order = session.bars().order();
-        let text = format!("{} · {}", profile_name(order), order.title);
-        let shown = theme::shortened(ui, &text, ui.available_width() - 24.0);
-        let says = format!("What it is cut from: {text}");
-        let button = theme::sign_button(ui, c, &shown, "", Weight::Words, &says);
-        if button.on_hover_text("Profile, material, full lengths and machine").clicked() {
-            self.ask_how(session);
-        }
     }
 
-    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    fn heading_room(&self) -> f32 {
+        KINDS
+    }
+
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, _session: &Session, acts: &mut Vec<Act>) {
         if theme::button(ui, c, "Fill", "F", Weight::Strong)
             .on_hover_text("Plans what is cut from which bar, at least cost")
             .clicked()
         {
             acts.push(Act::Bars(BarsAct::Fill));
         }
-        if session.can_record_bars()
-            && theme::button(ui, c, "Record the cut", "", Weight::Plain)
-                .on_hover_text("It was cut as planned: what is left is the bars’ new length")
-                .clicked()
-        {
-            acts.push(Act::Bars(BarsAct::Record(Box::default())));
+    }
+
+    fn words(&self, session: &Session) -> Vec<Word> {
+        let mut words = Vec::new();
+        if session.can_record_bars() {
+            let says = "It was cut as planned: what is left is the bars’ new length";
+            let record = Act::Bars(BarsAct::Record(Box::default()));
+            words.push(Word::new("Record the cut", says, record).plain());
+            let says = "Record what is good, scrap, half cut or was not begun";
+            words.push(Word::new("Part by part", says, Act::RecordParts));
         }
-        if session.can_record_bars()
-            && theme::button(ui, c, "Part by part", "", Weight::Words)
-                .on_hover_text("Record what is good, scrap, half cut or was not begun")
-                .clicked()
-        {
-            acts.push(Act::RecordParts);
-        }
-        ui.add_space(10.0);
-        for (name, act) in [("Print", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
-            if theme::button(ui, c, name, "", Weight::Words).clicked() {
-                acts.push(act);
-            }
-        }
-        ui.add_space(10.0);
         let (undoes, redoes) = session.bars().undoes_and_redoes();
-        let ways = [("Redo", redoes, BarsAct::Redo), ("Undo", undoes, BarsAct::Undo)];
-        for (name, what, act) in ways {
-            let Some(what) = what else { continue };
-            let says = format!("{name}: {what}");
-            let button = theme::sign_button(ui, c, name, "", Weight::Words, &says);
-            if button.on_hover_text(says).clicked() {
-                acts.push(Act::Bars(act));
-            }
-        }
+        words.extend(undoes.map(|what| Word::step("Undo", what, Act::Bars(BarsAct::Undo))));
+        words.extend(redoes.map(|what| Word::step("Redo", what, Act::Bars(BarsAct::Redo))));
+        words.push(Word::new("Print", "Set-up sheet and plan, into a folder", Act::Export));
+        words.push(Word::new("Save", "Saves the plan", Act::Save));
+        words.push(Word::new("Open", "Opens a plan or a cut list", Act::Open));
+        words
     }
 
     fn show(
@@ -195,10 +184,21 @@ impl PlaceView for BarsPlace {
         }
         let planned = session.bars().shown();
         self.chosen = self.chosen.filter(|i| planned.is_some_and(|p| *i < p.plan.bars.len()));
+        let order = session.bars().order();
+        let stock = StockCard {
+            name: order.list.profile.as_ref().map_or("No profile yet", |p| p.name.as_str()),
+            facts: &lengths_in_words(order, session.settings().unit()),
+            help: "profile, material, full lengths and machine",
+            shown: (0, 1),
+        };
+        let (below, pressed) = stock.show(ui, c, "Profile, machine", slip.min, slip.width());
+        if pressed.is_some() {
+            self.ask_how(session);
+        }
+        let slip = slip.with_min_y(below + 10.0);
         let mut slip_ui = child(ui, slip, "bar slip");
         if let Some(asked) = self.slip.show(&mut slip_ui, c, session, slip, acts) {
             match asked {
-                slip::Asked::How => self.ask_how(session),
                 slip::Asked::Paste => self.ask_paste("", session),
                 slip::Asked::Piece(i) => {
                     let card = PieceCard::new(session, i);
@@ -220,7 +220,7 @@ impl PlaceView for BarsPlace {
         if let Some(work) = session.bars().at_work() {
             let above = corner.top() - 14.0;
             let rect = Rect::from_min_max(
-                pos2(corner.left(), above - (c.touch + 74.0)),
+                pos2(corner.left(), above - progress::height(c)),
                 pos2(corner.right(), above),
             );
             progress::show(&mut child(ui, rect, "bars progress"), c, &work, rect, acts);
@@ -405,6 +405,19 @@ fn verdict(ui: &mut Ui, c: &Colours, session: &Session, rect: Rect) {
 }
 
 /// “Square tube 40 × 2, S235”, or what is not known of it.
+/// “S235 · full lengths of 6000 mm”.
+fn lengths_in_words(order: &BarOrder, unit: LengthUnit) -> String {
+    let material = order.list.material.trim();
+    let material = if material.is_empty() { "no material yet" } else { material };
+    let full = order.list.stock.iter().filter(|s| s.count.is_none());
+    let full: Vec<String> = full.map(|s| unit.show(s.length)).collect();
+    let lengths = match &full[..] {
+        [] => "no full lengths".to_owned(),
+        full => format!("full lengths of {} {unit}", full.join(", ")),
+    };
+    format!("{material} · {lengths}")
+}
+
 fn profile_name(order: &BarOrder) -> String {
     let name = order.list.profile.as_ref().map_or("no profile yet", |p| p.name.as_str());
     match order.list.material.as_str() {

@@ -1,6 +1,6 @@
 //! A cut list pasted as a table, looked at before it is taken.
 
-use eframe::egui::{Context, Grid, Id, Modal, RichText, ScrollArea, TextEdit, Ui, vec2};
+use eframe::egui::{Context, Grid, RichText, ScrollArea, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{BarOrder, find_profile};
 use oddment_app::session::Session;
@@ -37,10 +37,8 @@ impl PasteCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = Modal::new(Id::unique("paste a list")).frame(theme::card(c)).show(ctx, |ui| {
+        let modal = theme::modal(ctx, c, "Paste a cut list", 1000.0, |ui| {
             let screen = ctx.content_rect();
-            ui.set_width(1000f32.min(screen.width() - 60.0));
-            ui.label(RichText::new("Paste a cut list").font(theme::strong()));
             ui.horizontal(|ui| {
                 let help = "A row for each part; with or without headings: length, count, name, \
                             angle 1, angle 2, profile. Bare numbers are";
@@ -187,7 +185,7 @@ impl PasteCard {
             ui.label(RichText::new(why).color(c.short));
         } else if other && find_profile(session, named).is_none() {
             let why = format!(
-                "The profile {named} is not known here: say its kind and measures under “Profile, machine” first."
+                "The profile {named} is not known here: say its kind and measures on the card above the order first."
             );
             ui.label(RichText::new(why).color(c.short));
         }

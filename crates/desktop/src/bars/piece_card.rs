@@ -1,6 +1,6 @@
 //! A line of the order: the part's length, ends, holes and when it is cut.
 
-use eframe::egui::{Context, Grid, Id, Key, Modal, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Context, Grid, Key, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_core::bars::{Hole, Wanted};
@@ -61,47 +61,42 @@ impl PieceCard {
     ) -> bool {
         let unit = session.settings().unit();
         let mut closed = false;
-        let modal =
-            Modal::new(Id::unique("a part of bars")).frame(theme::card(c)).show(ctx, |ui| {
-                ui.set_width(640f32.min(ctx.content_rect().width() - 60.0));
-                ui.label(RichText::new(format!("A part, {unit}")).font(theme::strong()));
-                let writing = self.fields(ui, c);
-                if let Some(fault) = &self.fault {
-                    ui.label(RichText::new(fault).color(c.short));
-                }
-                ui.horizontal(|ui| {
-                    let enter = ui.input(|i| i.key_pressed(Key::Enter)) && !writing;
-                    let order = session.bars().order();
-                    if theme::button(ui, c, "Use this", "Enter", Weight::Plain).clicked() || enter {
-                        match self.part(unit, order.list.parts.get(self.index)) {
-                            Ok(part) => {
-                                let mut order = order.clone();
-                                let name = format!("Change {}", part.called());
-                                if let Some(line) = order.list.parts.get_mut(self.index) {
-                                    *line = part;
-                                }
-                                acts.push(change(name, order));
-                                closed = true;
+        let title = format!("A part, {unit}");
+        let modal = theme::modal(ctx, c, &title, 640.0, |ui| {
+            let writing = self.fields(ui, c);
+            if let Some(fault) = &self.fault {
+                ui.label(RichText::new(fault).color(c.short));
+            }
+            ui.horizontal(|ui| {
+                let enter = ui.input(|i| i.key_pressed(Key::Enter)) && !writing;
+                let order = session.bars().order();
+                if theme::button(ui, c, "Use this", "Enter", Weight::Plain).clicked() || enter {
+                    match self.part(unit, order.list.parts.get(self.index)) {
+                        Ok(part) => {
+                            let mut order = order.clone();
+                            let name = format!("Change {}", part.called());
+                            if let Some(line) = order.list.parts.get_mut(self.index) {
+                                *line = part;
                             }
-                            Err(why) => self.fault = Some(why),
+                            acts.push(change(name, order));
+                            closed = true;
                         }
+                        Err(why) => self.fault = Some(why),
                     }
-                    if theme::button(ui, c, "Take it off the order", "", Weight::Words).clicked() {
-                        let mut order = order.clone();
-                        if self.index < order.list.parts.len() {
-                            let part = order.list.parts.remove(self.index);
-                            acts.push(change(
-                                format!("Take {} off the order", part.called()),
-                                order,
-                            ));
-                        }
-                        closed = true;
+                }
+                if theme::button(ui, c, "Take it off the order", "", Weight::Words).clicked() {
+                    let mut order = order.clone();
+                    if self.index < order.list.parts.len() {
+                        let part = order.list.parts.remove(self.index);
+                        acts.push(change(format!("Take {} off the order", part.called()), order));
                     }
-                    if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
-                        closed = true;
-                    }
-                });
+                    closed = true;
+                }
+                if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
+                    closed = true;
+                }
             });
+        });
         closed || modal.should_close()
     }
 

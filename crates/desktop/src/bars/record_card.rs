@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use eframe::egui::{Context, Id, Label, Modal, RichText, ScrollArea, Ui, vec2};
+use eframe::egui::{Context, Label, RichText, ScrollArea, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{BarsAct, BarsSaid, PlannedBars};
 use oddment_app::session::Session;
@@ -39,10 +39,8 @@ impl RecordCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = Modal::new(Id::unique("record bars")).frame(theme::card(c)).show(ctx, |ui| {
+        let modal = theme::modal(ctx, c, "What was cut from the bars?", 860.0, |ui| {
             let room = ctx.content_rect();
-            ui.set_width(860f32.min(room.width() - 60.0));
-            ui.label(RichText::new("What was cut from the bars?").font(theme::strong()));
             let says = "Each part of each bar, from the datum end. What was not made goes back to the \
                         order.";
             ui.label(RichText::new(says).font(theme::small()).color(c.quiet));

@@ -9,7 +9,7 @@ use oddment_app::session::Session;
 use oddment_core::bars::Wanted;
 use oddment_core::units::{LengthUnit, parse_length};
 
-use super::{change, draw, profile_name};
+use super::{change, draw};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
 
@@ -26,8 +26,6 @@ pub(super) struct Slip {
 
 /// What was asked for.
 pub(super) enum Asked {
-    /// The profile, the machine and the full lengths.
-    How,
     /// To paste a list.
     Paste,
     /// More about a line.
@@ -60,7 +58,7 @@ impl Slip {
                     let wanted = order.wanted();
                     format!("{} of {wanted} parts have a bar", wanted.saturating_sub(missing))
                 }
-                None => format!("{} parts, {}", order.wanted(), profile_name(order)),
+                None => format!("{} parts", order.wanted()),
             };
             ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
             ui.add_space(4.0);
@@ -79,17 +77,12 @@ impl Slip {
             });
             ui.add_space(6.0);
             self.next_line(ui, c, session, acts);
-            ui.horizontal(|ui| {
-                if theme::button(ui, c, "Paste a list", "", Weight::Words)
-                    .on_hover_text("From a table or CSV, looked at before it is taken")
-                    .clicked()
-                {
-                    asked = Some(Asked::Paste);
-                }
-                if theme::button(ui, c, "Profile, machine", "", Weight::Words).clicked() {
-                    asked = Some(Asked::How);
-                }
-            });
+            if theme::button(ui, c, "Paste a list", "or drop a CSV here", Weight::Words)
+                .on_hover_text("From a table or CSV, looked at before it is taken")
+                .clicked()
+            {
+                asked = Some(Asked::Paste);
+            }
             used = ui.cursor().top() - top + 16.0;
         });
         ui.data_mut(|d| d.insert_temp(id, used));

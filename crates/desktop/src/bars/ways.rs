@@ -14,6 +14,7 @@ use oddment_core::bars::BarsAccount;
 use oddment_core::units::LengthUnit;
 
 use super::{draw, facts, kinds, profile_name};
+use crate::first_screen::{self, say};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
@@ -285,27 +286,13 @@ fn difference(planned: &PlannedBars, best: &PlannedBars, name: &str) -> String {
 
 /// What there is to see while there is no way yet.
 fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &mut Vec<Act>) {
-    let middle = Rect::from_center_size(
-        pos2(area.center().x, area.top() + 0.4 * area.height()),
-        vec2(640.0_f32.min(area.width()), 260.0_f32.min(area.height())),
-    );
-    let mut ui = child(ui, middle, "first of bars");
-    paper(&mut ui, c, middle, |ui| {
-        ui.add_space(8.0);
-        ui.label(RichText::new("Which bars should it come from?").font(theme::large_strong()));
-        ui.add_space(6.0);
-        let say = |ui: &mut Ui, text: &str| {
-            ui.add(Label::new(RichText::new(text).color(c.text)).wrap());
-        };
+    first_screen::show(ui, c, area, "Which bars should it come from?", |ui| {
         if session.bars().is_comparing() {
-            ui.horizontal(|ui| {
-                ui.spinner();
-                say(ui, "Cutting the order at least cost.");
-            });
+            first_screen::busy(ui, c, "Cutting the order at least cost.");
             return;
         }
         if session.bars().order().wanted() == 0 {
-            say(ui, "Nothing is wanted yet: type the parts, or paste a cut list.");
+            say(ui, "Nothing is wanted yet: type the parts, or paste a cut list.", c.text);
             ui.add_space(8.0);
             if theme::button(ui, c, "Go to the order of bars", "B", Weight::Plain).clicked() {
                 acts.push(Act::Go(Place::Bars));
@@ -317,9 +304,10 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
             "The order is cut from the rack’s bars and full lengths at least cost, from full lengths \
              alone, from the rack’s bars alone, and from as few bars as can be. Each way is a checked \
              plan with its metal, handling and what goes back.",
+            c.text,
         );
         if let Some(notice) = session.notice() {
-            ui.add(Label::new(RichText::new(in_a_sentence(notice)).color(c.short)).wrap());
+            say(ui, &in_a_sentence(notice), c.short);
         }
         ui.add_space(8.0);
         if theme::button(ui, c, "Compare the ways", "Enter", Weight::Plain).clicked() {

@@ -20,6 +20,7 @@ use oddment_core::plan::Count;
 use oddment_core::units::LengthUnit;
 
 use crate::bars::kinds;
+use crate::first_screen::{self, say};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
@@ -110,8 +111,7 @@ impl PlaceView for ComparePlace {
         let compare = session.compare();
         let Some(way) = compare.chosen() else {
             let rest = Rect::from_min_max(pos2(left, below), pos2(right, bottom));
-            let mut rest_ui = child(ui, rest, "first");
-            first_screen(&mut rest_ui, c, session, rest, acts);
+            first_screen(ui, c, session, rest, acts);
             return;
         };
         if compare.running().is_some_and(|r| r.is_running()) {
@@ -222,40 +222,25 @@ fn progress(ui: &Ui, c: &Colours, session: &Session, at: eframe::egui::Pos2, rig
 
 /// What there is to see while there is no way yet: what is going to be asked, or why nothing can be.
 fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &mut Vec<Act>) {
-    let middle = Rect::from_center_size(
-        pos2(area.center().x, area.top() + 0.4 * area.height()),
-        vec2(640.0_f32.min(area.width()), 300.0_f32.min(area.height())),
-    );
-    paper(ui, c, middle, |ui| {
-        let say = |ui: &mut Ui, text: &str| {
-            ui.add(Label::new(RichText::new(text).color(c.text)).wrap());
-        };
-        ui.add_space(8.0);
-        ui.label(RichText::new("Which sheet should it come from?").font(theme::large_strong()));
-        ui.add_space(6.0);
+    first_screen::show(ui, c, area, "Which sheet should it come from?", |ui| {
         let running = session.compare().running();
         if let Some(why) = running.and_then(|r| r.failed()) {
-            let words = RichText::new(format!("Nothing could be compared: {why}."));
-            ui.add(Label::new(words.color(c.short)).wrap());
+            say(ui, &format!("Nothing could be compared: {why}."), c.short);
             return;
         }
         if let Some(running) = running {
             if running.is_running() {
-                ui.ctx().request_repaint_after(std::time::Duration::from_millis(200));
-                ui.horizontal(|ui| {
-                    ui.spinner();
-                    say(ui, "Filling the first sheets.");
-                });
+                first_screen::busy(ui, c, "Filling the first sheets.");
             } else {
-                say(ui, "No sheet takes any part of it.");
+                say(ui, "No sheet takes any part of it.", c.text);
             }
             for none in running.no_place() {
-                ui.add(Label::new(RichText::new(none.words()).color(c.short)).wrap());
+                say(ui, &none.words(), c.short);
             }
             return;
         }
         if session.rack().is_none() {
-            say(ui, "There is no rack here to compare with.");
+            say(ui, "There is no rack here to compare with.", c.text);
             return;
         }
         if session.view().job().wanted.is_empty() && session.compare().others().is_empty() {
@@ -263,6 +248,7 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
                 ui,
                 "The slip is empty. Add drawings to it at the place Sheet, or drop them on this \
                  window; then come back.",
+                c.text,
             );
             ui.add_space(8.0);
             if theme::button(ui, c, "Go to the Sheet", "1", Weight::Plain).clicked() {
@@ -275,19 +261,20 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
             "The order is cut from every sheet that could take it: one remnant, several, remnants and \
              a fresh sheet, fresh sheets alone. Each way is a checked plan with its metal, handling, \
              cutting and what goes back, in money and minutes. The cheapest stands first.",
+            c.text,
         );
         ui.add_space(8.0);
         if session.metal_compared().is_none() {
-            say(ui, "Which metal is it made from? Press it above.");
+            say(ui, "Which metal is it made from? Press it above.", c.text);
             return;
         }
-        say(ui, &question::sheets_in_words(session));
+        say(ui, &question::sheets_in_words(session), c.text);
         ui.add_space(12.0);
         if theme::button(ui, c, "Compare the ways", "Enter", Weight::Plain).clicked() {
             acts.push(Act::Compare(CompareAct::Begin));
         }
         if let Some(notice) = session.notice() {
-            ui.add(Label::new(RichText::new(notice).color(c.quiet)).wrap());
+            say(ui, notice, c.quiet);
         }
     });
 }

@@ -1,7 +1,7 @@
 //! Adding a sheet at the keyboard, in under a minute: by lengths from a tape or points from the
 //! machine's pointer, with its picture beside as it is typed. From here it goes to a photograph too.
 
-use eframe::egui::{Context, Grid, Id, Key, Modal, RichText, ScrollArea, Sense, Ui, vec2};
+use eframe::egui::{Context, Grid, Key, RichText, ScrollArea, Sense, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::capture::{CaptureAct, Made};
 use oddment_app::place::Place;
@@ -79,9 +79,8 @@ impl AddCard {
     ) -> bool {
         let mut closed = false;
         let unit = session.settings().unit();
-        let modal = Modal::new(Id::unique("add a sheet")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(1080f32.min(ctx.content_rect().width() - 60.0));
-            ui.label(RichText::new(format!("Add a sheet, {unit}")).font(theme::strong()));
+        let title = format!("Add a sheet, {unit}");
+        let modal = theme::modal(ctx, c, &title, 1080.0, |ui| {
             ui.horizontal_wrapped(|ui| {
                 for (kind, name) in KINDS {
                     if theme::choice(ui, c, name, self.kind == kind).clicked() {

@@ -1,6 +1,6 @@
 //! Adding bars at the keyboard: alike ones in one go.
 
-use eframe::egui::{Align2, Context, Grid, Id, Key, Modal, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align2, Context, Grid, Key, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::bars::{find_profile, known_profiles};
 use oddment_app::rack::{Desk, RackAct};
@@ -44,9 +44,8 @@ impl AddBarsCard {
     ) -> bool {
         let unit = session.settings().unit();
         let mut closed = false;
-        let modal = Modal::new(Id::unique("add bars")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(760f32.min(ctx.content_rect().width() - 60.0));
-            ui.label(RichText::new(format!("Add bars, {unit}")).font(theme::strong()));
+        let title = format!("Add bars, {unit}");
+        let modal = theme::modal(ctx, c, &title, 760.0, |ui| {
             Grid::new("add bars").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
                 self.fields(ui, c, session, desk);
             });

@@ -4,8 +4,8 @@ use std::collections::HashMap;
 use std::path::PathBuf;
 
 use eframe::egui::{
-    Align2, ColorImage, Context, Grid, Id, Key, Modal, RichText, ScrollArea, TextEdit,
-    TextureHandle, TextureOptions, Ui, vec2,
+    Align2, ColorImage, Context, Grid, Key, RichText, ScrollArea, TextEdit, TextureHandle,
+    TextureOptions, Ui, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
@@ -100,10 +100,8 @@ impl FactsCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = Modal::new(Id::unique("facts")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(1000f32.min(ctx.content_rect().width() - 60.0));
-            let title = format!("What is known of {}", self.label);
-            ui.label(RichText::new(title).font(theme::strong()));
+        let title = format!("What is known of {}", self.label);
+        let modal = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let high = (ctx.content_rect().height() - 300.0).max(160.0);
             ui.horizontal_top(|ui| {
                 let fields = ScrollArea::vertical().id_salt("fields").max_height(high);

@@ -1,6 +1,6 @@
 //! Filler parts: small parts that are always of use, with how many there should be in stock.
 
-use eframe::egui::{Align2, Context, Grid, Id, Modal, RichText, ScrollArea, TextEdit, Ui, vec2};
+use eframe::egui::{Align2, Context, Grid, RichText, ScrollArea, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::fillers::drawn;
 use oddment_app::rack::{Desk, RackAct};
@@ -42,9 +42,7 @@ impl FillersCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = Modal::new(Id::unique("fillers")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(760f32.min(ctx.content_rect().width() - 60.0));
-            ui.label(RichText::new("Filler parts").font(theme::strong()));
+        let modal = theme::modal(ctx, c, "Filler parts", 760.0, |ui| {
             let text = "Small parts that are always of use: offered on the Sheet where a plan leaves \
                         metal for them. What is cut counts into stock.";
             ui.label(RichText::new(text).color(c.quiet));

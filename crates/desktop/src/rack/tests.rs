@@ -192,7 +192,7 @@ fn filler_parts_are_kept_and_asked_for_where_a_plan_leaves_metal() {
     bench.until(|s| !s.view().plan.layouts.is_empty());
     bench.press("Keep this");
     assert_eq!(bench.session().fillers().len(), 1);
-    bench.press("Fillers");
+    bench.press("Add fillers");
     let wanted = bench.session().view().job().wanted.last().unwrap().clone();
     assert_eq!((wanted.part.name, wanted.count), (part, Count::Exactly(20)));
     assert_eq!(wanted.part.priority, Priority::IfRoom);

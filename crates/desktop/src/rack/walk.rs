@@ -1,6 +1,6 @@
 //! The end of a stock-take: how what was said differs from what was known, before it is made so.
 
-use eframe::egui::{Context, Id, Modal, RichText, ScrollArea, Ui};
+use eframe::egui::{Context, RichText, ScrollArea, Ui};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
@@ -11,9 +11,7 @@ use crate::theme::{self, Colours, Weight};
 pub(super) fn ask_end(ctx: &Context, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) -> bool {
     let Some(walk) = &desk.listing().walk else { return true };
     let mut closed = false;
-    let modal = Modal::new(Id::unique("end of the walk")).frame(theme::card(c)).show(ctx, |ui| {
-        ui.set_width(620f32.min(ctx.content_rect().width() - 60.0));
-        ui.label(RichText::new("The stock-take so far").font(theme::strong()));
+    let modal = theme::modal(ctx, c, "The stock-take so far", 620.0, |ui| {
         let high = (ctx.content_rect().height() - 260.0).max(160.0);
         ScrollArea::vertical().max_height(high).show(ui, |ui| so_far(ui, c, desk, walk));
         ui.horizontal_wrapped(|ui| {

@@ -8,52 +8,35 @@ use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
 
 use crate::theme::{self, Colours, Weight};
+use crate::top_line::Word;
 
-/// From right to left: the strong button, what is done with the plan, and the way back.
-pub(crate) fn plan_and_fill(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+/// The strong button.
+pub(crate) fn fill(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
     if theme::button(ui, c, "Fill", "F", Weight::Strong)
         .on_hover_text("Places the order's parts around what is locked")
         .clicked()
     {
         acts.push(Act::Fill);
     }
-    if session.can_record()
-        && theme::button(ui, c, "Record the cut", "", Weight::Plain)
-            .on_hover_text("It was cut as planned: the parts leave the sheet, in the rack too")
-            .clicked()
-    {
-        acts.push(Act::Rack(RackAct::Record(Box::default())));
+}
+
+/// What else is done with the plan.
+pub(crate) fn words(session: &Session) -> Vec<Word> {
+    let mut words = Vec::new();
+    if session.can_record() {
+        let says = "It was cut as planned: the parts leave the sheet, in the rack too";
+        let record = Act::Rack(RackAct::Record(Box::default()));
+        words.push(Word::new("Record the cut", says, record).plain());
+        let says = "What is good, scrap or was not begun; what stays and what is scrap";
+        words.push(Word::new("Part by part", says, Act::RecordParts));
     }
-    if session.can_record()
-        && theme::button(ui, c, "Part by part", "", Weight::Words)
-            .on_hover_text("What is good, scrap or was not begun; what stays and what is scrap")
-            .clicked()
-    {
-        acts.push(Act::RecordParts);
-    }
-    let laid = session.slot().is_some_and(|slot| slot.layout.is_some());
-    if laid && !session.fillers().is_empty() {
-        let fillers = theme::button(ui, c, "Fillers", "", Weight::Words);
-        let says = "Asks for filler parts where the order leaves metal on this sheet";
-        if fillers.on_hover_text(says).clicked() {
-            acts.push(Act::Rack(RackAct::LayFillers));
-        }
-    }
-    ui.add_space(10.0);
-    for (name, act) in [("Export", Act::Export), ("Save", Act::Save), ("Open", Act::Open)] {
-        if theme::button(ui, c, name, "", Weight::Words).clicked() {
-            acts.push(act);
-        }
-    }
-    ui.add_space(10.0);
     let (undoes, redoes) = session.undoes_and_redoes();
-    for (name, what, act) in [("Redo", redoes, Act::Redo), ("Undo", undoes, Act::Undo)] {
-        let Some(what) = what else { continue };
-        let says = format!("{name}: {what}");
-        if theme::sign_button(ui, c, name, "", Weight::Words, &says).on_hover_text(says).clicked() {
-            acts.push(act);
-        }
-    }
+    words.extend(undoes.map(|what| Word::step("Undo", what, Act::Undo)));
+    words.extend(redoes.map(|what| Word::step("Redo", what, Act::Redo)));
+    words.push(Word::new("Export", "Cut, layout and set-up sheet, to print too", Act::Export));
+    words.push(Word::new("Save", "Saves the plan", Act::Save));
+    words.push(Word::new("Open", "Opens a plan or a job", Act::Open));
+    words
 }
 
 /// The sheet that is shown, and the way to the others.
@@ -85,20 +68,25 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<A
 
 /// “R-0147 · 3 mm S235 · 980 × 610”.
 fn describe(sheet: &Sheet, unit: LengthUnit) -> String {
+    format!("{} · {}", sheet.name, facts(sheet, unit))
+}
+
+/// “3 mm S235 · 980 × 610”.
+pub(super) fn facts(sheet: &Sheet, unit: LengthUnit) -> String {
     let bounds = sheet.bounds();
     let size = |mm: f64| match unit {
         LengthUnit::Mm => format!("{mm:.0}"),
         LengthUnit::Inch => format!("{:.2}", mm / unit.in_mm()),
     };
-    let mut text = sheet.name.clone();
+    let mut text = String::new();
     if let Some(metal) = &sheet.made_of {
         let thick = match unit {
             LengthUnit::Mm => format!("{} mm", metal.thickness),
             LengthUnit::Inch => format!("{:.3} in", metal.thickness / unit.in_mm()),
         };
-        text += &format!(" · {thick} {}", metal.material);
+        text += &format!("{thick} {} · ", metal.material);
     }
-    text += &format!(" · {} × {}", size(bounds.width()), size(bounds.height()));
+    text += &format!("{} × {}", size(bounds.width()), size(bounds.height()));
     if let Some(grain) = sheet.grain {
         text += &format!(" · grain {}", grain_words(grain));
     }

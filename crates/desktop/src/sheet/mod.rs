@@ -22,7 +22,9 @@ use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
 use crate::place::PlaceView;
+use crate::stock_card::{Pressed, StockCard};
 use crate::theme::{self, Colours};
+use crate::top_line::Word;
 pub(crate) use ground::Ground;
 pub(crate) use heading::show as describe;
 use pictures::Pictures;
@@ -83,7 +85,7 @@ impl Layout {
             line: Rect::from_min_max(pos2(left, line_top), pos2(verdict_left - 14.0, bottom)),
             verdict: Rect::from_min_max(pos2(verdict_left, line_top), pos2(right, bottom)),
             progress: Rect::from_min_max(
-                pos2(verdict_left, line_top - 14.0 - (c.touch + 74.0)),
+                pos2(verdict_left, line_top - 14.0 - progress::height(c)),
                 pos2(right, line_top - 14.0),
             ),
         }
@@ -113,7 +115,7 @@ impl SheetPlace {
         whole: Rect,
         acts: &mut Vec<Act>,
     ) {
-        let layout = Layout::of(whole, c);
+        let mut layout = Layout::of(whole, c);
         let canvas =
             ui.interact(layout.canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
         match session.slot() {
@@ -153,6 +155,7 @@ impl SheetPlace {
                 );
             }
         }
+        layout.slip.min.y = self.which_sheet(ui, c, session, layout.slip, acts);
         let mut slip_ui = child(ui, layout.slip, "slip");
         self.slip.show(&mut slip_ui, c, session, &mut self.pictures, acts);
         self.drag_off_slip(ui, &layout, acts, session);
@@ -171,6 +174,32 @@ impl SheetPlace {
             corner = layout.progress.top();
         }
         self.show_minimap(ui, c, session, pos2(layout.verdict.right(), corner - 14.0));
+    }
+
+    /// The sheet that is shown, on a card above the slip; returns where the slip begins.
+    fn which_sheet(
+        &self,
+        ui: &mut Ui,
+        c: &Colours,
+        session: &Session,
+        column: Rect,
+        acts: &mut Vec<Act>,
+    ) -> f32 {
+        let Some(slot) = session.slot() else { return column.top() };
+        let sheet = &session.view().job().stock[slot.stock].sheet;
+        let card = StockCard {
+            name: &sheet.name,
+            facts: &heading::facts(sheet, session.settings().unit()),
+            help: "its metal, grain and size; or a plain sheet",
+            shown: session.shown(),
+        };
+        let (bottom, pressed) = card.show(ui, c, "The sheet", column.min, column.width());
+        acts.extend(pressed.map(|pressed| match pressed {
+            Pressed::Itself => Act::SheetFacts,
+            Pressed::Before => Act::PreviousSheet,
+            Pressed::Next => Act::NextSheet,
+        }));
+        bottom + 10.0
     }
 
     /// The whole sheet, small, where only some of it is to be seen.
@@ -209,13 +238,20 @@ impl SheetPlace {
 }
 
 impl PlaceView for SheetPlace {
-    fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    fn heading(&mut self, ui: &mut Ui, c: &Colours, _session: &Session, acts: &mut Vec<Act>) {
         crate::bars::kinds(ui, c, Place::Sheet, acts);
-        heading::show(ui, c, session, acts);
     }
 
-    fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
-        heading::plan_and_fill(ui, c, session, acts);
+    fn heading_room(&self) -> f32 {
+        crate::bars::KINDS
+    }
+
+    fn strong(&mut self, ui: &mut Ui, c: &Colours, _session: &Session, acts: &mut Vec<Act>) {
+        heading::fill(ui, c, acts);
+    }
+
+    fn words(&self, session: &Session) -> Vec<Word> {
+        heading::words(session)
     }
 
     fn show(

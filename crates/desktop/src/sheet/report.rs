@@ -13,10 +13,16 @@ use oddment_files::drawing::{LayerUse, ReadOptions};
 use super::{card, child};
 use crate::theme::{self, Colours, Weight};
 
-/// What is being typed: the gap to close, of this drawing.
+/// Of so many drawings each is told about in full.
+const FEW: usize = 2;
+
+/// What is being typed, and what is looked at.
 #[derive(Default)]
 pub(crate) struct Report {
+    /// The gap to close, of this drawing.
     typed_gap: Option<(PathBuf, String)>,
+    /// Of many drawings the one with nothing to settle that is told about in full.
+    unfolded: Option<PathBuf>,
     /// How high the card came out in the frame before.
     high: f32,
 }
@@ -40,14 +46,16 @@ impl Report {
         let rect = Rect::from_min_max(pos2(right - 480.0, top), pos2(right, top + high));
         let mut used = 0.0;
         card(&mut child(ui, rect, "report"), c, rect, |ui| {
-            let room = place.height() - 270.0;
+            let top = ui.cursor().top();
+            if session.report().len() > FEW {
+                ui.label(RichText::new(in_words(session.report())).font(theme::strong()));
+            }
+            let room = place.height() - 270.0 - (ui.cursor().top() - top);
             ScrollArea::vertical().max_height(room).auto_shrink([false, true]).show(ui, |ui| {
                 for problem in session.problems() {
                     ui.label(RichText::new(problem).color(c.text));
                 }
-                for drawing in session.report() {
-                    self.one(ui, c, session, drawing, acts);
-                }
+                self.drawings(ui, c, session, acts);
             });
             if theme::button(ui, c, "Good", "", Weight::Plain).clicked() {
                 acts.push(Act::CloseReport);
@@ -57,6 +65,25 @@ impl Report {
         if used != self.high {
             self.high = used;
             ui.ctx().request_repaint();
+        }
+    }
+
+    /// What is to be settled first, and what there is nothing to say about in a line each.
+    fn drawings(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        let mut drawings: Vec<&ReadDrawing> = session.report().iter().collect();
+        drawings.sort_by_key(|d| (!d.must_settle(), d.problems_in_words().is_empty()));
+        let few = drawings.len() <= FEW;
+        for drawing in drawings {
+            let small = small_holes(session, drawing) > 0;
+            let full = few || small || !drawing.problems_in_words().is_empty();
+            if full || self.unfolded.as_ref() == Some(&drawing.path) {
+                self.one(ui, c, session, drawing, acts);
+                continue;
+            }
+            let says = drawing.pieces_in_words(session.settings().unit()).unwrap_or_default();
+            if theme::button(ui, c, &drawing.name(), &says, Weight::Words).clicked() {
+                self.unfolded = Some(drawing.path.clone());
+            }
         }
     }
 
@@ -141,6 +168,28 @@ impl Report {
     }
 }
 
+/// “41 drawings were read, 2 of them to be settled”.
+fn in_words(drawings: &[ReadDrawing]) -> String {
+    let all = drawings.len();
+    match drawings.iter().filter(|d| d.must_settle()).count() {
+        0 => format!("{all} drawings were read"),
+        1 => format!("{all} drawings were read, 1 of them is to be settled"),
+        n => format!("{all} drawings were read, {n} of them are to be settled"),
+    }
+}
+
+/// How thick (mm) the sheet that is shown is, where that is known.
+fn thickness(session: &Session) -> Option<f64> {
+    let sheet = &session.view().job().stock[session.slot()?.stock].sheet;
+    sheet.made_of.as_ref().map(|metal| metal.thickness)
+}
+
+/// Round holes of the drawing that are smaller than the metal is thick.
+fn small_holes(session: &Session, drawing: &ReadDrawing) -> usize {
+    let found = thickness(session).zip(drawing.found.as_ref().ok());
+    found.map_or(0, |(thickness, drawing)| drawing.small_holes(thickness))
+}
+
 /// What the numbers of the drawing mean.
 fn units(ui: &mut Ui, c: &Colours, drawing: &ReadDrawing, options: &mut ReadOptions) {
     let mm_per_unit = drawing.found.as_ref().ok().map(|d| d.units.mm_per_unit);
@@ -160,20 +209,14 @@ fn centre_marks(
     drawing: &ReadDrawing,
     options: &mut ReadOptions,
 ) {
-    let slot = session.slot();
-    let sheet = slot.map(|s| &session.view().job().stock[s.stock].sheet);
-    let Some(thickness) = sheet.and_then(|s| s.made_of.as_ref()).map(|m| m.thickness) else {
-        return;
-    };
+    let Some(thickness) = thickness(session) else { return };
     let on = options.centre_marks_under > 0.0;
-    let small = drawing.found.as_ref().map_or(0, |d| d.small_holes(thickness));
-    if small == 0 && !on {
-        return;
-    }
-    let name = if on {
-        "small holes are centre marks".to_owned()
-    } else {
-        format!("{small} holes smaller than the metal is thick: mark centres")
+    let small = small_holes(session, drawing);
+    let name = match small {
+        _ if on => "small holes are centre marks".to_owned(),
+        0 => return,
+        1 => "1 hole smaller than the metal is thick: mark its centre".to_owned(),
+        _ => format!("{small} holes smaller than the metal is thick: mark centres"),
     };
     if theme::choice(ui, c, &name, on).clicked() {
         options.centre_marks_under = if on { 0.0 } else { thickness };

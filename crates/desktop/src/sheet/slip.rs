@@ -5,6 +5,7 @@ use eframe::egui::{
     WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::Act;
+use oddment_app::rack::RackAct;
 use oddment_app::session::Session;
 use oddment_app::sheet_facts::typed_metal;
 use oddment_core::part::{Priority, Turning};
@@ -82,18 +83,16 @@ impl Slip {
             );
             let (laid, wanted) = open.totals();
             let unit = session.settings().unit();
-            let metal = session
-                .slot()
-                .and_then(|s| open.job().stock[s.stock].sheet.made_of.as_ref())
-                .map(|m| format!("{} {} · ", thickness_words(m.thickness, unit), m.material))
-                .unwrap_or_default();
             ui.label(
-                eframe::egui::RichText::new(format!("{metal}{laid} of {wanted} parts laid"))
+                eframe::egui::RichText::new(format!("{laid} of {wanted} parts laid"))
                     .font(theme::small())
                     .color(c.quiet),
             );
             ui.add_space(4.0);
-            let room = whole.bottom() - ui.cursor().top() - 120.0;
+            let laid = session.slot().is_some_and(|slot| slot.layout.is_some());
+            let fillers = laid && !session.fillers().is_empty();
+            let below = (c.touch + ui.spacing().item_spacing.y) * if fillers { 3.0 } else { 2.0 };
+            let room = whole.bottom() - ui.cursor().top() - below - 28.0;
             ScrollArea::vertical().max_height(room).show(ui, |ui| {
                 for part in 0..open.job().wanted.len() {
                     self.row(ui, c, session, pictures, part, acts);
@@ -102,6 +101,13 @@ impl Slip {
             ui.add_space(2.0);
             if theme::button(ui, c, "Add drawings", "or drop them here", Weight::Words).clicked() {
                 acts.push(Act::AddDrawings);
+            }
+            if fillers {
+                let says = "Asks for filler parts where the order leaves metal on this sheet";
+                let fillers = theme::button(ui, c, "Add fillers", "", Weight::Words);
+                if fillers.on_hover_text(says).clicked() {
+                    acts.push(Act::Rack(RackAct::LayFillers));
+                }
             }
             let d = &open.job().clearances;
             let says = format!("kerf {} · web {}", unit.show(d.kerf), unit.show(d.web));
@@ -185,8 +191,11 @@ impl Slip {
         if is_open {
             self.details(ui, c, session, part, acts);
         }
-        let _ =
-            response.on_hover_text("Drag it onto the metal; press for how many and how it may lie");
+        // Whoever has laid a part knows; then it would only cover the next row.
+        if !session.settings().hint_read {
+            let says = "Drag it onto the metal; press for how many and how it may lie";
+            response.on_hover_text(says);
+        }
     }
 
     /// How many of a part, and how it may lie.

@@ -29,7 +29,7 @@ pub(crate) fn show(
 ) -> Option<Point<SheetSpace>> {
     let verdict = Verdict::of(session.checked());
     let found = faults(session.view(), session.checked(), session.settings().unit());
-    let at_work = session.at_work().is_some_and(|w| w.can_keep);
+    let at_work = session.is_previewed();
     opened.0 &= !found.is_empty() && !at_work;
     let ground = super::card(ui, c, rect, |_| {});
     let text = if at_work { "working…".into() } else { verdict.text() };

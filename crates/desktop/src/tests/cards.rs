@@ -208,12 +208,44 @@ fn a_narrow_window_keeps_its_controls_apart() {
     let mut harness = super::window_of(vec2(960.0, 600.0));
     let row = middle(&harness, "deck-bracket, 0 of 4");
     drag(&mut harness, row, Pos2::new(700.0, 300.0) - row);
-    let names = ["Fill", "All acts", "Look", "Export", "Save", "Open", "Turn", "Lock", "Put back"];
-    let rects: Vec<_> = names.iter().map(|n| (*n, harness.get_by_label(n).rect())).collect();
+    apart(&harness, 960.0, &["Fill", "More", "Turn", "Lock", "Put back"]);
+}
+
+#[track_caller]
+fn apart(harness: &Harness<'_, Option<Window>>, wide: f32, names: &[&str]) {
+    let rect =
+        |n: &str| harness.get_by(|node| node.label().is_some_and(|l| l.starts_with(n))).rect();
+    let rects: Vec<_> = names.iter().map(|n| (*n, rect(n))).collect();
     for (i, (name, rect)) in rects.iter().enumerate() {
-        assert!(rect.left() >= 0.0 && rect.right() <= 960.0, "{name} at {rect:?}");
+        assert!(rect.left() >= 0.0 && rect.right() <= wide, "{name} at {rect:?} of {wide}");
         for (other, at) in &rects[i + 1..] {
             assert!(!rect.shrink(1.0).intersects(at.shrink(1.0)), "{name} lies on {other}");
+        }
+    }
+}
+
+#[test]
+fn the_top_line_has_room_for_all_of_it_or_says_that_there_is_more() {
+    let words = ["Export", "Save", "Open", "All acts", "Shop", "Look"];
+    for wide in [640.0, 800.0, 960.0, 1100.0, 1280.0, 1400.0, 1920.0] {
+        let mut harness = super::window_of(vec2(wide, 700.0));
+        let row = middle(&harness, "deck-bracket, 0 of 4");
+        let by = Pos2::new(wide - 100.0, 300.0) - row;
+        drag(&mut harness, row, by);
+        let shown = |harness: &Harness<'_, Option<Window>>| -> Vec<&str> {
+            let is_there = |n: &&str| harness.query_by_label(n).is_some();
+            words.iter().copied().filter(is_there).collect()
+        };
+        let mut on_line = shown(&harness);
+        let more = on_line.len() < words.len();
+        on_line.extend(["Cut", "Rack", "plan on sheets", "plan on bars", "Fill", "The sheet:"]);
+        on_line.extend(more.then_some("More"));
+        apart(&harness, wide, &on_line);
+        if more {
+            press(&mut harness, "More");
+            assert_eq!(shown(&harness), words, "at {wide}");
+            press(&mut harness, "Look");
+            assert!(says(&harness, "for gloves"));
         }
     }
 }

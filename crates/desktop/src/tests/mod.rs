@@ -143,7 +143,7 @@ fn fill_lays_parts_and_can_be_taken_back() {
     }
     harness.get_by_label("Keep this").click();
     harness.run_steps(2);
-    assert!(session(&harness).at_work().is_none_or(|w| !w.can_keep));
+    assert!(!session(&harness).is_previewed());
     let laid = session(&harness).view().plan.placements().count();
     assert!(laid > 0);
     assert!(session(&harness).checked().is_clear());
