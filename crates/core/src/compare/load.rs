@@ -15,7 +15,7 @@ use crate::packer::{Patterns, pack_with};
 use crate::plan::{Job, Layout, Placement, Plan, Stock};
 
 /// Steps of the packer at each effort: first only what fits at a glance, then ever more.
-pub(super) const EFFORTS: [u64; 3] = [1, 600, 4_000];
+pub(super) const EFFORTS: [u64; 3] = [1, 300, 900];
 
 /// A sheet and what is cut from it.
 #[derive(Clone, Debug)]
