@@ -136,7 +136,7 @@ echo "window: paper on the metal $before before Fill, $after after"
 [ "$(count "$out/after.png" "$metal")" -gt 20000 ] || fail "the sheet is gone"
 key Return
 
-# Where the system has no dialog, the folder is typed.
+# Where the system has no dialog, the folder is typed, or pasted as here.
 mkdir -p "$out/export"
 key ctrl+e
 sleep 2
@@ -144,8 +144,8 @@ shot export-choices
 key Return
 sleep 2
 key ctrl+a
-timeout 30 xdotool type --window "$window" --delay 20 "$out/export"
-sleep 0.5
+printf '%s' "$out/export" | xclip -selection clipboard -in > /dev/null
+key ctrl+v
 shot export
 key Return
 for _ in $(seq 60); do
@@ -166,4 +166,4 @@ kill -9 "$app"
 wait "$app" 2> /dev/null || true
 start
 until_seen "$paper" $((before + 20000)) again
-echo "window: a part dragged, turned and locked, the sheet filled, exported, and open again"
+echo "window: a part dragged, turned and locked, the sheet filled, exported to a pasted place, and open again"
