@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use oddment_core::bars::{BarPlan, BarsAccount, CutList, Setup, Stock, Wanted, clear};
+use oddment_core::bars::{BarPlan, BarsAccount, CutList, Setup, Stock, clear};
 use oddment_core::units::LengthUnit;
 use oddment_files::bars::{
-    Beside, bars_sheet, is_same_name, read_cut_list, read_table, write_bar_plan,
+    Beside, Table, bars_sheet, is_same_name, read_cut_list, read_table, write_bar_plan,
 };
 use oddment_files::outputs::put;
 use oddment_files::setup_sheet::Paper;
@@ -102,7 +102,7 @@ struct MissingSaid {
 pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.list.display();
     let table = args.parts.as_deref().map(|path| table_parts(path, console)).transpose()?;
-    let (parts, of) = table.unwrap_or_default();
+    let (parts, said) = table.map(|t| (t.parts, [t.profile, t.material])).unwrap_or_default();
     let text = input::text(&args.list)?;
     let shop = match &args.shop {
         Some(shop) => Some(rack::open(&ShopArg { shop: shop.clone() }, console)?),
@@ -110,20 +110,26 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
     };
     let about_shop = |fault: ShopFault| Refusal::about("--shop", fault);
     let profiles = shop.as_ref().map_or(Ok(Vec::new()), Shop::own_profiles).map_err(about_shop)?;
+    let parts = parts.into_iter().map(|(_, part)| part).collect();
     let beside = Beside { parts, stock: shop.is_some(), profiles };
     let read = read_cut_list(&text, beside).map_err(|f| Refusal::each(&name, &f))?;
     for place in &read.unknown {
         console.say(format_args!("note: {name}: {place} means nothing here and is left out"));
     }
     let mut list = read.list;
-    if let (Some(of), Some(profile), Some(path)) = (of, &list.profile, &args.parts)
-        && !is_same_name(&of, &profile.name)
-    {
-        let why = format!(
-            "its parts are of {of}, the list is of {}; plan each profile in a list of its own",
-            profile.name
-        );
-        return Err(Refusal::about(path.display(), why));
+    let profile = list.profile.as_ref().map(|p| p.name.as_str());
+    let material = Some(list.material.as_str()).filter(|m| !m.is_empty());
+    let known = [(profile, "profile"), (material, "material")];
+    for ((known, called), said) in known.into_iter().zip(&said) {
+        if let (Some(known), Some(said), Some(path)) = (known, said, &args.parts)
+            && !is_same_name(said, known)
+        {
+            let why = format!(
+                "its parts are of {said}, the list is of {known}; plan each {called} in a list of \
+                 its own"
+            );
+            return Err(Refusal::about(path.display(), why));
+        }
     }
     if let Some(shop) = &shop {
         let bars = shop.bars_for(&list, args.order.as_deref()).map_err(about_shop)?;
@@ -179,11 +185,8 @@ pub(crate) fn run(args: &BarsArgs, console: &mut Console<'_>) -> Result<Outcome,
     Ok(Outcome::of(document.missing.is_empty()))
 }
 
-/// The parts of a table and the profile that it says they are of; tells how it was understood.
-fn table_parts(
-    path: &Path,
-    console: &mut Console<'_>,
-) -> Result<(Vec<Wanted>, Option<String>), Refusal> {
+/// A table of parts without a fault; tells how it was understood.
+fn table_parts(path: &Path, console: &mut Console<'_>) -> Result<Table, Refusal> {
     let table = read_table(&input::text(path)?, LengthUnit::Mm);
     if !table.faults.is_empty() {
         return Err(Refusal::each(path.display(), &table.faults));
@@ -195,7 +198,7 @@ fn table_parts(
         table.parts.len(),
         table.unit,
     ));
-    Ok((table.parts.into_iter().map(|(_, part)| part).collect(), table.profile))
+    Ok(table)
 }
 
 fn document(list: &CutList, plan: &BarPlan, seconds: f64) -> Document {

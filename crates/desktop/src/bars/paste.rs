@@ -41,7 +41,7 @@ impl PasteCard {
             let screen = ctx.content_rect();
             ui.horizontal(|ui| {
                 let help = "A row for each part; with or without headings: length, count, name, \
-                            angle 1, angle 2, profile. Bare numbers are";
+                            angle 1, angle 2, profile, material, priority. Bare numbers are";
                 ui.label(RichText::new(help).font(theme::small()).color(c.quiet));
                 for unit in [LengthUnit::Mm, LengthUnit::Inch] {
                     if theme::choice(ui, c, &unit.to_string(), self.unit == unit).clicked() {
@@ -72,7 +72,7 @@ impl PasteCard {
             ui.horizontal(|ui| {
                 let taken = self.taken(session);
                 let name = match &taken {
-                    Some((n, _)) => format!("Take {n} lines"),
+                    Some((n, _)) => format!("Take {}", lines(*n)),
                     None => "Take them".to_owned(),
                 };
                 let take = ui.add_enabled_ui(taken.is_some(), |ui| {
@@ -81,7 +81,7 @@ impl PasteCard {
                 if take.inner
                     && let Some((n, order)) = taken
                 {
-                    acts.push(change(format!("Add {n} lines"), order));
+                    acts.push(change(format!("Add {}", lines(n)), order));
                     closed = true;
                 }
                 if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
@@ -106,18 +106,20 @@ impl PasteCard {
 
     /// The order with what can be taken; `None` while something is wrong.
     fn taken(&mut self, session: &Session) -> Option<(usize, BarOrder)> {
+        if self.refused(session).is_some() {
+            return None;
+        }
         let mut order = session.bars().order().clone();
         let table = self.table();
         if !table.faults.is_empty() || table.parts.is_empty() {
             return None;
         }
-        if let Some(of) = &table.profile {
-            match &order.list.profile {
-                Some(profile) if is_same_name(&profile.name, of) => {}
-                _ if order.list.parts.is_empty() => {
-                    order.list.profile = Some(find_profile(session, of)?);
-                }
-                _ => return None,
+        if order.list.parts.is_empty() {
+            if let Some(said) = &table.profile {
+                order.list.profile = Some(find_profile(session, said)?);
+            }
+            if let Some(said) = &table.material {
+                order.list.material.clone_from(said);
             }
         }
         order.list.parts.extend(table.parts.iter().map(|(_, part)| part.clone()));
@@ -130,15 +132,25 @@ impl PasteCard {
             ui.label(RichText::new("How it is understood is shown here.").color(c.quiet));
             return;
         }
-        let of = session.bars().order();
         let table = self.table();
         let how = if table.headed { "by their headings" } else { "by what stands in them" };
         let says = format!(
-            "{} lines; columns found {how}; bare numbers are {}.",
-            table.parts.len(),
+            "{}; columns found {how}; bare numbers are {}.",
+            lines(table.parts.len()),
             table.unit
         );
         ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
+        for fault in table.faults.iter().take(SHOWN) {
+            ui.label(RichText::new(fault.to_string()).color(c.short));
+        }
+        if table.faults.len() > SHOWN {
+            let more = format!("and {} faults more", table.faults.len() - SHOWN);
+            ui.label(RichText::new(more).color(c.short));
+        }
+        if let Some(why) = self.refused(session) {
+            ui.label(RichText::new(why).color(c.short));
+        }
+        let table = self.table();
         let unit = table.unit;
         let angles = table.columns.iter().any(|c| matches!(c, Some(Column::End(_))));
         Grid::new("read table").striped(true).spacing(vec2(18.0, 4.0)).show(ui, |ui| {
@@ -167,27 +179,44 @@ impl PasteCard {
             let more = format!("and {} more", table.parts.len() - SHOWN);
             ui.label(RichText::new(more).color(c.quiet));
         }
-        for fault in table.faults.iter().take(SHOWN) {
-            ui.label(RichText::new(fault.to_string()).color(c.short));
+    }
+
+    /// Why lines that are sound do not go into this order.
+    fn refused(&mut self, session: &Session) -> Option<String> {
+        let of = session.bars().order();
+        let has_parts = !of.list.parts.is_empty();
+        let table = self.table();
+        let other = |known: &str, said: &str| !is_same_name(known, said);
+        let apart = "Plan each in an order of its own: “New order of bars” in All acts.";
+        if let Some(said) = &table.material
+            && has_parts
+            && !of.list.material.is_empty()
+            && other(&of.list.material, said)
+        {
+            return Some(format!(
+                "The lines are of {said}, and the order is of {}. {apart}",
+                of.list.material
+            ));
         }
-        if table.faults.len() > SHOWN {
-            let more = format!("and {} faults more", table.faults.len() - SHOWN);
-            ui.label(RichText::new(more).color(c.short));
-        }
-        let Some(named) = &table.profile else { return };
-        let other = of.list.profile.as_ref().is_none_or(|p| !is_same_name(&p.name, named));
-        if other && !of.list.parts.is_empty() {
-            let why = format!(
-                "The lines are of {named}, and the order is of {}. Plan each profile in an order of \
-                 its own: “New order of bars” in All acts.",
-                super::profile_name(of)
-            );
-            ui.label(RichText::new(why).color(c.short));
-        } else if other && find_profile(session, named).is_none() {
-            let why = format!(
-                "The profile {named} is not known here: say its kind and measures on the card above the order first."
-            );
-            ui.label(RichText::new(why).color(c.short));
+        let said = table.profile.as_ref()?;
+        let known = of.list.profile.as_ref().is_some_and(|p| !other(&p.name, said));
+        if known {
+            None
+        } else if has_parts {
+            let profile = super::profile_name(of);
+            Some(format!("The lines are of {said}, and the order is of {profile}. {apart}"))
+        } else if find_profile(session, said).is_none() {
+            Some(format!(
+                "The profile {said} is not known here: say its kind and measures on the card above \
+                 the order first."
+            ))
+        } else {
+            None
         }
     }
+}
+
+/// So many lines, in words.
+fn lines(n: usize) -> String {
+    if n == 1 { "1 line".to_owned() } else { format!("{n} lines") }
 }

@@ -20,6 +20,10 @@ pub enum Column {
     Count,
     /// Of which profile it is; all must be of one.
     Profile,
+    /// What it is made of; all must be of one.
+    Material,
+    /// Bars with parts of a higher one are cut first.
+    Priority,
     /// The angle of its first or second end from square, degrees.
     End(usize),
 }
@@ -35,6 +39,8 @@ pub struct Table {
     pub unit: LengthUnit,
     /// The profile that all parts are of, where the table says it.
     pub profile: Option<String>,
+    /// The material that all parts are of, where the table says it.
+    pub material: Option<String>,
     /// The parts, each with the line it stands in, from 1.
     pub parts: Vec<(usize, Wanted)>,
     /// What is wrong.
@@ -65,6 +71,7 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
         headed: false,
         unit,
         profile: None,
+        material: None,
         parts: Vec::new(),
         faults: Vec::new(),
     };
@@ -81,15 +88,14 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
     let mut unit_is_said = false;
     let named: Vec<Option<Column>> = first.iter().map(|cell| by_heading(cell)).collect();
     table.headed = named.contains(&Some(Column::Length));
-    if table.headed {
-        let heading = first.iter().zip(&named).find(|(_, c)| **c == Some(Column::Length));
-        let said = heading.and_then(|(cell, _)| unit_in(cell));
-        unit_is_said = said.is_some();
-        table.unit = said.unwrap_or(unit);
-        table.columns = named;
-        rows.remove(0);
-    } else {
-        table.columns = by_content(&rows);
+    // Headings in words that are not known are none the less no part.
+    let of_words = |row: &[String]| row.iter().all(|cell| !cell.starts_with(is_of_number));
+    let unread = !table.headed && rows.len() > 1 && of_words(first);
+    let heads = if table.headed || unread { rows.remove(0).1 } else { Vec::new() };
+    table.columns = if table.headed { named } else { by_content(&rows) };
+    let heading = heads.iter().zip(&table.columns).find(|(_, c)| **c == Some(Column::Length));
+    if let Some(said) = heading.and_then(|(cell, _)| unit_in(cell)) {
+        (unit_is_said, table.unit) = (true, said);
     }
     if !table.columns.contains(&Some(Column::Length)) {
         let what = "no column of lengths was found; head one with “length”".to_owned();
@@ -99,7 +105,9 @@ pub fn read_table(text: &str, unit: LengthUnit) -> Table {
     if !unit_is_said {
         units_mixed(&rows, &mut table);
     }
-    profiles_mixed(&rows, &mut table);
+    let (columns, faults) = (&table.columns, &mut table.faults);
+    table.profile = one_of(&rows, columns, Column::Profile, "profile", faults);
+    table.material = one_of(&rows, columns, Column::Material, "material", faults);
     for (line, row) in &rows {
         match part(row, &table.columns, table.unit) {
             Ok(part) => table.parts.push((*line, part)),
@@ -137,17 +145,23 @@ fn units_mixed(rows: &[(usize, Vec<String>)], table: &mut Table) {
     }
 }
 
-/// All parts must be of the profile of the first.
-fn profiles_mixed(rows: &[(usize, Vec<String>)], table: &mut Table) {
-    let cells = column(rows, &table.columns, Column::Profile);
-    let Some((first, profile)) = cells.first() else { return };
-    table.profile = Some((*profile).to_owned());
-    for (line, other) in cells.iter().filter(|(_, other)| !is_same_name(profile, other)) {
+/// What the first row with something in this column says; all others must say the same.
+fn one_of(
+    rows: &[(usize, Vec<String>)],
+    columns: &[Option<Column>],
+    wanted: Column,
+    called: &str,
+    faults: &mut Vec<RowFault>,
+) -> Option<String> {
+    let cells = column(rows, columns, wanted);
+    let (first, said) = cells.first()?;
+    for (line, other) in cells.iter().filter(|(_, other)| !is_same_name(said, other)) {
         let what = format!(
-            "this is of {other}, line {first} is of {profile}; plan each profile in a list of its own"
+            "this is of {other}, line {first} is of {said}; plan each {called} in a list of its own"
         );
-        table.faults.push(RowFault { line: *line, what });
+        faults.push(RowFault { line: *line, what });
     }
+    Some((*said).to_owned())
 }
 
 /// Tab, semicolon or comma: the one that stands in the most lines equally often.
@@ -185,24 +199,94 @@ fn cells(line: &str, separator: char) -> Vec<String> {
     cells.into_iter().map(|cell| cell.trim().to_owned()).collect()
 }
 
+/// Words that head a column, in the languages that cut lists are handed on in: English, German,
+/// French, Italian, Spanish, Dutch.
+const HEADINGS: [(Column, &[&str]); 6] = [
+    (
+        Column::Length,
+        &[
+            "length",
+            "len",
+            "long",
+            "size",
+            "l",
+            "länge",
+            "laenge",
+            "longueur",
+            "lunghezza",
+            "longitud",
+            "largo",
+            "lengte",
+        ],
+    ),
+    (
+        Column::Profile,
+        &["profile", "section", "profil", "querschnitt", "profilo", "perfil", "profiel"],
+    ),
+    (Column::Material, &["material", "grade", "werkstoff", "matière", "materiale", "materiaal"]),
+    (Column::Priority, &["priority", "prio", "priorität", "priorité", "priorità", "prioridad"]),
+    (
+        Column::Name,
+        &[
+            "name",
+            "part",
+            "mark",
+            "item",
+            "description",
+            "bezeichnung",
+            "benennung",
+            "teil",
+            "désignation",
+            "repère",
+            "descrizione",
+            "descripción",
+            "omschrijving",
+        ],
+    ),
+    (
+        Column::Count,
+        &[
+            "count",
+            "qty",
+            "quantity",
+            "pcs",
+            "pieces",
+            "number",
+            "no",
+            "n",
+            "anzahl",
+            "menge",
+            "stk",
+            "stück",
+            "stueck",
+            "quantité",
+            "qté",
+            "quantità",
+            "cantidad",
+            "aantal",
+        ],
+    ),
+];
+
+const ANGLES: &[&str] =
+    &["angle", "mitre", "miter", "end", "winkel", "gehrung", "angolo", "ángulo", "hoek"];
+const SECOND: &[&str] =
+    &["2", "b", "second", "right", "far", "rechts", "droite", "destra", "derecha"];
+
 fn by_heading(cell: &str) -> Option<Column> {
     let lower = cell.to_lowercase();
     let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
     let any = |known: &[&str]| words.iter().any(|word| known.contains(word));
-    if any(&["length", "len", "long", "size", "l"]) {
-        Some(Column::Length)
-    } else if any(&["profile", "section"]) {
-        Some(Column::Profile)
-    } else if any(&["name", "part", "mark", "item", "description"]) {
-        Some(Column::Name)
-    } else if any(&["count", "qty", "quantity", "pcs", "pieces", "number", "no", "n"]) {
-        Some(Column::Count)
-    } else if any(&["angle", "mitre", "miter", "end"]) {
-        let second = any(&["2", "b", "second", "right", "far"]) || lower.contains("angle2");
-        Some(Column::End(usize::from(second)))
-    } else {
-        None
-    }
+    let found = HEADINGS.iter().find(|(_, known)| any(known)).map(|(column, _)| *column);
+    found.or_else(|| {
+        let ends = lower.starts_with("angle") || any(ANGLES);
+        ends.then(|| Column::End(usize::from(any(SECOND) || lower.contains("angle2"))))
+    })
+}
+
+/// What a number begins with.
+fn is_of_number(c: char) -> bool {
+    c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | ',')
 }
 
 fn unit_in(heading: &str) -> Option<LengthUnit> {
@@ -215,13 +299,15 @@ fn unit_in(heading: &str) -> Option<LengthUnit> {
     })
 }
 
-/// Without headings: of the columns of numbers, the one with the greatest is lengths and the first
-/// other one of whole numbers counts; the first column of words is names.
+/// Without headings: of the columns mostly of numbers, the one with the greatest is lengths and the
+/// first other one of whole numbers counts; the first column of words is names.
 fn by_content(rows: &[(usize, Vec<String>)]) -> Vec<Option<Column>> {
     let width = rows.iter().map(|(_, row)| row.len()).max().unwrap_or(0);
     let numbers = |column: usize| -> Option<Vec<f64>> {
         let cells = rows.iter().filter_map(|(_, row)| row.get(column));
-        cells.map(|cell| parse_length(cell, LengthUnit::Mm).ok()).collect()
+        let read: Vec<f64> =
+            cells.filter_map(|cell| parse_length(cell, LengthUnit::Mm).ok()).collect();
+        (2 * read.len() > rows.len()).then_some(read)
     };
     let sums: Vec<Option<f64>> =
         (0..width).map(|c| numbers(c).map(|numbers| numbers.iter().sum())).collect();
@@ -258,6 +344,11 @@ fn part(row: &[String], columns: &[Option<Column>], unit: LengthUnit) -> Result<
                 let count = count.filter(|n| *n <= 1e6).map(|n| n as usize);
                 part.count = count.ok_or_else(|| {
                     format!("“{cell}” is no count; write a whole number of 0 or more")
+                })?;
+            }
+            Some(Column::Priority) if !cell.is_empty() => {
+                part.priority = cell.parse().map_err(|_| {
+                    format!("“{cell}” is no priority; write a whole number of 0 or more")
                 })?;
             }
             Some(Column::End(end)) if !cell.is_empty() => {
@@ -323,6 +414,31 @@ mod tests {
         let profiles = said("profile,length\nFlat 20x5,100\nflat 20 × 5,90\nFlat 30 × 5,80\n");
         assert!(profiles.starts_with("line 4: this is of Flat 30 × 5, line 2"), "{profiles}");
         assert!(!profiles.contains('\n'), "{profiles}");
+    }
+
+    #[test]
+    fn headings_of_other_languages_and_unknown_ones_are_no_parts() {
+        let german = check(
+            "Pos;Stk;Bezeichnung;Länge (mm);Winkel links;Winkel rechts;Werkstoff;Prio\n\
+             1;4;Holm;1180,5;45;30;S235;2\n2;3;Quer;560;;;s 235;\n",
+            &[("Holm", 1180.5, 4), ("Quer", 560.0, 3)],
+        );
+        let first = &german.parts[0].1;
+        assert!((first.ends[0].to_degrees() - 45.0).abs() < 1e-9, "{first:?}");
+        assert!((first.ends[1].to_degrees() - 30.0).abs() < 1e-9, "{first:?}");
+        assert_eq!((first.priority, german.material.as_deref()), (2, Some("S235")));
+        // A row of words that says nothing to us heads the rows below it, and its unit counts.
+        let unknown = check("kpl;pituus in\n4;10\n2;20\n", &[("", 254.0, 4), ("", 508.0, 2)]);
+        assert!(!unknown.headed);
+        let mixed = read_table("length,material\n500,S235\n400,5754\n", LengthUnit::Mm);
+        assert!(mixed.faults[0].to_string().starts_with("line 3: this is of 5754, line 2"));
+    }
+
+    #[test]
+    fn one_bad_cell_does_not_hide_a_column() {
+        let table = read_table("712;8;rail\n600;4;post\nlong;2;stay\n", LengthUnit::Mm);
+        assert_eq!(table.parts.len(), 2);
+        assert_eq!(table.faults.iter().map(|f| f.line).collect::<Vec<_>>(), [3]);
     }
 
     #[test]
