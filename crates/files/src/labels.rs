@@ -8,6 +8,7 @@ use crate::picture::{
     Anchor, Look, NoPdf, PageSpace, Picture, Stroke, Text, View, cut_to, draw_code, draw_sheet,
     pdf, text_width,
 };
+use crate::setup_sheet::page::{Style, wrapped};
 
 /// Points in a millimetre.
 const PER_MM: f64 = 72.0 / 25.4;
@@ -126,13 +127,17 @@ fn draw(
         picture.text(Text { at, text, size, bold, anchor: Anchor::Start, colour: look.text });
     };
     write(y, &label.name, large, true);
-    for (i, line) in label.lines.iter().enumerate() {
-        let (size, bold) = if i == 0 { (11.0, true) } else { (8.5, false) };
-        y += size + 3.5;
-        if y > top + side.max(0.5 * (bottom - top)) {
+    let most = top + side.max(0.5 * (bottom - top));
+    let styles = std::iter::once(Style::bold(11.0)).chain(std::iter::repeat(Style::plain(8.5)));
+    let rows = label.lines.iter().zip(styles).flat_map(|(line, style)| {
+        wrapped(line, style, room).into_iter().map(move |row| (row, style))
+    });
+    for (row, style) in rows {
+        y += style.size + 3.5;
+        if y > most {
             break;
         }
-        write(y, line, size, bold);
+        write(y, &row, style.size, style.bold);
     }
     draw_silhouette(
         picture,
@@ -218,6 +223,20 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn what_is_too_long_beside_the_code_goes_on_below() {
+        let words = "Square tube 40 × 2, S235";
+        let lines = vec![words.to_owned(), "heat H 48217".to_owned()];
+        let long = Label { lines, ..label(1, 1935.0, 40.0) };
+        let pages = pages(&[long], Stickers::Roll62).unwrap();
+        let texts = pages[0].items.iter().filter_map(|item| match item {
+            crate::picture::Item::Text(text) => Some(text.text.as_str()),
+            crate::picture::Item::Shape { .. } => None,
+        });
+        let said = texts.collect::<Vec<_>>().join(" ");
+        assert!(said.contains(words) && said.contains("heat H 48217"), "{said}");
     }
 
     #[test]

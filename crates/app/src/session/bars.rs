@@ -35,7 +35,7 @@ impl Session {
             BarsAct::Fill => self.fill_bars(),
             BarsAct::Compare => {
                 let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-                let list = self.whole_bar_list();
+                let list = self.sound_bar_list();
                 self.notice = list.and_then(|list| self.bars.compare(list, limit)).err();
                 self.set(|s| s.place = Place::BarWays);
             }
@@ -63,28 +63,34 @@ impl Session {
         }
     }
 
-    /// The list with the bars that the rack has for it.
-    ///
-    /// # Errors
-    /// Why there is none, or what is wrong with it, in a sentence.
-    pub fn whole_bar_list(&self) -> Result<CutList, String> {
+    /// The list with the bars that the rack has for it, and what is wrong with it, in a sentence.
+    pub fn bars_at_hand(&self) -> (CutList, Option<String>) {
         let BarOrder { title, list, from_rack, .. } = self.bars.order();
         let mut list = list.clone();
         if let Some(rack) = &self.rack {
             let listing = rack.listing();
             if *from_rack {
-                let bars = bars_among(&listing.sheets, &listing.materials, &list, Some(title));
-                list.stock.extend(bars.map_err(|why| why.to_string())?);
+                match bars_among(&listing.sheets, &listing.materials, &list, Some(title)) {
+                    Ok(bars) => list.stock.extend(bars),
+                    Err(why) => return (list, Some(why.to_string())),
+                }
             }
             charge_by_policies(&mut list, &listing.materials, self.values().policies());
         }
         let faults = list.faults();
-        if faults.is_empty() { Ok(list) } else { Err(joined(&faults)) }
+        let fault = (!faults.is_empty()).then(|| joined(&faults));
+        (list, fault)
+    }
+
+    /// The same list, where nothing is wrong with it.
+    fn sound_bar_list(&self) -> Result<CutList, String> {
+        let (list, fault) = self.bars_at_hand();
+        fault.map_or(Ok(list), Err)
     }
 
     fn fill_bars(&mut self) {
         let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-        let started = self.whole_bar_list().and_then(|list| self.bars.start(list, limit));
+        let started = self.sound_bar_list().and_then(|list| self.bars.start(list, limit));
         self.notice = started.err();
     }
 

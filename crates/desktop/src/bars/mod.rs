@@ -60,7 +60,7 @@ enum Asking {
     Record(Box<RecordCard>),
 }
 
-/// What there is to cut from, or why there is nothing: worked out anew when the order or the rack
+/// What there is to cut from, and what is wrong with it or the order: worked out anew when the order or the rack
 /// changes.
 #[derive(Default)]
 struct Stock {
@@ -76,10 +76,7 @@ impl Stock {
             return;
         }
         self.of = Some((of.0, of.1.clone()));
-        (self.list, self.fault) = match session.whole_bar_list() {
-            Ok(list) => (list, None),
-            Err(why) => (of.1.list.clone(), Some(why)),
-        };
+        (self.list, self.fault) = session.bars_at_hand();
     }
 }
 
@@ -298,7 +295,9 @@ impl BarsPlace {
     fn unplanned(&mut self, ui: &mut Ui, c: &Colours, session: &Session) {
         let unit = session.settings().unit();
         let list = &self.stock.list;
-        if let Some(fault) = &self.stock.fault {
+        // That nothing is wanted yet is no fault, and the slip says it.
+        let wanted = session.bars().order().wanted() > 0;
+        if let Some(fault) = self.stock.fault.as_ref().filter(|_| wanted) {
             ui.add_space(8.0);
             ui.label(RichText::new(in_a_sentence(fault)).color(c.short));
         }

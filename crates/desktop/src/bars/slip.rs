@@ -62,7 +62,7 @@ impl Slip {
             };
             ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
             ui.add_space(4.0);
-            let below = 2.0 * c.touch + 112.0;
+            let below = 2.0 * c.touch + 44.0;
             let room = (rect.bottom() - ui.cursor().top() - below).max(80.0);
             ScrollArea::vertical().max_height(room).show(ui, |ui| {
                 for i in 0..order.list.parts.len() {

@@ -224,6 +224,10 @@ fn write(
             Keep::Nothing => false,
         };
     let mut after = Facts { hold: None, weighed: None, value: None, seen: act.at, ..facts.clone() };
+    // A bar that was bought for the cut came with it.
+    if after.came == 0 {
+        after.came = act.at;
+    }
     if let Some(bar) = after.bar.as_mut() {
         let last = cut.bar.pieces.last().map_or(0.0, |piece| piece.ends(list)[1].angle);
         bar.end_deg = last.to_degrees();

@@ -114,6 +114,9 @@ fn short_ends_are_scrap_and_bought_bars_get_labels() {
             assert_eq!((before, kept, entry.facts.whereabouts), (1300.0, 0.0, Whereabouts::UsedUp));
         } else {
             assert_eq!((before, entry.facts.heat.as_str()), (3000.0, "N 5"));
+            // It came with the cut that it was bought for.
+            assert_eq!(entry.facts.came, entry.facts.seen);
+            assert!(entry.facts.came > 0);
             assert_eq!(kept > 0.0, kept >= 300.0);
             assert_eq!(kept > 0.0, entry.facts.whereabouts == Whereabouts::Here);
         }
