@@ -110,6 +110,7 @@ pub fn policy_words(policy: Policy) -> (&'static str, &'static str) {
         Policy::SquareUp => ("square up", "to find how a remnant lies"),
         Policy::SetUp => ("set up", "the machine, for each sheet"),
         Policy::Return => ("bring back", "to label a leftover and put it in the rack"),
+        Policy::ReturnBar => ("bring a bar back", "to label what is left of a bar and put it back"),
         Policy::TabCleanUp => ("dress a tab", "what one tab leaves"),
         Policy::Skeleton => ("clear a skeleton", "away, where nothing of a sheet is kept"),
         Policy::CreditShare => (

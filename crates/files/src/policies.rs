@@ -69,7 +69,7 @@ pub(crate) fn read_sizes(sizes: &Value) -> Result<Vec<[f64; 2]>, PoliciesFault> 
     all.ok_or_else(|| PoliciesFault::OutOfRange("a fresh size".into(), sizes.clone()))
 }
 
-/// Money for a kilogram of a family of metals, to start from.
+/// Money for a kilogram of a family of metals, and what of it is kept, to start from.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Price {
     /// The family.
@@ -78,6 +78,10 @@ pub struct Price {
     pub per_kg: f64,
     /// As scrap.
     pub scrap: f64,
+    /// What is left of a sheet is kept where it is worth so much more than scrap,
+    pub keep_amount: f64,
+    /// and has room for a rectangle of these sides, mm.
+    pub keep_least: [f64; 2],
 }
 
 /// The prices to start from.
@@ -99,17 +103,37 @@ fn read_prices(json: &str) -> Result<Vec<Price>, PoliciesFault> {
         family: String,
         per_kg: f64,
         scrap: f64,
+        keep: Keep,
+    }
+    #[derive(Deserialize)]
+    #[serde(deny_unknown_fields)]
+    struct Keep {
+        amount: f64,
+        least: [f64; 2],
     }
     let file: File = serde_json::from_str(json)?;
     let price = |row: Row| {
-        for (what, value) in [("per_kg", row.per_kg), ("scrap", row.scrap)] {
+        let Keep { amount, least } = row.keep;
+        for (what, value) in [
+            ("per_kg", row.per_kg),
+            ("scrap", row.scrap),
+            ("keep, amount,", amount),
+            ("keep, least,", least[0]),
+            ("keep, least,", least[1]),
+        ] {
             if !(0.0..=100_000.0).contains(&value) {
                 let what = format!("{what} of {}", row.family);
                 return Err(PoliciesFault::OutOfRange(what, value.into()));
             }
         }
         match Family::named(&row.family) {
-            Some(family) => Ok(Price { family, per_kg: row.per_kg, scrap: row.scrap }),
+            Some(family) => Ok(Price {
+                family,
+                per_kg: row.per_kg,
+                scrap: row.scrap,
+                keep_amount: amount,
+                keep_least: least,
+            }),
             None => Err(PoliciesFault::UnknownFamily(row.family)),
         }
     };
@@ -130,6 +154,7 @@ mod tests {
             (Policy::PullByTwo, 6.0, 12.0),
             (Policy::PullByLifter, 6.0, 12.0),
             (Policy::Return, 2.0, 4.0),
+            (Policy::ReturnBar, 0.5, 1.5),
             (Policy::OneCarries, 20.0, 20.0),
             (Policy::TwoCarry, 45.0, 45.0),
             (Policy::CreditShare, 0.7, 0.7),

@@ -1,6 +1,9 @@
 //! What is known of a sheet besides its shape, and of materials.
 
+use oddment_core::cut_data::Family;
 use oddment_core::leftover::Keeping;
+use oddment_core::sheet::Metal;
+use oddment_files::policies::starting_prices;
 use serde::{Deserialize, Serialize};
 
 use crate::bars::BarFacts;
@@ -128,7 +131,7 @@ pub struct Material {
 }
 
 /// Which leftovers are worth keeping.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct KeepRule {
     /// Its metal must be worth more than scrap by so much money.
     pub amount: f64,
@@ -142,17 +145,74 @@ impl Material {
         all.iter().find(|m| m.name.eq_ignore_ascii_case(name.trim()))
     }
 
-    /// A material with the keep rule to start from: a leftover is kept where it is worth the
-    /// price of a kilogram more than scrap, and holds a rectangle of 150 × 100 mm.
+    /// A material of this density (kg/m³) and price, with what scrap of its family of metals brings and
+    /// what of it is kept to start from.
     pub fn new(name: impl Into<String>, density: f64, price: f64) -> Self {
-        let keep = KeepRule { amount: price, least: [150.0, 100.0] };
-        let name = name.into();
-        Self { name, density, price, scrap: 0.2 * price, stand_ins: Vec::new(), keep }
+        let material = Self::starting(name, density);
+        Self { price, scrap: material.scrap.min(price), ..material }
+    }
+
+    /// A material with all the values that its family of metals starts from.
+    pub fn starting(name: impl Into<String>, density: f64) -> Self {
+        let metal = Metal { material: name.into(), thickness: 1.0, density };
+        let family = Family::of(&metal);
+        let starting = starting_prices().unwrap_or_default();
+        let known = starting.into_iter().find(|p| p.family == family);
+        let keep = known.map(|p| KeepRule { amount: p.keep_amount, least: p.keep_least });
+        Self {
+            name: metal.material,
+            density,
+            price: known.map_or(0.0, |p| p.per_kg),
+            scrap: known.map_or(0.0, |p| p.scrap),
+            stand_ins: Vec::new(),
+            keep: keep.unwrap_or_default(),
+        }
     }
 
     /// What of its leftovers is worth keeping.
     pub fn keeping(&self) -> Keeping {
         let KeepRule { amount, least } = self.keep;
         Keeping { amount, least, price: self.price, scrap: self.scrap }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use oddment_core::shape::{Loop, Point, Region};
+
+    use super::*;
+
+    /// Whether what is left, so wide and high (mm), is kept.
+    #[track_caller]
+    fn check(material: &str, density: f64, thickness: f64, size: [f64; 2], kept: bool) {
+        let outer = Loop::rectangle(Point::origin(), Point::new(size[0], size[1])).unwrap();
+        let metal = Metal { material: material.into(), thickness, density };
+        let keeping = Material::starting(material, density).keeping();
+        assert_eq!(
+            keeping.keeps(&Region::new(outer, Vec::new()), &metal),
+            kept,
+            "{metal:?} {size:?}"
+        );
+    }
+
+    #[test]
+    fn what_is_kept_to_start_with_goes_by_the_family_of_metals() {
+        check("S235", 7850.0, 3.0, [700.0, 400.0], true);
+        check("S235", 7850.0, 3.0, [350.0, 250.0], false);
+        // Large, but too narrow for anything.
+        check("S235", 7850.0, 10.0, [2000.0, 150.0], false);
+        // Thicker metal is worth more.
+        check("S355", 7850.0, 10.0, [350.0, 250.0], true);
+        // Stainless is worth keeping where mild steel is not.
+        check("1.4301", 7900.0, 3.0, [350.0, 250.0], true);
+        check("304", 7900.0, 3.0, [120.0, 100.0], false);
+        check("5754", 2670.0, 2.0, [700.0, 400.0], true);
+        check("5754", 2670.0, 2.0, [350.0, 250.0], false);
+    }
+
+    #[test]
+    fn scrap_never_brings_more_than_the_metal_costs() {
+        let cheap = Material::new("S235", 7850.0, 0.1);
+        assert_eq!((cheap.price, cheap.scrap), (0.1, 0.1));
     }
 }

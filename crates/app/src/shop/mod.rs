@@ -90,13 +90,17 @@ pub fn material_value(materials: &[Material], key: &str) -> Option<Value> {
     })
 }
 
+/// Density of steel, kg/m³.
+const STEEL: f64 = 7850.0;
+
 /// The material with a value said otherwise; a new one where none has the name.
 pub fn material_with(materials: &[Material], key: &str, value: &Value) -> Option<Material> {
-    const STEEL: f64 = 7850.0;
     let (name, field) = key.strip_prefix(MATERIALS)?.rsplit_once('/')?;
-    let known = materials.iter().find(|m| m.name == name).cloned();
-    let mut material = known.unwrap_or_else(|| Material::new(name, STEEL, 1.0));
     let number = value.as_f64().filter(|n| (0.0..=1e6).contains(n));
+    // What a new one costs, and what of it is kept, goes by what it weighs.
+    let weighs = number.filter(|n| field == "density" && *n > 0.0).unwrap_or(STEEL);
+    let known = materials.iter().find(|m| m.name == name).cloned();
+    let mut material = known.unwrap_or_else(|| Material::starting(name, weighs));
     match field {
         "density" => material.density = number.filter(|n| *n > 0.0)?,
         "price" => material.price = number?,
@@ -120,7 +124,6 @@ pub fn new_material(
     like: Option<&str>,
     name: &str,
 ) -> Option<(String, Value, String)> {
-    const STEEL: f64 = 7850.0;
     // Keys are put together with strokes.
     let name = name.trim().replace('/', "-");
     let taken = materials.iter().any(|m| m.name.eq_ignore_ascii_case(&name));
@@ -142,7 +145,8 @@ mod tests {
         let (key, density, name) = new_material(&known, Some("5754"), " Al Mg3/H22 ").unwrap();
         assert_eq!((key.as_str(), name.as_str()), ("materials/Al Mg3-H22/density", "Al Mg3-H22"));
         let made = material_with(&known, &key, &density).unwrap();
-        assert_eq!((made.name.as_str(), made.density), ("Al Mg3-H22", 2670.0));
+        assert_eq!(made, Material::starting("Al Mg3-H22", 2670.0));
+        assert!(made.keep != Material::starting("Brass", 8500.0).keep);
         assert_eq!(new_material(&[], None, "Brass").unwrap().1, json!(7850.0));
         assert!(
             new_material(&known, None, "5754").is_none()

@@ -26,6 +26,8 @@ pub enum Policy {
     SetUp,
     /// Minutes to label a leftover and bring it back.
     Return,
+    /// Minutes to label what is left of a bar and put it back beside the saw.
+    ReturnBar,
     /// Minutes to dress what one tab leaves.
     TabCleanUp,
     /// Minutes to clear a skeleton away.
@@ -51,7 +53,7 @@ pub enum PolicyUnit {
 
 impl Policy {
     /// All of them, in the order that people meet them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Labour,
         Self::PullByOne,
         Self::PullByTwo,
@@ -63,6 +65,7 @@ impl Policy {
         Self::SquareUp,
         Self::SetUp,
         Self::Return,
+        Self::ReturnBar,
         Self::TabCleanUp,
         Self::Skeleton,
         Self::CreditShare,
@@ -82,6 +85,7 @@ impl Policy {
             Self::SquareUp => "square_up_min",
             Self::SetUp => "set_up_min",
             Self::Return => "return_min",
+            Self::ReturnBar => "return_bar_min",
             Self::TabCleanUp => "tab_clean_up_min",
             Self::Skeleton => "skeleton_min",
             Self::CreditShare => "credit_share",

@@ -31,7 +31,7 @@ fn policies() -> Policies {
         Policy::TwoCarry => 45.0,
         Policy::OneReaches => 1500.0,
         Policy::AgainstStops => 1.0,
-        Policy::SquareUp | Policy::Return | Policy::Skeleton => 3.0,
+        Policy::SquareUp | Policy::Return | Policy::ReturnBar | Policy::Skeleton => 3.0,
         Policy::SetUp => 4.0,
         Policy::TabCleanUp => 0.5,
         Policy::CreditShare => SHARE,

@@ -7,7 +7,7 @@ use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{Loop, Point, Pose, Region, Vector};
 use oddment_core::sheet::EdgeKind;
-use oddment_rack::facts::{Facts, Material};
+use oddment_rack::facts::{Facts, KeepRule, Material};
 use oddment_rack::outline::Outline;
 use oddment_rack::record::{Recorded, Recording};
 use oddment_rack::sheets::NewSheet;
@@ -43,10 +43,11 @@ impl Drop for Folder {
 }
 
 pub(crate) fn new_shop() -> NewShop {
+    let keep = KeepRule { amount: 1.15, least: [150.0, 100.0] };
     NewShop {
         name: "Test shop".into(),
         currency: "EUR".into(),
-        materials: vec![Material::new("S235", 7850.0, 1.15)],
+        materials: vec![Material { keep, ..Material::new("S235", 7850.0, 1.15) }],
     }
 }
 
@@ -70,6 +71,13 @@ pub(crate) fn rectangle(name: &str, width: f64, height: f64) -> Part {
 pub(crate) fn ring(name: &str, outer: f64, inner: f64) -> Part {
     let circle = |r| Loop::circle(Point::new(0.0, 0.0), r).unwrap();
     Part::new(name, Region::new(circle(outer), vec![circle(inner)]))
+}
+
+/// All of a shop as JSON.
+pub(crate) fn everything(shop: &Shop) -> String {
+    let mut written = Vec::new();
+    shop.write_everything(&mut written).unwrap();
+    String::from_utf8(written).unwrap()
 }
 
 /// Kerf 1, web 2, edge distance 3.
