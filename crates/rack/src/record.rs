@@ -206,16 +206,16 @@ pub struct Preview {
 }
 
 impl Recorded {
-    /// In one sentence.
-    pub fn words(&self) -> String {
-        if self.event == 0 {
-            return format!("This cut of {} was recorded before; nothing was changed.", self.label);
-        }
-        self.outcome_words()
+    /// Whether all of it was recorded before.
+    pub fn is_nothing(&self) -> bool {
+        self.good == 0 && self.not_made.is_empty()
     }
 
-    /// The same of a cut that is not recorded yet.
-    pub fn outcome_words(&self) -> String {
+    /// In one sentence.
+    pub fn words(&self) -> String {
+        if self.is_nothing() {
+            return format!("This cut of {} was recorded before; nothing was changed.", self.label);
+        }
         let mut words = format!("{} good from {}", parts(self.good), self.label);
         if let Some((before, _)) = self.lengths {
             words += &format!(" ({before:.0} mm)");
@@ -352,7 +352,7 @@ fn write_all(
         if act.state(&p.state.label)?.id != p.state.id {
             return Ok(None);
         }
-        if !p.recorded.not_made.is_empty() || p.recorded.good > 0 {
+        if !p.recorded.is_nothing() {
             write_one(act, &mut p, recording)?;
             p.recorded.event = act.event;
             said.push(p.recorded.words());

@@ -173,7 +173,12 @@ pub(super) fn record(
         plan: text.to_owned(),
     };
     let mut shop = open(&args.shop, console)?;
-    let recorded =
-        shop.record_bars(&checked, &recording).map_err(|fault| Refusal::about(&name, fault))?;
+    let recorded = if args.preview {
+        console.say(cut::PREVIEW);
+        shop.preview_bars(&checked, &recording)
+    } else {
+        shop.record_bars(&checked, &recording)
+    };
+    let recorded = recorded.map_err(|fault| Refusal::about(&name, fault))?;
     cut::tell(recorded, args, console)
 }

@@ -53,16 +53,13 @@ struct KeptSaid {
     value: f64,
 }
 
+/// Said before what a preview tells.
+pub(super) const PREVIEW: &str = "Nothing is recorded; it would be:";
+
 pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let name = args.plan.display().to_string();
     let text = input::text(&args.plan)?;
     if is_bar_plan(&text) {
-        if args.preview {
-            return Err(Refusal::about(
-                "--preview",
-                "it is for plans of sheets, and this is one for bars",
-            ));
-        }
         return super::bars::record(args, &text, console);
     }
     let (sourced, plan) = read_plan(&text, args.drawings.as_deref())
@@ -117,7 +114,7 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
     let wrong = |fault| Refusal::about(&name, fault);
     let recorded = if args.preview {
         let previews = shop.preview(&sourced.job, &checked, &cuts).map_err(wrong)?;
-        console.say("Nothing is recorded; it would be:");
+        console.say(PREVIEW);
         for crop in previews.iter().filter_map(|p| p.crop.as_ref()) {
             console.say(crop.words());
         }
@@ -144,11 +141,7 @@ pub(super) fn tell(
     console: &mut Console<'_>,
 ) -> Result<Outcome, Refusal> {
     for one in &recorded {
-        if one.event > 0 || !args.preview {
-            console.say(one.words());
-        } else {
-            console.say(one.outcome_words());
-        }
+        console.say(one.words());
         for warning in &one.warnings {
             console.say(warning);
         }

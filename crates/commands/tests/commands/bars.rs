@@ -124,6 +124,12 @@ fn bars_of_the_rack_are_planned_recorded_and_taken_back() {
     let ran = oddment(&["bars", &list, "--shop", &shop, "--plan", &plan, "--json"]);
     assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
     let name = ran.json()["bars"][0]["name"].as_str().unwrap().to_owned();
+    let would = rack(&["record", &plan, "--preview"]);
+    assert_eq!(
+        (&would["event"], &would["sheets"][0]["good"]),
+        (&serde_json::Value::Null, &1.into())
+    );
+    assert_eq!(rack(&["show", &name])["length_mm"], 3000.0);
     let recorded = rack(&["record", &plan]);
     assert_eq!(recorded["sheets"][0]["good"], 1);
     assert_eq!(recorded["sheets"][0]["heat"], "H 3");

@@ -51,11 +51,35 @@ impl Shop {
         clear: &ClearBars<'_>,
         recording: &BarRecording,
     ) -> Result<Vec<Recorded>, ShopFault> {
+        self.write_bars(clear, recording, true)
+    }
+
+    /// What [`Self::record_bars`] would do and say, without recording it. New bars bear the labels that
+    /// are next now.
+    ///
+    /// # Errors
+    /// As [`Self::record_bars`].
+    pub fn preview_bars(
+        &mut self,
+        clear: &ClearBars<'_>,
+        recording: &BarRecording,
+    ) -> Result<Vec<Recorded>, ShopFault> {
+        let recorded = self.write_bars(clear, recording, false)?;
+        Ok(recorded.into_iter().map(|r| Recorded { event: 0, ..r }).collect())
+    }
+
+    fn write_bars(
+        &mut self,
+        clear: &ClearBars<'_>,
+        recording: &BarRecording,
+        for_good: bool,
+    ) -> Result<Vec<Recorded>, ShopFault> {
         let materials = self.materials()?;
         let order = recording.order.as_ref().map(|name| self.order(name)).transpose()?.flatten();
         let certificate = recording.certificate || order.is_some_and(|order| order.certificate);
         let recording = BarRecording { certificate, ..recording.clone() };
         let cuts = cuts(clear, &recording)?;
+        // A change of which nothing is said is not kept.
         self.change("cut", |act| {
             let mut recorded = Vec::with_capacity(cuts.len());
             for cut in &cuts {
@@ -68,7 +92,7 @@ impl Shop {
             }
             let said: Vec<String> =
                 recorded.iter().filter(|r| r.event > 0).map(Recorded::words).collect();
-            if !said.is_empty() {
+            if for_good && !said.is_empty() {
                 act.say(said.join(" "));
             }
             Ok(recorded)
