@@ -23,9 +23,9 @@ pub enum FileFault {
     /// There is nothing in it.
     #[error("the file is empty; save it again")]
     Empty,
-    /// It is longer than any drawing, job or plan.
-    #[error("the file is longer than {} MB; save only the parts themselves", LONGEST >> 20)]
-    TooLong,
+    /// It is longer than any of its kind may be, in bytes.
+    #[error("the file is longer than {} MB; save only what is needed of it", .0 >> 20)]
+    TooLong(u64),
     /// It holds bytes that are no text.
     #[error("this is no text; name a file that the program can have written")]
     NotText,
@@ -48,6 +48,10 @@ impl From<io::Error> for FileFault {
 /// # Errors
 /// See [`FileFault`].
 pub fn read_bytes(path: &Path) -> Result<Vec<u8>, FileFault> {
+    bytes_up_to(path, LONGEST)
+}
+
+fn bytes_up_to(path: &Path, longest: u64) -> Result<Vec<u8>, FileFault> {
     let kind = path.metadata()?;
     if kind.is_dir() {
         return Err(FileFault::Folder);
@@ -57,10 +61,10 @@ pub fn read_bytes(path: &Path) -> Result<Vec<u8>, FileFault> {
         return Err(FileFault::Special);
     }
     let mut bytes = Vec::new();
-    File::open(path)?.take(LONGEST + 1).read_to_end(&mut bytes)?;
+    File::open(path)?.take(longest + 1).read_to_end(&mut bytes)?;
     match bytes.len() as u64 {
         0 => Err(FileFault::Empty),
-        n if n > LONGEST => Err(FileFault::TooLong),
+        n if n > longest => Err(FileFault::TooLong(longest)),
         _ => Ok(bytes),
     }
 }
@@ -70,5 +74,13 @@ pub fn read_bytes(path: &Path) -> Result<Vec<u8>, FileFault> {
 /// # Errors
 /// See [`FileFault`].
 pub fn read_text(path: &Path) -> Result<String, FileFault> {
-    String::from_utf8(read_bytes(path)?).map_err(|_| FileFault::NotText)
+    read_text_up_to(path, LONGEST)
+}
+
+/// The text of the file at `path`, which may be so many bytes long.
+///
+/// # Errors
+/// See [`FileFault`].
+pub fn read_text_up_to(path: &Path, longest: u64) -> Result<String, FileFault> {
+    String::from_utf8(bytes_up_to(path, longest)?).map_err(|_| FileFault::NotText)
 }

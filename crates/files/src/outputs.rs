@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::io;
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
@@ -197,10 +197,25 @@ pub fn cut_of(
 /// # Errors
 /// What the system said.
 pub fn put(path: &Path, content: &[u8]) -> io::Result<()> {
+    put_with(path, |file| file.write_all(content))
+}
+
+/// The same of a file that is written piece by piece.
+///
+/// # Errors
+/// What the system or `write` said.
+pub fn put_with(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+) -> io::Result<()> {
     let mut beside = path.as_os_str().to_owned();
     beside.push(format!(".{}.part", std::process::id()));
     let beside = PathBuf::from(beside);
-    let result = fs::write(&beside, content).and_then(|()| fs::rename(&beside, path));
+    let written = fs::File::create(&beside).map(BufWriter::new).and_then(|mut file| {
+        write(&mut file)?;
+        file.flush()
+    });
+    let result = written.and_then(|()| fs::rename(&beside, path));
     if result.is_err() {
         // The file may not be there at all; the first error is the one to tell of.
         let _ = fs::remove_file(&beside);

@@ -15,7 +15,7 @@ use crate::facts::{Facts, Material};
 use crate::fault::ShopFault;
 use crate::outline::{EdgeNote, Outline};
 use crate::sheets::{Entry, NewSheet};
-use crate::shop::Shop;
+use crate::shop::{Act, Shop};
 
 /// Lengths within this (mm) are equal.
 pub const SAME: f64 = 1e-3;
@@ -164,6 +164,20 @@ pub struct FoundBar {
     pub spare: f64,
 }
 
+/// Writes a profile of the shop's own; `conflict` says what becomes of the one of its name.
+pub(crate) fn put_profile(
+    act: &Act<'_>,
+    profile: &Profile,
+    conflict: &str,
+) -> Result<(), ShopFault> {
+    let facts = serde_json::to_string(&(ProfileFacts::of(profile), profile.density))?;
+    act.transaction.execute(
+        &format!("INSERT INTO profiles (name, facts) VALUES (?1, ?2) ON CONFLICT {conflict}"),
+        params![profile.name.trim(), facts],
+    )?;
+    Ok(())
+}
+
 impl Shop {
     /// The shop's own profiles.
     ///
@@ -209,13 +223,8 @@ impl Shop {
                 if faults.is_empty() { "a profile needs a name".into() } else { faults.join("; ") };
             return Err(ShopFault::refused(why));
         }
-        let facts = serde_json::to_string(&(ProfileFacts::of(profile), profile.density))?;
         self.change("profile", |act| {
-            act.transaction.execute(
-                "INSERT INTO profiles (name, facts) VALUES (?1, ?2) \
-                 ON CONFLICT (name) DO UPDATE SET facts = excluded.facts",
-                params![profile.name.trim(), facts],
-            )?;
+            put_profile(act, profile, "(name) DO UPDATE SET facts = excluded.facts")?;
             act.say(format!("profile {}", profile.name));
             Ok(())
         })
@@ -337,6 +346,6 @@ pub fn charge_by_policies(list: &mut CutList, materials: &[Material], policies: 
     list.leftovers = material.map(|material| Leftovers {
         credit: policies.get(Policy::CreditShare) * material.price * kg_per_metre,
         scrap: material.scrap * kg_per_metre,
-        bring_back: policies.get(Policy::Return) * labour,
+        bring_back: policies.get(Policy::ReturnBar) * labour,
     });
 }

@@ -35,6 +35,16 @@ impl Shop {
         })
     }
 
+    /// The hashes of all files that are kept.
+    ///
+    /// # Errors
+    /// Where they can't be read.
+    pub(crate) fn drawings(&self) -> Result<Vec<String>, ShopFault> {
+        let mut statement = self.connection().prepare("SELECT hash FROM drawings ORDER BY hash")?;
+        let rows = statement.query_map([], |row| row.get(0))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
     /// The name and content of the file with this hash.
     ///
     /// # Errors

@@ -17,6 +17,7 @@ use crate::outline::{EdgeNote, Outline, Source};
 use crate::sheets::NewSheet;
 use crate::shop::Shop;
 
+pub use everything::LONGEST_EVERYTHING;
 pub use list::ListDone;
 
 /// No folder of drawings is larger.

@@ -9,10 +9,25 @@ use crate::shop::Shop;
 pub const LARGEST: usize = 4_000_000;
 
 /// No sheet has more pictures.
-const MOST: usize = 12;
+pub(crate) const MOST: usize = 12;
 
 /// How the files of pictures begin, and what they are.
 const KINDS: [(&[u8], &str); 2] = [(b"\x89PNG\r\n\x1a\n", "PNG"), (b"\xff\xd8\xff", "JPEG")];
+
+/// Refuses what is no picture, or too large a one.
+pub(crate) fn is_picture(name: &str, content: &[u8]) -> Result<(), ShopFault> {
+    if !KINDS.iter().any(|(head, _)| content.starts_with(head)) {
+        return Err(ShopFault::refused(format!("{name} is no picture; take a PNG or a JPEG")));
+    }
+    if content.len() > LARGEST {
+        return Err(ShopFault::refused(format!(
+            "{name} has {:.1} MB; make it smaller, up to {} MB are kept",
+            content.len() as f64 / 1e6,
+            LARGEST / 1_000_000
+        )));
+    }
+    Ok(())
+}
 
 impl Shop {
     /// Keeps a picture (PNG or JPEG, up to 4 MB) of a sheet.
@@ -25,16 +40,7 @@ impl Shop {
         name: &str,
         content: &[u8],
     ) -> Result<(), ShopFault> {
-        if !KINDS.iter().any(|(head, _)| content.starts_with(head)) {
-            return Err(ShopFault::refused(format!("{name} is no picture; take a PNG or a JPEG")));
-        }
-        if content.len() > LARGEST {
-            return Err(ShopFault::refused(format!(
-                "{name} has {:.1} MB; make it smaller, up to {} MB are kept",
-                content.len() as f64 / 1e6,
-                LARGEST / 1_000_000
-            )));
-        }
+        is_picture(name, content)?;
         self.change("picture", |act| {
             let mut state = act.state(label)?;
             there(&state.label, &state.facts)?;

@@ -3,35 +3,50 @@
 //! ```json
 //! {"format": "oddment-shop-file", "version": 1, "units": "mm",
 //!  "shop": {"name", "currency"}, "materials": […], "orders": […], "fillers": […],
-//!  "values": [{"key", "value"}],
+//!  "values": [{"key", "value"}], "profiles": [{"profile", "density"}],
 //!  "sheets": [{"label", "facts", "outline"}],
 //!  "events": [{"event", "at", "who", "kind", "said", "undoes"}],
-//!  "cuts": [{"sheet", "cut"}]}
+//!  "cuts": [{"sheet", "cut", "plan"}],
+//!  "files": [{"hash", "name", "base64"}]}
 //! ```
 //!
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
-//! Pictures are named by the hash of their files, which stay in the shop file.
-//! `values` are those that the shop keeps in place of starting values. Events and cuts are for reading;
-//! taken in are materials, orders, filler parts and the sheets that are here.
+//! `values` are those that the shop keeps in place of starting values. `files` are pictures of sheets,
+//! which the facts name by the hash (SHA-256, hexadecimal) of their content, and drawings that sheets
+//! came from. Events, cuts and values are for reading; taken in are materials, orders, filler parts,
+//! profiles of bars, files, and the sheets that are here with their pictures.
 
+use std::collections::HashMap;
+use std::io;
+
+use base64::Engine as _;
+use base64::prelude::BASE64_STANDARD;
+use oddment_core::bars::profile::Profile;
 use rusqlite::types::Value as Sql;
-use serde::{Deserialize, Serialize};
+use serde::ser::Error as _;
+use serde::{Deserialize, Serialize, Serializer};
 use serde_json::Value;
 
+use crate::bars::{ProfileFacts, put_profile};
+use crate::drawings::{hash, put_file};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::fillers::{Filler, put_filler};
 use crate::history::Event;
 use crate::orders::Order;
 use crate::outline::Outline;
+use crate::pictures::{MOST as MOST_PICTURES, is_picture};
 use crate::record::CutFacts;
 use crate::sheets::NewSheet;
 use crate::shop::Shop;
 
 const FORMAT: &str = "oddment-shop-file";
 
+/// No document that is taken in is longer (bytes).
+pub const LONGEST_EVERYTHING: u64 = 2 << 30;
+
 #[derive(Serialize)]
-struct Document {
+struct Document<'a> {
     format: &'static str,
     version: u32,
     units: &'static str,
@@ -40,9 +55,52 @@ struct Document {
     orders: Vec<Order>,
     fillers: Vec<Filler>,
     values: Vec<ValueDoc>,
+    profiles: Vec<ProfileDoc>,
     sheets: Vec<SheetDoc>,
     events: Vec<EventDoc>,
     cuts: Vec<CutDoc>,
+    files: Files<'a>,
+}
+
+/// The files that a shop keeps, read one by one as they are written: together they may be large.
+struct Files<'a> {
+    shop: &'a Shop,
+    hashes: Vec<String>,
+}
+
+impl Serialize for Files<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fault = None;
+        let files = self.hashes.iter().map_while(|hash| match self.shop.drawing(hash) {
+            Ok(file) => {
+                let (name, content) = file.unwrap_or_default();
+                let base64 = BASE64_STANDARD.encode(content);
+                Some(FileDoc { hash: hash.clone(), name, base64 })
+            }
+            Err(why) => {
+                fault = Some(why);
+                None
+            }
+        });
+        let written = serializer.collect_seq(files);
+        match fault {
+            Some(why) => Err(S::Error::custom(why)),
+            None => written,
+        }
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+struct FileDoc {
+    hash: String,
+    name: String,
+    base64: String,
+}
+
+#[derive(Serialize, Deserialize)]
+struct ProfileDoc {
+    profile: ProfileFacts,
+    density: f64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -78,6 +136,7 @@ struct EventDoc {
 struct CutDoc {
     sheet: String,
     cut: CutFacts,
+    plan: String,
 }
 
 /// What is taken in.
@@ -92,15 +151,25 @@ struct Taken {
     #[serde(default)]
     fillers: Vec<Filler>,
     #[serde(default)]
+    profiles: Vec<ProfileDoc>,
+    #[serde(default)]
+    files: Vec<FileDoc>,
+    #[serde(default)]
     sheets: Vec<SheetDoc>,
 }
 
 impl Shop {
-    /// Everything as JSON.
+    /// Writes everything as JSON.
     ///
     /// # Errors
-    /// Where it can't be read.
-    pub fn everything_json(&self) -> Result<String, ShopFault> {
+    /// Where the shop file can't be read, or what the system says of writing.
+    pub fn write_everything(&self, to: &mut dyn io::Write) -> io::Result<()> {
+        let document = self.everything().map_err(io::Error::other)?;
+        serde_json::to_writer_pretty(&mut *to, &document)?;
+        to.write_all(b"\n")
+    }
+
+    fn everything(&self) -> Result<Document<'_>, ShopFault> {
         let (name, currency) = self.name_and_currency()?;
         let sheets = self.list_all()?.into_iter().map(|entry| {
             let outline = serde_json::from_str(&self.outline_of(&entry)?.to_text()?)?;
@@ -118,19 +187,22 @@ impl Shop {
             undoes: e.undoes,
         };
         let mut statement = self.connection().prepare(
-            "SELECT s.label, c.facts FROM cuts c JOIN sheets s ON s.id = c.sheet ORDER BY c.event",
+            "SELECT s.label, c.facts, c.plan FROM cuts c JOIN sheets s ON s.id = c.sheet \
+             ORDER BY c.event, s.id",
         )?;
-        let rows =
-            statement.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, Sql>(1)?)))?;
+        let rows = statement.query_map([], |row| {
+            Ok((row.get::<_, String>(0)?, row.get::<_, Sql>(1)?, row.get::<_, String>(2)?))
+        })?;
         let mut cuts = Vec::new();
         for row in rows {
-            let (sheet, facts) = row?;
+            let (sheet, facts, plan) = row?;
             let Sql::Text(facts) = facts else {
                 return Err(ShopFault::damaged("a cut of which nothing can be read"));
             };
-            cuts.push(CutDoc { sheet, cut: serde_json::from_str(&facts)? });
+            cuts.push(CutDoc { sheet, cut: serde_json::from_str(&facts)?, plan });
         }
-        let document = Document {
+        let profile = |p: Profile| ProfileDoc { profile: ProfileFacts::of(&p), density: p.density };
+        Ok(Document {
             format: FORMAT,
             version: 1,
             units: "mm",
@@ -147,18 +219,19 @@ impl Shop {
                 .into_iter()
                 .map(|v| ValueDoc { key: v.key, value: v.value })
                 .collect(),
+            profiles: self.own_profiles()?.into_iter().map(profile).collect(),
             sheets,
             events: events.into_iter().map(event).collect(),
             cuts,
-        };
-        Ok(serde_json::to_string_pretty(&document)? + "\n")
+            files: Files { shop: self, hashes: self.drawings()? },
+        })
     }
 
-    /// Takes in materials, orders and the sheets that are here, of a document as
-    /// [`Self::everything_json`] writes it: all of them as one event, or none. Returns the labels.
+    /// Takes in materials, orders, files and the sheets that are here, of a document as
+    /// [`Self::write_everything`] writes it: all of them as one event, or none. Returns the labels.
     ///
     /// # Errors
-    /// Where it is anything else, or a label was used before.
+    /// Where it is anything else, a file is damaged, or a label was used before.
     pub fn take_everything(&mut self, text: &str) -> Result<Vec<String>, ShopFault> {
         let refuse = |why: serde_json::Error| {
             ShopFault::refused(format!("this is no JSON of a shop: {why}; export it again"))
@@ -172,20 +245,28 @@ impl Shop {
         }
         let mut sheets = Vec::new();
         let mut wrong = Vec::new();
+        let mut files = HashMap::new();
+        for file in taken.files {
+            match BASE64_STANDARD.decode(&file.base64) {
+                Ok(content) if hash(&content) == file.hash => {
+                    files.insert(file.hash, (file.name, content));
+                }
+                _ => wrong.push(format!("the file {} in it is damaged", file.name)),
+            }
+        }
+        let kept_picture = |hash: &String| {
+            files.get(hash).is_some_and(|(name, content)| is_picture(name, content).is_ok())
+        };
         for sheet in taken.sheets {
             if !matches!(sheet.facts.whereabouts, Whereabouts::Here | Whereabouts::Missing) {
                 continue;
             }
             match Outline::parse(&sheet.outline.to_string()) {
                 Ok(outline) => {
-                    // Ancestors, holds, set-ups and pictures belong to the other shop.
-                    let facts = Facts {
-                        parent: None,
-                        hold: None,
-                        setup: None,
-                        pictures: Vec::new(),
-                        ..sheet.facts
-                    };
+                    // Ancestors, holds and set-ups belong to the other shop.
+                    let mut facts = Facts { parent: None, hold: None, setup: None, ..sheet.facts };
+                    facts.pictures.retain(kept_picture);
+                    facts.pictures.truncate(MOST_PICTURES);
                     sheets.push(NewSheet { label: Some(sheet.label), facts, outline });
                 }
                 Err(why) => wrong.push(format!("{}: {why}", sheet.label)),
@@ -211,6 +292,14 @@ impl Shop {
             }
             for filler in &taken.fillers {
                 put_filler(act, filler, "DO NOTHING")?;
+            }
+            for ProfileDoc { profile, density } in &taken.profiles {
+                if let Some(profile) = profile.profile(*density) {
+                    put_profile(act, &profile, "DO NOTHING")?;
+                }
+            }
+            for (name, content) in files.values() {
+                put_file(act, name, content)?;
             }
             let labels = crate::sheets::add_in(act, &materials, sheets)?;
             act.say(format!("{} sheets taken in from another shop", labels.len()));

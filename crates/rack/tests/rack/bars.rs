@@ -4,13 +4,14 @@ use oddment_core::bars::{BarPlan, CutList, Machine, Stock, Wanted, clear};
 use oddment_core::compare::{Policies, Policy};
 use oddment_core::job::{Budget, Stop};
 use oddment_files::bars::profile_named;
+use oddment_files::values::Values;
 use oddment_rack::bars::{charge_by_policies, new_bar};
 use oddment_rack::facts::{Facts, Material, Whereabouts};
 use oddment_rack::record::{BarRecording, Keep, Outcome, Recorded};
 use oddment_rack::sheets::{NewSheet, counted};
 use oddment_rack::{Shop, ShopFault};
 
-use crate::common::{Folder, plan, plate, rectangle, sound};
+use crate::common::{Folder, everything, plan, plate, rectangle, sound};
 
 /// A bar of 40 × 2 square tube with a heat number.
 pub(crate) fn bar(length: f64) -> NewSheet {
@@ -68,7 +69,11 @@ fn what_is_left_becomes_the_bars_new_length() {
     let mut list = list(&[(500.0, 2)]);
     list.stock = shop.bars_for(&list, None).unwrap();
     assert_eq!((list.stock.len(), list.stock[0].name.as_str()), (1, label.as_str()));
+    let plan = planned(&list);
+    let would = shop.preview_bars(&clear(&list, &plan).unwrap(), &BarRecording::default()).unwrap();
+    assert_eq!(shop.sheet(&label).unwrap(), before);
     let recorded = record(&mut shop, &list, &BarRecording::default()).unwrap();
+    assert_eq!(would, [Recorded { event: 0, ..recorded[0].clone() }]);
     // 10 of trim, three cuts of 2, two parts of 500.
     let left = 2000.0 - 10.0 - 3.0 * 2.0 - 2.0 * 500.0;
     assert_eq!(recorded[0].lengths, Some((2000.0, left)));
@@ -82,6 +87,7 @@ fn what_is_left_becomes_the_bars_new_length() {
     // Once more changes nothing; a plan for the bar as it was is refused.
     let again = record(&mut shop, &list, &BarRecording::default()).unwrap();
     assert_eq!(again[0].event, 0);
+    assert!(again[0].words().contains("recorded before"));
     list.parts[0].length = 400.0;
     let said = record(&mut shop, &list, &BarRecording::default()).unwrap_err().to_string();
     assert!(said.contains("has changed since"), "{said}");
@@ -190,7 +196,7 @@ fn a_part_used_bar_says_what_was_cut_off_and_costs_its_handling() {
         Policy::PullByOne => 4.0,
         Policy::OneCarries => 20.0,
         Policy::TwoCarry => 45.0,
-        Policy::Return => 3.0,
+        Policy::ReturnBar => 3.0,
         Policy::CreditShare => 0.5,
         _ => 1000.0,
     });
@@ -211,6 +217,22 @@ fn a_part_used_bar_says_what_was_cut_off_and_costs_its_handling() {
     assert!((leftovers.credit - 0.6 * metre).abs() < 1e-9);
     assert!((leftovers.scrap - 0.2 * metre).abs() < 1e-9);
     assert!((leftovers.bring_back - 2.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_shop_starts_by_keeping_half_a_metre_of_tube() {
+    let folder = Folder::new();
+    let shop = folder.shop();
+    let profile = shop.profile("Square tube 40 × 2").unwrap();
+    let stock = vec![Stock { length: 6000.0, cost: Some(30.0), ..Stock::default() }];
+    let mut list =
+        CutList { stock, profile: Some(profile), material: "S235".into(), ..CutList::default() };
+    charge_by_policies(
+        &mut list,
+        &[Material::starting("S235", 7850.0)],
+        Values::starting().policies(),
+    );
+    assert!((350.0..650.0).contains(&list.keeps_from()), "{}", list.keeps_from());
 }
 
 #[test]
@@ -277,7 +299,7 @@ fn bars_go_out_and_in_as_csv_and_json() {
     let folder = Folder::new();
     let mut shop = folder.shop();
     shop.add(bar(2000.0)).unwrap();
-    let (csv, json) = (shop.list_csv().unwrap(), shop.everything_json().unwrap());
+    let (csv, json) = (shop.list_csv().unwrap(), everything(&shop));
     assert_eq!(shop.take_list(&csv).unwrap().alike, 1);
     for text in [csv, json] {
         let folder = Folder::new();

@@ -1,8 +1,9 @@
+use oddment_files::bars::profile_named;
 use oddment_files::drawing::ReadOptions;
 use oddment_rack::facts::Facts;
 use oddment_rack::record::Recording;
 
-use crate::common::{Folder, plan, plate, record, rectangle, sound};
+use crate::common::{Folder, everything, plan, plate, record, rectangle, sound};
 
 #[test]
 fn the_list_goes_out_and_comes_back() {
@@ -60,7 +61,7 @@ fn everything_goes_out_and_the_sheets_come_into_another_shop() {
     let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
     let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
     record(&mut shop, &label, &planned, Recording::default()).unwrap();
-    let text = shop.everything_json().unwrap();
+    let text = everything(&shop);
     let other = Folder::new();
     let mut empty = other.shop();
     assert_eq!(empty.take_everything(&text).unwrap(), std::slice::from_ref(&label));
@@ -71,6 +72,45 @@ fn everything_goes_out_and_the_sheets_come_into_another_shop() {
     for cut in (0..text.len()).step_by(97).filter(|at| text.is_char_boundary(*at)) {
         assert!(empty.take_everything(&text[..cut]).is_err());
     }
+}
+
+#[test]
+fn pictures_drawings_and_profiles_are_part_of_everything() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let picture = b"\x89PNG\r\n\x1a\nwith any bytes: \x00\xff".as_slice();
+    shop.add_picture(&label, "front.png", picture).unwrap();
+    let drawing = shop.keep_drawing("plate.dxf", b"0\nSECTION\n").unwrap();
+    let mut profile = profile_named("Square tube 40 × 2").unwrap();
+    profile.name = "Our tube".into();
+    shop.set_profile(&profile).unwrap();
+    let text = everything(&shop);
+    let other = Folder::new();
+    let mut empty = other.shop();
+    assert_eq!(empty.take_everything(&text).unwrap(), std::slice::from_ref(&label));
+    let pictures = empty.sheet(&label).unwrap().entry.facts.pictures;
+    assert_eq!(pictures.len(), 1);
+    let came = empty.drawing(&pictures[0]).unwrap();
+    assert_eq!(came, Some(("front.png".to_owned(), picture.to_vec())));
+    assert!(empty.drawing(&drawing).unwrap().is_some());
+    assert_eq!(empty.own_profiles().unwrap(), [profile]);
+    sound(&empty);
+    // Out again, it says the same of all that is taken in.
+    let [first, second] = [text.clone(), everything(&empty)]
+        .map(|text| serde_json::from_str::<serde_json::Value>(&text).unwrap());
+    for part in ["format", "version", "materials", "profiles", "files"] {
+        assert_eq!(first[part], second[part], "{part}");
+    }
+    assert_eq!(first["sheets"][0]["outline"], second["sheets"][0]["outline"]);
+    // A file that is not what it was is told, and nothing is taken.
+    let broken = text.replacen("\"base64\": \"iVBOR", "\"base64\": \"iVBOS", 1);
+    assert_ne!(broken, text);
+    let third = Folder::new();
+    let mut empty = third.shop();
+    let said = empty.take_everything(&broken).unwrap_err().to_string();
+    assert!(said.contains("front.png in it is damaged"), "{said}");
+    assert!(empty.list().unwrap().is_empty());
 }
 
 #[test]
