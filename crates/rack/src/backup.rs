@@ -8,10 +8,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::Connection;
 
 use crate::fault::ShopFault;
-use crate::schema;
+use crate::shop::Shop;
+use crate::when;
 
 /// So many of the newest are kept, however old.
 const NEWEST_KEPT: usize = 10;
@@ -105,14 +106,83 @@ pub fn newest_good(shop: &Path) -> Option<PathBuf> {
     backups(shop).into_iter().map(|(_, _, path)| path).find(|path| is_good(path))
 }
 
-fn is_good(path: &Path) -> bool {
-    let Ok(connection) = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY) else {
-        return false;
+/// What was put back in the place of a damaged shop file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PutBack {
+    /// Where the damaged file is kept; `None` where there was none any more.
+    pub aside: Option<PathBuf>,
+    /// When the backup was made, seconds since 1970.
+    pub made: i64,
+}
+
+impl PutBack {
+    /// “The backup of 2026-03-09 14:05 is in the place of the shop file; …”.
+    pub fn words(&self) -> String {
+        let mut words = format!(
+            "The backup of {} is in the place of the shop file; what was done since then is not in it.",
+            when::moment(self.made)
+        );
+        if let Some(aside) = &self.aside {
+            words += &format!(" The damaged file is kept as {}.", aside.display());
+        }
+        words
+    }
+}
+
+/// Puts the newest good backup in the place of a damaged shop file, which is kept beside it under
+/// another name. No other program should have it open.
+///
+/// # Errors
+/// Where the shop file is sound, there is no good backup, or it can't be written.
+pub fn put_back(shop: &Path) -> Result<PutBack, ShopFault> {
+    match Shop::look_at(shop).and_then(|shop| shop.verify()) {
+        Ok(verdict) if verdict.problems.is_empty() => {
+            return Err(ShopFault::refused("the shop file is sound; it stays as it is"));
+        }
+        Ok(_) | Err(ShopFault::Damaged { .. } | ShopFault::NotAShop | ShopFault::Missing) => {}
+        Err(other) => return Err(other),
+    }
+    let good = backups(shop).into_iter().find(|(_, _, path)| is_good(path));
+    let Some((made, _, backup)) = good else {
+        return Err(ShopFault::refused(format!(
+            "there is no good backup in {}; go on from a copy of your own",
+            folder(shop).display()
+        )));
     };
-    let whole = connection
-        .query_row("PRAGMA integrity_check(1)", [], |row| row.get::<_, String>(0))
-        .is_ok_and(|said| said == "ok");
-    whole && schema::version(&connection).is_ok()
+    let named = |of: &Path, ending: &str| {
+        let mut name = of.as_os_str().to_owned();
+        name.push(ending);
+        PathBuf::from(name)
+    };
+    let beside = named(shop, &format!(".{}.part", std::process::id()));
+    let put = || {
+        fs::copy(&backup, &beside)?;
+        fs::File::open(&beside)?.sync_all()?;
+        let mut aside = None;
+        if shop.exists() {
+            let time = DateTime::<Utc>::from_timestamp(when::now(), 0).unwrap_or_default();
+            let name = named(shop, &format!(".damaged-{}", time.format("%Y%m%dT%H%M%S")));
+            fs::rename(shop, &name)?;
+            // Its journal belongs to it: SQLite would roll that back into the backup.
+            let journal = named(shop, "-journal");
+            if journal.exists() {
+                fs::rename(&journal, named(&name, "-journal"))?;
+            }
+            aside = Some(name);
+        }
+        fs::rename(&beside, shop)?;
+        Ok(aside)
+    };
+    put().map(|aside| PutBack { aside, made }).map_err(|why: std::io::Error| {
+        // It may not be there at all; the first error is the one to tell of.
+        let _ = fs::remove_file(&beside);
+        ShopFault::System(why.to_string())
+    })
+}
+
+fn is_good(path: &Path) -> bool {
+    let looked = Shop::look_at(path).and_then(|backup| backup.verify());
+    looked.is_ok_and(|verdict| verdict.problems.is_empty())
 }
 
 #[cfg(test)]

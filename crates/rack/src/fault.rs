@@ -8,7 +8,9 @@ use rusqlite::ErrorCode;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum ShopFault {
     /// It is not there.
-    #[error("there is no shop file here; check its name, or make one with `oddment rack new`")]
+    #[error(
+        "there is no shop file here; check its name and that its drive is connected, or make one with `oddment rack new`"
+    )]
     Missing,
     /// There is one already.
     #[error("there is a file of this name already; choose another name")]

@@ -1,5 +1,7 @@
 //! The sheets of a shop: added, listed, shown, and what is known of them changed.
 
+use std::collections::BTreeSet;
+
 use oddment_core::sheet::{Metal, Sheet};
 use rusqlite::Row;
 
@@ -169,32 +171,50 @@ impl Shop {
         Ok(all)
     }
 
-    /// All sheets there ever were, in the order they came.
+    /// All sheets there ever were, in the order they came; of a damaged file those that can still be
+    /// read.
     ///
     /// # Errors
     /// Where none can be read.
     pub fn list_all(&self) -> Result<Vec<Entry>, ShopFault> {
+        match self.read_all() {
+            Err(ShopFault::Damaged { what, backup }) => {
+                self.close_as_damaged(what.clone());
+                let left = self.salvaged();
+                if left.is_empty() { Err(ShopFault::Damaged { what, backup }) } else { Ok(left) }
+            }
+            read => read,
+        }
+    }
+
+    fn read_all(&self) -> Result<Vec<Entry>, ShopFault> {
         let mut statement = self.connection().prepare(&format!("{LIST} ORDER BY s.id"))?;
         let mut rows = statement.query([])?;
         let mut entries = Vec::new();
-        loop {
-            let read = match rows.next() {
-                Ok(None) => break,
-                Ok(Some(row)) => entry(row),
-                Err(why) => {
-                    if entries.is_empty() || self.closed().is_none() {
-                        return Err(why.into());
-                    }
-                    break;
-                }
-            };
-            match read {
-                Ok(entry) => entries.push(entry),
-                Err(_) if self.closed().is_some() => {}
-                Err(why) => return Err(why),
-            }
+        while let Some(row) = rows.next()? {
+            entries.push(entry(row)?);
         }
         Ok(entries)
+    }
+
+    /// The sheets of a damaged file of which the newest state can still be read.
+    fn salvaged(&self) -> Vec<Entry> {
+        // What comes before a damaged page is read forwards, what comes after it backwards.
+        let numbers = |order: &str| {
+            let sql = format!("SELECT id FROM sheets ORDER BY id {order}");
+            let mut statement = self.connection().prepare(&sql).ok()?;
+            let rows = statement.query_map([], |row| row.get::<_, i64>(0)).ok()?;
+            Some(rows.map_while(Result::ok).collect::<Vec<_>>())
+        };
+        let ways = ["ASC", "DESC"].into_iter().filter_map(numbers);
+        let numbers: BTreeSet<i64> = ways.flatten().collect();
+        let read = |number: i64| {
+            let mut statement =
+                self.connection().prepare_cached(&format!("{LIST} WHERE s.id = ?1")).ok()?;
+            let mut rows = statement.query([number]).ok()?;
+            entry(rows.next().ok()??).ok()
+        };
+        numbers.into_iter().filter_map(read).collect()
     }
 
     /// The sheet with this label, whatever has become of it.

@@ -9,6 +9,7 @@
 mod act;
 mod writer;
 
+use std::cell::OnceCell;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -33,8 +34,8 @@ pub struct Shop {
     connection: Connection,
     path: PathBuf,
     who: String,
-    /// Why nothing can be changed, if nothing can.
-    closed: Option<ShopFault>,
+    /// Why nothing can be changed, if nothing can. Damage may be found only as the file is read.
+    closed: OnceCell<ShopFault>,
     notices: Vec<String>,
 }
 
@@ -172,7 +173,23 @@ impl Shop {
             }
         }
         let who = default_who();
+        let closed = closed.map_or_else(OnceCell::new, OnceCell::from);
         Ok(Self { connection, path: path.to_path_buf(), who, closed, notices })
+    }
+
+    /// A shop file of any version as it is, to be looked through: nothing is brought up to date, and no
+    /// backup made.
+    pub(crate) fn look_at(path: &Path) -> Result<Self, ShopFault> {
+        if !path.is_file() {
+            return Err(ShopFault::Missing);
+        }
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = Connection::open_with_flags(path, flags)?;
+        connection.busy_timeout(PATIENCE)?;
+        schema::version(&connection)?;
+        let closed = OnceCell::from(ShopFault::ReadOnly("it is only looked through".into()));
+        let path = path.to_path_buf();
+        Ok(Self { connection, path, who: String::new(), closed, notices: Vec::new() })
     }
 
     /// Where it is.
@@ -182,7 +199,15 @@ impl Shop {
 
     /// Why nothing can be changed: it may only be read, or is damaged.
     pub fn closed(&self) -> Option<&ShopFault> {
-        self.closed.as_ref()
+        self.closed.get()
+    }
+
+    /// Damage was found in reading: nothing is changed from now on.
+    pub(crate) fn close_as_damaged(&self, what: String) {
+        self.closed.get_or_init(|| {
+            let backup = backup::newest_good(&self.path);
+            ShopFault::Damaged { what, backup }
+        });
     }
 
     /// What a person should know of how it was opened, in sentences.
@@ -242,7 +267,7 @@ impl Shop {
         kind: &'static str,
         work: impl FnOnce(&mut Act<'_>) -> Result<T, ShopFault>,
     ) -> Result<T, ShopFault> {
-        if let Some(why) = &self.closed {
+        if let Some(why) = self.closed() {
             return Err(why.clone());
         }
         let done = change_in(&mut self.connection, &self.path, &self.who, kind, work);

@@ -1,9 +1,11 @@
-//! Shop files with bytes changed: an answer each time, never a panic.
+//! Shop files with bytes changed: an answer each time, never a panic; and the newest good backup put in
+//! their place.
 
-use oddment_rack::Shop;
+use oddment_rack::backup::put_back;
 use oddment_rack::record::Recording;
+use oddment_rack::{Shop, ShopFault};
 
-use crate::common::{Folder, plan, plate, record, rectangle};
+use crate::common::{Folder, plan, plate, record, rectangle, sound};
 
 #[test]
 fn damaged_files_are_an_answer() {
@@ -57,4 +59,77 @@ fn damaged_files_are_an_answer() {
         let _ = shop.add(plate(None, 100.0, 100.0));
     }
     assert!(refused > 0 && found > 0, "{refused} refused, {found} found");
+}
+
+#[test]
+fn the_newest_good_backup_takes_the_place_of_a_damaged_file() {
+    let folder = Folder::new();
+    let path = folder.shop_path();
+    let mut shop = folder.shop();
+    let kept = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    assert!(put_back(&path).unwrap_err().to_string().contains("is sound"));
+    drop(shop);
+    // Opening makes the backup.
+    let mut shop = Shop::open(&path).unwrap();
+    let lost = shop.add(plate(None, 500.0, 300.0)).unwrap();
+    drop(shop);
+    // A journal of the damaged file must not come into the backup.
+    std::fs::write(path.with_file_name("shop.oddment-journal"), "an old journal").unwrap();
+    let mut bytes = std::fs::read(&path).unwrap();
+    bytes[..4096].fill(0x5a);
+    std::fs::write(&path, &bytes).unwrap();
+    let backup = match Shop::open(&path).err() {
+        Some(ShopFault::Damaged { backup: Some(backup), .. }) => backup,
+        other => panic!("{other:?}"),
+    };
+    // A newer backup that can be opened and is not sound is passed by.
+    let worse = backup.with_file_name("20990101T000000-event-9.oddment");
+    std::fs::copy(&backup, &worse).unwrap();
+    let direct = rusqlite::Connection::open(&worse).unwrap();
+    direct.execute("DROP TRIGGER states_stay", []).unwrap();
+    direct.execute("UPDATE states SET facts = '{'", []).unwrap();
+    drop(direct);
+    let done = put_back(&path).unwrap();
+    assert_eq!(std::fs::read(done.aside.as_ref().unwrap()).unwrap(), bytes);
+    assert!(done.words().contains("damaged file is kept"), "{}", done.words());
+    let shop = Shop::open(&path).unwrap();
+    assert!(shop.sheet(&kept).is_ok() && shop.sheet(&lost).is_err());
+    sound(&shop);
+    drop(shop);
+    // It was deleted.
+    std::fs::remove_file(&path).unwrap();
+    assert_eq!(put_back(&path).unwrap().aside, None);
+    assert!(Shop::open(&path).unwrap().sheet(&kept).is_ok());
+}
+
+#[test]
+fn a_damaged_file_is_read_as_far_as_it_goes() {
+    let folder = Folder::new();
+    let path = folder.shop_path();
+    let mut shop = folder.shop();
+    let noted = |n: usize| {
+        let mut plate = plate(None, 600.0, 400.0);
+        plate.facts.notes = format!("note {n:03}");
+        plate
+    };
+    shop.add_all((0..200).map(noted).collect()).unwrap();
+    drop(shop);
+    // The first opening makes the backup, so that the next does not look at every page.
+    drop(Shop::open(&path).unwrap());
+    let mut bytes = std::fs::read(&path).unwrap();
+    let at = bytes.windows(8).position(|w| w == b"note 100").unwrap();
+    let page = at - at % 4096;
+    bytes[page..page + 4096].fill(0x5a);
+    std::fs::write(&path, &bytes).unwrap();
+    let mut shop = Shop::open(&path).unwrap();
+    let left = shop.list().unwrap();
+    let notes: Vec<&str> = left.iter().map(|e| e.facts.notes.as_str()).collect();
+    assert!(notes.contains(&"note 000") && notes.contains(&"note 199"), "{notes:?}");
+    assert!(!notes.contains(&"note 100") && notes.len() > 100, "{notes:?}");
+    // From then on it is known to be damaged, and nothing is changed.
+    assert!(matches!(shop.closed(), Some(ShopFault::Damaged { backup: Some(_), .. })));
+    assert!(matches!(shop.add(noted(0)), Err(ShopFault::Damaged { .. })));
+    drop(shop);
+    put_back(&path).unwrap();
+    assert_eq!(Shop::open(&path).unwrap().list().unwrap().len(), 200);
 }
