@@ -32,6 +32,8 @@ pub struct SampleShop {
     pub parts: Vec<SamplePart>,
     /// What is wanted.
     pub orders: Vec<SampleOrder>,
+    /// What is laid where an order leaves metal.
+    pub fillers: Vec<SampleFiller>,
     /// The sheet that the first start shows, by its place in `sheets`.
     pub first_sheet: usize,
     /// The order that the first start shows, by its place in `orders`.
@@ -91,6 +93,19 @@ pub struct SampleOrder {
     pub name: String,
     /// Which part, by its place in the shop's parts, and how many.
     pub lines: Vec<(usize, usize)>,
+}
+
+/// A standing filler part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SampleFiller {
+    /// Which part, by its place in the shop's parts.
+    pub part: usize,
+    /// How many there are.
+    pub there: usize,
+    /// There should be no fewer,
+    pub least: usize,
+    /// and no more.
+    pub most: usize,
 }
 
 /// Why the sample shop can't be used.
@@ -173,6 +188,7 @@ const DRAWINGS: &[SampleDrawing] = drawings! {
     "parts/kickstand-plate.dxf"
     "parts/light-bracket.dxf"
     "parts/motor-mount.dxf"
+    "parts/mudguard-washer.dxf"
     "parts/rack-side.dxf"
     "parts/rack-stay-tab.dxf"
     "parts/rear-dropout.dxf"

@@ -3,16 +3,16 @@
 use std::path::Path;
 
 use oddment_core::bars::Stock;
-use oddment_core::cut_data::Family;
-use oddment_files::policies::starting_prices;
 use oddment_rack::bars::new_bar;
 use oddment_rack::facts::{Facts, Material};
+use oddment_rack::fillers::Filler;
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::sheets::NewSheet;
 use oddment_rack::{NewShop, Shop, ShopFault};
 
+use super::fillers::drawn;
 use crate::bars::sample_rack_bars;
-use crate::sample_shop::{SampleSheet, SampleShop, SampleShopFault};
+use crate::sample_shop::{SampleFiller, SampleSheet, SampleShop, SampleShopFault};
 
 /// Why the sample shop's file could not be made.
 #[derive(Debug, thiserror::Error)]
@@ -42,9 +42,12 @@ pub fn create_sample_shop(path: &Path) -> Result<Shop, SampleRackFault> {
     }
     // Made beside its place, so that a sample shop without its sheets is never found there.
     let beside = path.with_extension(format!("{}.new", std::process::id()));
-    let new = NewShop { name: "Sample shop".into(), currency: sample.currency, materials };
+    let new = NewShop { name: "Sample shop".into(), currency: sample.currency.clone(), materials };
     let mut shop = Shop::create(&beside, &new)?;
     shop.add_all(stock)?;
+    for filler in &sample.fillers {
+        shop.set_filler(&filler_of(&sample, filler)?)?;
+    }
     drop(shop);
     let put = if path.exists() { Ok(()) } else { std::fs::rename(&beside, path) };
     let _ = std::fs::remove_file(&beside);
@@ -62,14 +65,10 @@ pub fn sample_materials() -> Result<Vec<Material>, SampleShopFault> {
 }
 
 fn materials_of(sample: &SampleShop) -> Vec<Material> {
-    let starting = starting_prices().unwrap_or_default();
     let mut materials: Vec<Material> = Vec::new();
     for SampleSheet { metal, price_per_kg, .. } in &sample.sheets {
         if materials.iter().all(|m| m.name != metal.material) {
-            let material = Material::new(&metal.material, metal.density, *price_per_kg);
-            let known = starting.iter().find(|p| p.family == Family::of(metal));
-            let scrap = known.map_or(material.scrap, |p| p.scrap);
-            materials.push(Material { scrap, ..material });
+            materials.push(Material::new(&metal.material, metal.density, *price_per_kg));
         }
     }
     materials
@@ -89,6 +88,20 @@ fn sheet_of(sample: &SampleSheet) -> Result<NewSheet, SampleShopFault> {
     };
     let outline = Outline::of_sheet(&sheet, Source::Drawing);
     Ok(NewSheet { label: Some(sample.label.clone()), facts, outline })
+}
+
+fn filler_of(sample: &SampleShop, filler: &SampleFiller) -> Result<Filler, SampleShopFault> {
+    let part = &sample.parts[filler.part];
+    Ok(Filler {
+        part: part.name.clone(),
+        drawn: drawn(&part.part()?),
+        material: part.material.clone(),
+        thickness: part.thickness,
+        least: filler.least,
+        most: filler.most,
+        counted: filler.there,
+        counted_at: 0,
+    })
 }
 
 /// The bars that the sample shop has.

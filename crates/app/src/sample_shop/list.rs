@@ -6,7 +6,8 @@ use oddment_core::sheet::{EdgeFacts, EdgeKind, Metal};
 use serde::Deserialize;
 
 use super::{
-    DRAWINGS, SampleDrawing, SampleOrder, SamplePart, SampleSheet, SampleShop, SampleShopFault,
+    DRAWINGS, SampleDrawing, SampleFiller, SampleOrder, SamplePart, SampleSheet, SampleShop,
+    SampleShopFault,
 };
 
 #[derive(Deserialize)]
@@ -17,6 +18,7 @@ pub(super) struct ShopFile {
     sheets: Vec<SheetEntry>,
     parts: Vec<PartEntry>,
     orders: Vec<OrderEntry>,
+    fillers: Vec<FillerEntry>,
 }
 
 #[derive(Deserialize)]
@@ -108,16 +110,25 @@ struct LineEntry {
     count: usize,
 }
 
+#[derive(Deserialize)]
+struct FillerEntry {
+    part: String,
+    there: usize,
+    least: usize,
+    most: usize,
+}
+
 impl ShopFile {
     pub(super) fn shop(self) -> Result<SampleShop, SampleShopFault> {
-        let Self { currency, first, materials, sheets, parts, orders } = self;
+        let Self { currency, first, materials, sheets, parts, orders, fillers } = self;
         let sheets = sheets.into_iter().map(|s| s.sheet(&materials));
         let sheets = sheets.collect::<Result<Vec<_>, _>>()?;
         let parts = parts.into_iter().map(PartEntry::part).collect::<Result<Vec<_>, _>>()?;
         let orders = orders.into_iter().map(|o| o.order(&parts)).collect::<Result<Vec<_>, _>>()?;
+        let fillers = fillers.into_iter().map(|f| f.filler(&parts)).collect::<Result<_, _>>()?;
         let first_sheet = place_of("sheet", &first.sheet, sheets.iter().map(|s| &*s.label))?;
         let first_order = place_of("order", &first.order, orders.iter().map(|o| &*o.name))?;
-        Ok(SampleShop { currency, sheets, parts, orders, first_sheet, first_order })
+        Ok(SampleShop { currency, sheets, parts, orders, fillers, first_sheet, first_order })
     }
 }
 
@@ -186,6 +197,14 @@ impl OrderEntry {
         };
         let lines = self.lines.into_iter().map(line).collect::<Result<_, SampleShopFault>>()?;
         Ok(SampleOrder { name: self.name, lines })
+    }
+}
+
+impl FillerEntry {
+    fn filler(self, parts: &[SamplePart]) -> Result<SampleFiller, SampleShopFault> {
+        let part = place_of("part", &self.part, parts.iter().map(|p| &*p.name))?;
+        let Self { there, least, most, .. } = self;
+        Ok(SampleFiller { part, there, least, most })
     }
 }
 
