@@ -69,10 +69,12 @@ pub(crate) struct ReadArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  \
     oddment nest --sheet offcut.dxf --part bracket.dxf=6 --part gusset.dxf=4 --out plan\n  \
-    oddment nest --sheet 2500x1250=3 --part bracket.dxf=max --kerf 0.2mm --web 2mm --turn 90\n\n\
+    oddment nest --sheet 2500x1250=3 --part bracket.dxf=max --kerf 0.2mm --web 2mm --turn 90\n  \
+    oddment nest --shop shop.oddment --sheet R-0147 --part bracket.dxf=6 --order 212 --out plan\n\n\
     Exit code 1: not every part wanted has a place; the plan of those that have is still written.")]
 pub(crate) struct NestArgs {
-    /// A sheet and how many there are: offcut.dxf, offcut.dxf=2, 2500x1250=3 or 100inx50in.
+    /// A sheet and how many there are: offcut.dxf, offcut.dxf=2, 2500x1250=3 or 100inx50in; with --shop
+    /// also one of the rack by its label.
     #[arg(long, value_name = "SHEET[=COUNT]", num_args = 1.., required_unless_present = "job")]
     pub(crate) sheet: Vec<OsString>,
     /// A part and how many are wanted: bracket.dxf, bracket.dxf=6, or =max for as many as go in.
@@ -384,10 +386,11 @@ pub(crate) struct CutOnArgs {
     /// The gas; the usual one if not given.
     #[arg(long)]
     pub(crate) gas: Option<String>,
-    /// What the order is called, for the travellers.
+    /// What the order is called, for the travellers; one of the shop's that asks for a certificate is
+    /// cut from sheets that have one.
     #[arg(long)]
     pub(crate) order: Option<String>,
-    /// Work with the values of this shop file, or of the one used last where none is named.
+    /// Work with the values and sheets of this shop file, or of the one used last where none is named.
     #[arg(long, value_name = "FILE", num_args = 0..=1)]
     #[expect(
         clippy::option_option,

@@ -3,6 +3,7 @@
 use oddment_core::sheet::Metal;
 use oddment_files::job_file::{GivenClearances, SourcedJob};
 use oddment_files::values::Values;
+use oddment_rack::Shop;
 
 use crate::args::{ClearanceArgs, CutOnArgs};
 use crate::console::Console;
@@ -15,6 +16,8 @@ const STEEL: f64 = 7850.0;
 /// The values to work with, and the density (kg/m³) of a material where the shop knows it.
 pub(crate) struct CutOn {
     pub(crate) values: Values,
+    /// The shop file, where one was named.
+    pub(crate) shop: Option<Shop>,
     metal: Option<Metal>,
 }
 
@@ -23,11 +26,14 @@ impl CutOn {
     /// Where the shop file can't be read, or there is no such machine.
     pub(crate) fn new(args: &CutOnArgs, console: &mut Console<'_>) -> Result<Self, Refusal> {
         let mut materials = Vec::new();
+        let mut opened = None;
         let values = match &args.shop {
             Some(named) => {
                 let shop = rack::open(&ShopArg { shop: named.clone() }, console)?;
                 materials = shop.materials().map_err(rack::about(&shop))?;
-                shop.working_values().map_err(rack::about(&shop))?
+                let values = shop.working_values().map_err(rack::about(&shop))?;
+                opened = Some(shop);
+                values
             }
             None => Values::starting().clone(),
         };
@@ -47,7 +53,7 @@ impl CutOn {
             let density = known.map_or(STEEL, |m| m.density);
             Metal { material, thickness, density }
         });
-        Ok(Self { values, metal })
+        Ok(Self { values, shop: opened, metal })
     }
 
     /// Gives a job what was said: its metal where its sheets do not say, machine and gas, and where no
@@ -69,7 +75,9 @@ impl CutOn {
         if args.gas.is_some() {
             job.cut.gas.clone_from(&args.gas);
         }
-        let Some(metal) = &self.metal else { return Ok(()) };
+        // Sheets of the rack say what they are made of.
+        let of_rack = job.job.stock.iter().find_map(|stock| stock.sheet.made_of.clone());
+        let Some(metal) = self.metal.clone().or(of_rack) else { return Ok(()) };
         for stock in &mut job.job.stock {
             stock.sheet.made_of.get_or_insert_with(|| metal.clone());
         }

@@ -39,8 +39,12 @@ struct TightestSaid {
 }
 
 pub(crate) fn run(args: &FitArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
-    let reading =
-        Reading { clearances: args.clearances, turning: &args.turning, units: args.units.unit() };
+    let reading = Reading {
+        clearances: args.clearances,
+        turning: &args.turning,
+        units: args.units.unit(),
+        shop: None,
+    };
     let (sheets, parts) = ([args.sheet.clone()], [args.part.clone()]);
     let sourced = job::from_flags(&sheets, &parts, &reading)?;
     job::tell_notes(&sourced, console);

@@ -7,12 +7,14 @@ use std::path::{Path, PathBuf};
 use oddment_core::distances::StartRule;
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Stock, Wanted};
+use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
 use oddment_files::drawing::Drawing;
 use oddment_files::job_file::{
-    DrawingNote, GivenClearances, MOST_COPIES, SourcedJob, parts_from_drawing, read_job,
+    DrawingNote, GivenClearances, MOST_COPIES, Origin, SourcedJob, parts_from_drawing, read_job,
     sheet_from_drawing, sheet_rectangle,
 };
+use oddment_rack::Shop;
 
 use crate::args::{ClearanceArgs, TurningArgs};
 use crate::console::Console;
@@ -21,11 +23,13 @@ use crate::input;
 use crate::refusal::Refusal;
 
 /// How what is typed is to be read.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub(crate) struct Reading<'a> {
     pub(crate) clearances: ClearanceArgs,
     pub(crate) turning: &'a TurningArgs,
     pub(crate) units: Option<LengthUnit>,
+    /// The shop file whose sheets may be meant by their labels.
+    pub(crate) shop: Option<&'a Shop>,
 }
 
 /// The job of these sheets and parts, as typed.
@@ -41,6 +45,10 @@ pub(crate) fn from_flags(
     job.job.starts = reading.clearances.starts(None);
     let mut refusal = Refusal::default();
     for typed in sheets {
+        if let Some(sheet) = reading.shop.and_then(|shop| of_rack(shop, typed)) {
+            job.add_sheet(Stock { sheet, count: 1 }, Origin::Outline);
+            continue;
+        }
         match given::sheet(typed) {
             Ok((given, count)) => {
                 if let Err(fault) = add_sheet(&mut job, &given, count, reading) {
@@ -117,6 +125,14 @@ pub(crate) fn tell_notes(job: &SourcedJob, console: &mut Console<'_>) {
         let at = problem.at.map_or_else(String::new, |p| format!(" at ({:.2}, {:.2})", p.x, p.y));
         console.say(format_args!("{}: {}{at}: {}", path.display(), problem.what, problem.done));
     }
+}
+
+/// The rack's sheet that is here with what is typed as its label, unless a file is named so.
+fn of_rack(shop: &Shop, typed: &OsString) -> Option<Sheet> {
+    let label = typed.to_str().filter(|label| !Path::new(label).exists())?;
+    let sheet = shop.sheet(label).ok()?;
+    let facts = &sheet.entry.facts;
+    (facts.whereabouts.is_here() && facts.bar.is_none()).then(|| sheet.sheet())
 }
 
 /// Adds a sheet as typed.

@@ -18,6 +18,7 @@ mod input;
 mod job;
 mod nest;
 mod rack;
+mod rack_sheets;
 mod read;
 mod refusal;
 mod search;

@@ -19,18 +19,27 @@ use crate::args::{NestArgs, SearchArgs};
 use crate::console::Console;
 use crate::cut_on::CutOn;
 use crate::job::{self, Reading};
+use crate::rack_sheets;
 use crate::refusal::Refusal;
 use crate::search::{Limits, within};
 
 pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
-    let reading =
-        Reading { clearances: args.clearances, turning: &args.turning, units: args.units.unit() };
+    let cut_on = CutOn::new(&args.cut, console)?;
+    let reading = Reading {
+        clearances: args.clearances,
+        turning: &args.turning,
+        units: args.units.unit(),
+        shop: cut_on.shop.as_ref(),
+    };
     let mut job = match &args.job {
         Some(path) => job::from_file(path, &reading)?,
         None => job::from_flags(&args.sheet, &args.part, &reading)?,
     };
-    let cut_on = CutOn::new(&args.cut, console)?;
     cut_on.apply(&mut job, &args.cut, args.clearances, args.job.is_some())?;
+    let order = args.cut.order.clone().unwrap_or_default();
+    if let Some(shop) = &cut_on.shop {
+        rack_sheets::leave_out_uncertified(&mut job, shop, &order, console)?;
+    }
     job::tell_notes(&job, console);
     // Before the search, so that nobody waits for a plan that has no place to go.
     if let Some(dir) = &args.out {
@@ -38,14 +47,17 @@ pub(crate) fn run(args: &NestArgs, console: &mut Console<'_>) -> Result<Outcome,
     }
     let (plan, facts) = search(&job, args.search, console);
     if let Some(dir) = &args.out {
-        let order = args.cut.order.clone().unwrap_or_default();
-        let carried = Carried { order, ..Carried::default() };
+        let heats = cut_on.shop.as_ref().map(|shop| rack_sheets::heats(&job, shop));
+        let carried = Carried { order, heats: heats.unwrap_or_default() };
         let besides = Besides { carried, run: facts };
         write_outputs(dir, &job, &plan, &cut_on.values, &args.export.choices(), &besides)
             .map_err(|fault| Refusal::about(dir.display(), fault))?;
     }
     console.print(args.json.wanted, &write_plan(&job, &plan, facts))?;
     tell(&job.job, &plan, console);
+    if let Some(shop) = &cut_on.shop {
+        rack_sheets::warn(&job, &plan, shop, console);
+    }
     Ok(Outcome::of(plan.is_clear() && plan.plan().is_complete(&job.job)))
 }
 

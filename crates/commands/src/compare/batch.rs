@@ -32,6 +32,7 @@ impl Batch {
             clearances: args.clearances,
             turning: &args.turning,
             units: args.units.unit(),
+            shop: None,
         };
         let order = match &args.job {
             Some(path) => job::from_file(path, &reading)?,

@@ -144,6 +144,7 @@ impl FillerArgs {
                 clearances: ClearanceArgs::default(),
                 turning: &self.turning,
                 units: self.units.unit(),
+                shop: None,
             };
             let part = job::one_part(path, &reading, console)?;
             filler.drawn = drawn(&part);

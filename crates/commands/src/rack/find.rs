@@ -154,6 +154,7 @@ fn part(args: &FindArgs, console: &mut Console<'_>) -> Result<Part, Refusal> {
                 clearances: args.clearances,
                 turning: &args.turning,
                 units: args.units.unit(),
+                shop: None,
             };
             return job::one_part(path, &reading, console);
         }
