@@ -10,6 +10,7 @@ use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::compare::CompareAct;
 use oddment_app::exchange::ReadAs;
+use oddment_app::rack::RackAct;
 use oddment_app::session::Ask;
 
 use crate::theme::{self, Colours, Weight};
@@ -18,7 +19,7 @@ use crate::theme::{self, Colours, Weight};
 const TOO_SOON: Duration = Duration::from_millis(400);
 
 /// What is being asked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 enum Question {
     Drawings,
     Sheet,
@@ -29,6 +30,12 @@ enum Question {
     Order,
     Photo,
     Page,
+    /// What of the rack a file of this name holds.
+    RackOut(String),
+    RackIn,
+    RackDrawings,
+    Shop,
+    NewShop,
 }
 
 impl Question {
@@ -43,6 +50,11 @@ impl Question {
             Ask::PickOrder => Self::Order,
             Ask::PickPhoto => Self::Photo,
             Ask::PickPage => Self::Page,
+            Ask::PickExport(name) => Self::RackOut(name),
+            Ask::PickImport => Self::RackIn,
+            Ask::PickDrawingsFolder => Self::RackDrawings,
+            Ask::PickShop => Self::Shop,
+            Ask::PickNewShop => Self::NewShop,
             Ask::FitView
             | Ask::ZoomIn
             | Ask::ZoomOut
@@ -51,13 +63,14 @@ impl Question {
             | Ask::Export
             | Ask::SheetFacts
             | Ask::Distances
-            | Ask::RecordParts => {
+            | Ask::RecordParts
+            | Ask::AddSheet => {
                 return None;
             }
         })
     }
 
-    fn title(self) -> &'static str {
+    fn title(&self) -> &'static str {
         match self {
             Self::Drawings => "Add a drawing to the order",
             Self::Sheet => "Take a sheet from a drawing",
@@ -68,10 +81,15 @@ impl Question {
             Self::Order => "Add the order of a job or plan",
             Self::Photo => "Take a sheet from a photograph",
             Self::Page => "Write the page to print",
+            Self::RackOut(_) => "Write out of the rack",
+            Self::RackIn => "Take a list or a whole rack in",
+            Self::RackDrawings => "Take a folder of drawings in",
+            Self::Shop => "Open a shop file",
+            Self::NewShop => "Keep a new rack in",
         }
     }
 
-    fn does(self) -> &'static str {
+    fn does(&self) -> &'static str {
         match self {
             Self::Drawings => "Add",
             Self::Sheet => "Take",
@@ -81,21 +99,27 @@ impl Question {
             Self::FolderForWays => "Write",
             Self::Order => "Add",
             Self::Photo => "Read",
-            Self::Page => "Write",
+            Self::Page | Self::RackOut(_) => "Write",
+            Self::RackIn | Self::RackDrawings => "Take in",
+            Self::Shop => "Open",
+            Self::NewShop => "Make",
         }
     }
 
-    fn endings(self) -> &'static [&'static str] {
+    fn endings(&self) -> &'static [&'static str] {
         match self {
             Self::Drawings | Self::Sheet => &["dxf", "svg"],
             Self::Plan | Self::Save | Self::Order => &["json"],
             Self::Photo => &["jpg", "jpeg", "png"],
             Self::Page => &["pdf", "svg"],
-            Self::Folder | Self::FolderForWays => &[],
+            Self::RackOut(_) => &["csv", "json", "dxf"],
+            Self::RackIn => &["csv", "json"],
+            Self::Shop | Self::NewShop => &["oddment"],
+            Self::Folder | Self::FolderForWays | Self::RackDrawings => &[],
         }
     }
 
-    fn act(self, mut paths: Vec<PathBuf>) -> Option<Act> {
+    fn act(&self, mut paths: Vec<PathBuf>) -> Option<Act> {
         let first = paths.first()?.clone();
         Some(match self {
             Self::Drawings => Act::Read(std::mem::take(&mut paths), ReadAs::Parts),
@@ -107,8 +131,21 @@ impl Question {
             Self::Order => Act::Compare(CompareAct::AddOrderFrom(first)),
             Self::Photo => Act::Capture(CaptureAct::Open(first)),
             Self::Page => Act::Capture(CaptureAct::WritePage(first)),
+            Self::RackOut(name) => {
+                // A drawing is of the sheet that the name asked about says, whatever it is called.
+                let label = name.strip_suffix(".dxf").map(str::to_owned);
+                Act::Rack(RackAct::Export(first, label))
+            }
+            Self::RackIn | Self::RackDrawings => Act::Rack(RackAct::Import(first)),
+            Self::Shop => Act::Rack(RackAct::OpenShop(first)),
+            Self::NewShop => Act::Rack(RackAct::NewShop(ending_so(first, "oddment"))),
         })
     }
+}
+
+/// The path with this ending, where it has none.
+fn ending_so(path: PathBuf, ending: &str) -> PathBuf {
+    if path.extension().is_some() { path } else { path.with_extension(ending) }
 }
 
 /// A question to the person, open until it is answered.
@@ -142,9 +179,12 @@ impl AskPath {
             Question::Save => format!("{title}.json"),
             Question::Folder | Question::FolderForWays => title.to_owned(),
             Question::Page => "target.pdf".to_owned(),
+            Question::RackOut(ref name) => name.clone(),
+            Question::NewShop => "our-shop.oddment".to_owned(),
             _ => String::new(),
         };
-        let dialog = system_dialog(ctx, question, &folder, &name).map(|d| (d, Instant::now()));
+        let dialog =
+            system_dialog(ctx, question.clone(), &folder, &name).map(|d| (d, Instant::now()));
         let typed = folder.join(name).to_string_lossy().into_owned();
         Some(Self { question, folder, dialog, typed, listed: Default::default() })
     }
@@ -230,11 +270,16 @@ fn system_dialog(
     let ask = move || {
         let paths = match question {
             Question::Drawings => dialog.pick_files().unwrap_or_default(),
-            Question::Sheet | Question::Plan | Question::Order | Question::Photo => {
-                dialog.pick_file().into_iter().collect()
+            Question::Sheet
+            | Question::Plan
+            | Question::Order
+            | Question::Photo
+            | Question::RackIn
+            | Question::Shop => dialog.pick_file().into_iter().collect(),
+            Question::Save | Question::Page | Question::RackOut(_) | Question::NewShop => {
+                dialog.save_file().into_iter().collect()
             }
-            Question::Save | Question::Page => dialog.save_file().into_iter().collect(),
-            Question::Folder | Question::FolderForWays => {
+            Question::Folder | Question::FolderForWays | Question::RackDrawings => {
                 dialog.pick_folder().into_iter().collect()
             }
         };

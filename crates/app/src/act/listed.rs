@@ -195,11 +195,18 @@ fn on_bar_ways() -> [Row; 2] {
 fn on_rack() -> Vec<Row> {
     let begin = Act::Rack(RackAct::BeginWalk(String::new()));
     let (photo, page) = (Act::Capture(CaptureAct::Pick), Act::Capture(CaptureAct::PickPage));
+    let write = |name: &str| Act::Rack(RackAct::PickExport(name.to_owned()));
     let page_help = "a page of squares to photograph with a sheet";
     vec![
+        (Act::Rack(RackAct::AskSheet), "Add a sheet", "typed, pointed at or drawn", &["N"]),
         (photo, "A sheet from a photograph", "its edges and cut-outs are found in it", &[]),
         (page, "Print the page for photographs", page_help, &[]),
         (Act::Rack(RackAct::Undo), "Undo in the rack", "takes back its newest event", &["Ctrl+Z"]),
+        (write("rack.csv"), "Write the rack’s list", "CSV, for a spreadsheet", &[]),
+        (write("rack.json"), "Write the whole rack", "JSON, for another shop file", &[]),
+        (Act::Rack(RackAct::PickImport), "Take into the rack", "a list or a whole rack", &[]),
+        (Act::Rack(RackAct::PickShop), "Open another shop file", "another rack", &[]),
+        (Act::Rack(RackAct::PickNewShop), "Start a rack of your own", "an empty shop file", &[]),
         (begin, "Begin a stock-take", "or go on with the one under way", &[]),
         (Act::Rack(RackAct::FindNoMore), "Show all sheets", "whether they have room or not", &[]),
     ]

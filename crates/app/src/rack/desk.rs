@@ -9,105 +9,33 @@ use std::thread::JoinHandle;
 
 use oddment_core::bars::clear;
 use oddment_core::bars::profile::Profile;
-use oddment_core::part::Part;
 use oddment_core::sheet::Sheet;
-use oddment_files::labels::Stickers;
+use oddment_files::drawing::ReadOptions;
 use oddment_files::values::Learnt;
+use oddment_rack::backup::put_back;
 use oddment_rack::facts::{Facts, Material};
-use oddment_rack::fillers::{Filler, Stocked};
-use oddment_rack::find::Loadable;
+use oddment_rack::fillers::Stocked;
 use oddment_rack::history::Event;
+use oddment_rack::orders::Order;
 use oddment_rack::outline::Outline;
 use oddment_rack::record::{BarRecording, Recorded};
-use oddment_rack::sheets::{Entry, NewSheet, RackSheet};
+use oddment_rack::sheets::{Entry, RackSheet};
 use oddment_rack::stock_take::{Differences, Mark, StockTake};
 use oddment_rack::values::ShopValue;
 use oddment_rack::{Shop, ShopFault, when};
 use serde_json::Value;
 
+use super::act::RackAct;
+use super::exchange::{export, import};
 use super::finding::Finding;
-use super::keeper::{News, Work, failed, keep_shop, picture_in, print_labels, shapes};
+use super::keeper::{News, Opened, Work, failed, keep_shop, picture_in, print_labels, shapes};
 use super::picture::Picture;
-use super::{CutOfJob, CutSaid, Tried};
+use super::{CutOfJob, NoShop, Tried, new_shop, open_sample_shop, open_shop};
 use crate::bars::PlannedBars;
 use crate::compare::{Posed, hold_all};
 use crate::keep::Keep;
 use crate::session::Wake;
 use crate::words::{in_a_sentence, joined};
-
-/// What can be done with the rack.
-#[derive(Clone, Debug, PartialEq)]
-pub enum RackAct {
-    /// Have these shapes at hand, to be drawn.
-    Shapes(Vec<i64>),
-    /// Take a sheet to the place Sheet.
-    Take(String),
-    /// Add sheets or bars, all of them or none.
-    Add(Vec<NewSheet>),
-    /// Add the sheet that is shown in the place Sheet, as it was drawn.
-    AddShown,
-    /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
-    Hold(String, String, Option<i64>),
-    /// This is what is known of a sheet besides its shape.
-    Correct(String, Box<Facts>),
-    /// Let go of a sheet that is held.
-    Release(String),
-    /// Say where a sheet stands.
-    Move(String, String),
-    /// Say that a sheet was lifted off the bed.
-    Lift(String),
-    /// Say how sure edges of a sheet are now: contour, edge, give or take (mm).
-    Measure(String, Vec<(usize, usize, f64)>),
-    /// Record that the sheet that is shown was cut, and what became of it.
-    Record(Box<CutSaid>),
-    /// Work out what recording that would do.
-    TryCut(Box<CutSaid>),
-    /// Take back the newest event of the rack.
-    Undo,
-    /// Look for sheets with room for this part.
-    Find(Box<Sought>),
-    /// Look no more, and forget what was found.
-    FindNoMore,
-    /// Begin a stock-take of the sheets that match the words, or go on with it.
-    BeginWalk(String),
-    /// Say of a sheet whether it is there.
-    Mark(String, Mark),
-    /// End the stock-take; whether sheets of which nothing was said are missing.
-    EndWalk(bool),
-    /// Keep a filler part, counted now.
-    KeepFiller(Box<Filler>),
-    /// Lay this filler part no more.
-    DropFiller(String),
-    /// Ask for as many of each filler part as may be made, where the order leaves room on the sheet
-    /// that is shown.
-    LayFillers,
-    /// Keep the picture in this file with a sheet.
-    AddPicture(String, PathBuf),
-    /// Take the picture with this hash off a sheet.
-    RemovePicture(String, String),
-    /// Have what ever happened to a sheet at hand.
-    History(String),
-    /// Have these pictures at hand.
-    Pictures(Vec<String>),
-    /// Print the labels of these sheets into a file beside the shop file.
-    Labels(Vec<String>, Stickers),
-}
-
-/// What a sheet is to have room for.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Sought {
-    /// The part.
-    pub part: Part,
-    /// Words that the sheet must match.
-    pub typed: String,
-    /// Its material and thickness, where they are known.
-    pub metal: Option<(String, f64)>,
-    /// What the machine can load.
-    pub loadable: Loadable,
-    /// The order it is for: sheets held for it count too, and where it asks for a certificate only
-    /// sheets that have one.
-    pub order: String,
-}
 
 /// All that the list shows.
 #[derive(Clone, Debug, Default)]
@@ -122,6 +50,8 @@ pub struct Listing {
     pub walk: Option<StockTake>,
     /// Filler parts, and how many of each there are.
     pub fillers: Vec<Stocked>,
+    /// The shop's orders.
+    pub orders: Vec<Order>,
     /// The values that the shop keeps in place of starting values.
     pub values: Vec<ShopValue>,
     /// The shop's own profiles of bars.
@@ -159,10 +89,13 @@ pub struct Desk {
     value_history: Option<(String, Vec<ShopValue>)>,
     history: Option<(String, Vec<Event>)>,
     notices: Vec<String>,
-    problem: Option<String>,
+    problem: Option<ShopFault>,
     said: Option<String>,
     listed: bool,
     revision: u64,
+    files_opened: u64,
+    /// What is known of drawings that are to be taken in.
+    drawn: Option<Box<Facts>>,
     wake: Wake,
 }
 
@@ -198,6 +131,8 @@ impl Desk {
             said: None,
             listed: false,
             revision: 0,
+            files_opened: 0,
+            drawn: None,
             wake,
         })
     }
@@ -269,8 +204,8 @@ impl Desk {
     }
 
     /// Why nothing, or not everything, can be done with the shop file.
-    pub fn problem(&self) -> Option<&str> {
-        self.problem.as_deref()
+    pub fn problem(&self) -> Option<&ShopFault> {
+        self.problem.as_ref()
     }
 
     /// What there is to know of how the file was opened.
@@ -298,14 +233,11 @@ impl Desk {
         let mut done = Vec::new();
         while let Ok(news) = self.news.try_recv() {
             match news {
-                News::Open { path, shop, notices, closed } => {
-                    self.path = Some(path);
-                    self.shop = shop;
-                    self.notices = notices;
-                    self.problem = closed;
-                }
-                News::NoShop(why) => {
-                    self.problem = Some(why);
+                News::Open(opened) => self.opened(opened),
+                News::Closed(why) => self.problem = Some(why),
+                News::NoShop(NoShop { path, fault }) => {
+                    let (shop, closed) = (<(String, String)>::default(), Some(fault));
+                    self.opened(Opened { path, shop, notices: Vec::new(), closed });
                     self.listed = true;
                 }
                 News::Listed(listing) => {
@@ -340,6 +272,31 @@ impl Desk {
             self.revision += 1;
         }
         done
+    }
+
+    /// Another file is open, or the same one anew: what was read of the one before counts no more.
+    fn opened(&mut self, opened: Opened) {
+        let Opened { path, shop, notices, closed } = opened;
+        (self.path, self.shop) = (Some(path), shop);
+        (self.notices, self.problem) = (notices, closed);
+        self.listing = Arc::default();
+        self.listed = false;
+        (self.shapes, self.asked) = (HashMap::new(), HashSet::new());
+        (self.finding, self.told, self.tried) = (None, None, None);
+        (self.value_history, self.history) = (None, None);
+        self.pictures.clear();
+        self.files_opened += 1;
+        self.revision += 1;
+    }
+
+    /// How often a file was opened: numbers of shapes count for one of them only.
+    pub fn files_opened(&self) -> u64 {
+        self.files_opened
+    }
+
+    /// What is known of the drawings that are to be taken in.
+    pub(crate) fn drawings_are(&mut self, facts: Facts) {
+        self.drawn = Some(Box::new(facts));
     }
 
     /// Does something with the rack, but for what needs the open job.
@@ -455,8 +412,60 @@ impl Desk {
                 Ok(events) => News::History(label, events),
                 Err(why) => failed(why),
             }),
-            // They need the open job.
-            RackAct::Record(_) | RackAct::TryCut(_) | RackAct::LayFillers | RackAct::AddShown => {}
+            RackAct::Export(file, label) => self.did(move |shop| {
+                export(shop, &file, label.as_deref())?;
+                Ok(format!("{} is written.", file.display()))
+            }),
+            RackAct::Import(path) => {
+                let facts = self.drawn.take();
+                self.said = Some(format!("{} is being read.", path.display()));
+                self.did(move |shop| {
+                    let options = ReadOptions::default();
+                    Ok(import(shop, &path, facts.as_deref(), &options)?.words())
+                });
+            }
+            RackAct::OpenShop(path) => self.switch(move |keep| {
+                let shop = open_shop(keep, Some(&path))?;
+                let said = format!("{} is open.", shop.path().display());
+                Ok((shop, said))
+            }),
+            RackAct::OpenSampleShop => self.switch(|keep| {
+                let shop = open_sample_shop(keep)?;
+                Ok((shop, "The sample shop is open.".to_owned()))
+            }),
+            RackAct::NewShop(path) => {
+                let currency = match self.currency() {
+                    "" => "EUR",
+                    known => known,
+                }
+                .to_owned();
+                self.switch(move |keep| {
+                    let shop = new_shop(keep, &path, None, currency)?;
+                    let said =
+                        format!("{} is made: an empty rack, add its sheets.", path.display());
+                    Ok((shop, said))
+                })
+            }
+            RackAct::PutBack => {
+                if let Some(path) = self.path.clone() {
+                    self.switch(move |keep| {
+                        let done = put_back(&path)
+                            .map_err(|fault| NoShop { path: path.clone(), fault })?;
+                        Ok((open_shop(keep, Some(&path))?, done.words()))
+                    });
+                }
+            }
+            // They need the open job, or ask for a path.
+            RackAct::Record(_)
+            | RackAct::TryCut(_)
+            | RackAct::LayFillers
+            | RackAct::AddShown
+            | RackAct::AskSheet
+            | RackAct::PickExport(_)
+            | RackAct::PickImport
+            | RackAct::PickDrawings(_)
+            | RackAct::PickShop
+            | RackAct::PickNewShop => {}
         }
     }
 
@@ -562,10 +571,17 @@ impl Desk {
         self.send(move |shop| work(shop).map_or_else(failed, News::Said));
     }
 
+    /// Opens another file in place of the one that is open.
+    fn switch(&self, open: impl FnOnce(&Keep) -> Result<(Shop, String), NoShop> + Send + 'static) {
+        if let Some(thread) = &self.work {
+            let _ = thread.send(Work::Open(Box::new(open)));
+        }
+    }
+
     fn send(&self, work: impl FnOnce(&mut Shop) -> News + Send + 'static) {
         // Where the thread is gone it has said why.
         if let Some(thread) = &self.work {
-            let _ = thread.send(Box::new(work));
+            let _ = thread.send(Work::Do(Box::new(work)));
         }
     }
 }

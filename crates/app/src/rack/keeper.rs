@@ -18,7 +18,7 @@ use oddment_rack::values::ShopValue;
 use oddment_rack::{Shop, ShopFault};
 
 use super::picture::Picture;
-use super::{Listing, Tried, label_of, open_shop};
+use super::{Listing, NoShop, Tried, label_of, open_shop};
 use crate::keep::Keep;
 use crate::session::Wake;
 use crate::words::in_a_sentence;
@@ -26,13 +26,22 @@ use crate::words::in_a_sentence;
 /// How often it is looked whether somebody else has changed the file.
 const LOOK_AGAIN: Duration = Duration::from_secs(2);
 
-/// Something to do with the file.
-pub(super) type Work = Box<dyn FnOnce(&mut Shop) -> News + Send>;
+/// Opens a shop file, and says what was done.
+pub(super) type Opening = dyn FnOnce(&Keep) -> Result<(Shop, String), NoShop> + Send;
+
+/// What the thread is given to do.
+pub(super) enum Work {
+    /// Something with the open file.
+    Do(Box<dyn FnOnce(&mut Shop) -> News + Send>),
+    /// Open another file in place of the one that is open.
+    Open(Box<Opening>),
+}
 
 /// What the thread tells.
 pub(super) enum News {
-    Open { path: PathBuf, shop: (String, String), notices: Vec<String>, closed: Option<String> },
-    NoShop(String),
+    Open(Opened),
+    Closed(ShopFault),
+    NoShop(NoShop),
     Listed(Box<Listing>),
     Shapes(Vec<(i64, Outline)>),
     Said(String),
@@ -47,6 +56,27 @@ pub(super) enum News {
     ValueHistory(String, Vec<ShopValue>),
 }
 
+/// What is said of a file that was opened.
+pub(super) struct Opened {
+    pub(super) path: PathBuf,
+    /// Its name, and what its prices are in.
+    pub(super) shop: (String, String),
+    pub(super) notices: Vec<String>,
+    /// Why nothing can be changed, if nothing can.
+    pub(super) closed: Option<ShopFault>,
+}
+
+impl Opened {
+    fn of(shop: &Shop) -> Self {
+        Self {
+            path: shop.path().to_path_buf(),
+            shop: shop.name_and_currency().unwrap_or_default(),
+            notices: shop.notices().to_vec(),
+            closed: shop.closed().cloned(),
+        }
+    }
+}
+
 /// The thread that has the file open.
 pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wake) {
     let say = |news: News| {
@@ -55,27 +85,41 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
         wake();
     };
     let mut shop = match open_shop(keep, None) {
-        Ok(shop) => shop,
-        Err(why) => return say(News::NoShop(in_a_sentence(&why.to_string()))),
+        Ok(shop) => {
+            say(News::Open(Opened::of(&shop)));
+            Some(shop)
+        }
+        Err(why) => {
+            say(News::NoShop(why));
+            None
+        }
     };
-    let shop_is = shop.name_and_currency().unwrap_or_default();
-    let closed = shop.closed().map(|why| in_a_sentence(&why.to_string()));
-    let notices = shop.notices().to_vec();
-    say(News::Open { path: shop.path().to_path_buf(), shop: shop_is, notices, closed });
     let mut shown = None;
+    let mut sound = shop.as_ref().is_some_and(|shop| shop.closed().is_none());
     loop {
-        // Marks of a stock-take are no events, so that the list is read after every change here.
-        let event = shop.newest_event().ok();
-        if shown.is_none() || shown != event {
-            match listing(&shop) {
-                Ok(listing) => say(News::Listed(Box::new(listing))),
-                Err(why) => say(failed(why)),
+        if let Some(shop) = &shop {
+            // Marks of a stock-take are no events, so that the list is read after every change here.
+            let event = shop.newest_event().ok();
+            if shown.is_none() || shown != event {
+                match listing(shop) {
+                    Ok(listing) => say(News::Listed(Box::new(listing))),
+                    Err(why) => say(failed(why)),
+                }
+                shown = event;
+                // Damage that only reading finds.
+                if sound && let Some(why) = shop.closed() {
+                    say(News::Closed(why.clone()));
+                    sound = false;
+                }
             }
-            shown = event;
         }
         match jobs.recv_timeout(LOOK_AGAIN) {
-            Ok(job) => {
-                let news = job(&mut shop);
+            Ok(Work::Do(job)) => {
+                let Some(shop) = &mut shop else {
+                    say(News::Failed("No shop file is open.".into()));
+                    continue;
+                };
+                let news = job(shop);
                 let only_read = matches!(
                     news,
                     News::Shapes(_)
@@ -90,6 +134,30 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
                 }
                 say(news);
             }
+            Ok(Work::Open(open)) => {
+                // The file is let go of first: it may be the one that is put right.
+                let before = shop.take().map(|shop| shop.path().to_path_buf());
+                let news = match open(keep) {
+                    Ok((opened, said)) => {
+                        shop = Some(opened);
+                        News::Said(said)
+                    }
+                    // What is to be done about it is offered.
+                    Err(why) if matches!(why.fault, ShopFault::Damaged { backup: Some(_), .. }) => {
+                        News::NoShop(why)
+                    }
+                    Err(why) => {
+                        shop = before.and_then(|path| Shop::open(&path).ok());
+                        News::Failed(in_a_sentence(&why.to_string()))
+                    }
+                };
+                if let Some(shop) = &shop {
+                    say(News::Open(Opened::of(shop)));
+                }
+                say(news);
+                shown = None;
+                sound = shop.as_ref().is_some_and(|shop| shop.closed().is_none());
+            }
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => return,
         }
@@ -103,6 +171,7 @@ fn listing(shop: &Shop) -> Result<Listing, ShopFault> {
         undoable: shop.undoable()?,
         walk: shop.stock_take()?,
         fillers: shop.fillers()?,
+        orders: shop.orders()?,
         values: shop.values()?,
         profiles: shop.own_profiles()?,
         learnt: shop.learnt()?,

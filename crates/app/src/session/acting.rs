@@ -32,7 +32,7 @@ impl Session {
             Act::Rack(RackAct::Undo) if self.capture.is_some() => {
                 return self.capture_act(CaptureAct::Undo);
             }
-            Act::Rack(act) => self.rack_act(act),
+            Act::Rack(act) => return self.rack_act(act),
             Act::Capture(act) => return self.capture_act(act),
             Act::Shop(act) => self.shop_act(act),
             Act::Lay(act) => self.lay_act(act),

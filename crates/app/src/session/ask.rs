@@ -1,7 +1,7 @@
 //! What a session asks of the one who shows it.
 
 /// What only the one who shows the session can do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ask {
     /// Show the whole sheet.
     FitView,
@@ -39,4 +39,16 @@ pub enum Ask {
     PickPhoto,
     /// Ask where to write the page that is photographed with a sheet.
     PickPage,
+    /// Ask where to write what of the rack a file of this name holds.
+    PickExport(String),
+    /// Ask for a sheet to add to the rack.
+    AddSheet,
+    /// Ask for a list or everything of a rack to take in.
+    PickImport,
+    /// Ask for a folder of drawings to take into the rack.
+    PickDrawingsFolder,
+    /// Ask for a shop file to open.
+    PickShop,
+    /// Ask where to keep a new shop file.
+    PickNewShop,
 }

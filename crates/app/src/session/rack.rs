@@ -11,9 +11,9 @@ use oddment_rack::facts::Facts;
 use oddment_rack::fillers::Stocked;
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::record::{Outcome, Recorded};
-use oddment_rack::sheets::NewSheet;
+use oddment_rack::sheets::{Entry, NewSheet};
 
-use super::Session;
+use super::{Ask, Session};
 use crate::bars::known_profiles;
 use crate::place::Place;
 use crate::rack::fillers::part_of;
@@ -44,6 +44,9 @@ impl Session {
                     self.keep_best();
                     self.new_sheet(Stock { sheet: sheet.sheet(), count: 1 }, Origin::Outline);
                     self.set(|s| s.place = Place::Sheet);
+                    if let Some(lacks) = self.lacks_certificate(&sheet.entry) {
+                        self.notice = Some(lacks);
+                    }
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
                 Done::BarsRecorded(recorded, made) => self.bars_recorded(&recorded, &made),
@@ -51,8 +54,30 @@ impl Session {
         }
     }
 
-    pub(super) fn rack_act(&mut self, act: RackAct) {
+    /// That the open order asks for a certificate which this sheet does not have, in words.
+    fn lacks_certificate(&self, sheet: &Entry) -> Option<String> {
+        let orders = &self.rack.as_ref()?.listing().orders;
+        let order = orders.iter().find(|o| o.name.eq_ignore_ascii_case(&self.open.title))?;
+        if !order.certificate || sheet.facts.is_certified() {
+            return None;
+        }
+        let what = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
+        Some(format!("{} asks for a certificate, and {} has no {what}", order.name, sheet.label))
+    }
+
+    pub(super) fn rack_act(&mut self, act: RackAct) -> Option<Ask> {
         match act {
+            RackAct::AskSheet => return Some(Ask::AddSheet),
+            RackAct::PickExport(name) => return Some(Ask::PickExport(name)),
+            RackAct::PickImport => return Some(Ask::PickImport),
+            RackAct::PickDrawings(facts) => {
+                if let Some(rack) = &mut self.rack {
+                    rack.drawings_are(*facts);
+                }
+                return Some(Ask::PickDrawingsFolder);
+            }
+            RackAct::PickShop => return Some(Ask::PickShop),
+            RackAct::PickNewShop => return Some(Ask::PickNewShop),
             RackAct::Record(said) => {
                 self.keep_best();
                 self.hand = None;
@@ -76,11 +101,17 @@ impl Session {
                     None => self.notice = Some("There is no rack here".into()),
                 }
             }
-            other => match &mut self.rack {
-                Some(rack) => rack.act(other),
-                None => self.notice = Some("There is no rack here".into()),
-            },
+            other => {
+                if let RackAct::Export(file, _) | RackAct::Import(file) = &other {
+                    self.remember_folder(file.parent().unwrap_or(file));
+                }
+                match &mut self.rack {
+                    Some(rack) => rack.act(other),
+                    None => self.notice = Some("There is no rack here".into()),
+                }
+            }
         }
+        None
     }
 
     /// Puts the sheet that is shown into the rack, as it was drawn.

@@ -1,6 +1,6 @@
 //! `oddment rack new` and `add`.
 
-use oddment_app::rack::{remember, sample_materials};
+use oddment_app::rack::new_shop;
 use oddment_core::capture::typed::{Corner, EdgeSaid, Missing, MissingAt, Outer, TypedSheet};
 use oddment_core::sheet::EdgeFacts;
 use oddment_files::drawing::ReadOptions;
@@ -8,11 +8,10 @@ use oddment_files::job_file::{load_drawing, sheet_from_drawing};
 use oddment_rack::facts::Facts;
 use oddment_rack::outline::{EdgeNote, Outline, Source};
 use oddment_rack::sheets::NewSheet;
-use oddment_rack::{NewShop, Shop};
 use serde::Serialize;
 
 use super::args::{AddArgs, NewArgs};
-use super::{about, about_path, kept, open};
+use super::{about, kept, no_shop, open};
 use crate::Outcome;
 use crate::console::Console;
 use crate::given::{self, GivenSheet};
@@ -25,12 +24,8 @@ struct NewSaid {
 
 pub(super) fn new(args: &NewArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let keep = kept(console)?;
-    let stem = args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let materials = sample_materials().map_err(|why| Refusal::about("oddment", why))?;
-    let name = args.name.clone().unwrap_or(stem);
-    let new = NewShop { name, currency: args.currency.clone(), materials };
-    let shop = Shop::create(&args.file, &new).map_err(about_path(&args.file))?;
-    remember(&keep, &args.file);
+    let shop =
+        new_shop(&keep, &args.file, args.name.clone(), args.currency.clone()).map_err(no_shop)?;
     console.say(format_args!(
         "{} is made; the rack commands use it from now on.",
         shop.path().display()

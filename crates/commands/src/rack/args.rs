@@ -47,6 +47,7 @@ pub(crate) enum RackCommand {
     Export(ExportArgs),
     Import(ImportArgs),
     Check(CheckArgs),
+    Restore(RestoreArgs),
 }
 
 /// Which shop file is meant.
@@ -563,6 +564,17 @@ pub(crate) struct ImportArgs {
 #[command(after_help = "Example:\n  oddment rack check --shop shop.oddment\n\n\
     Exit code 1: something is wrong; there is a line for each problem.")]
 pub(crate) struct CheckArgs {
+    #[command(flatten)]
+    pub(crate) shop: ShopArg,
+    #[command(flatten)]
+    pub(crate) json: JsonArg,
+}
+
+/// Put the newest good backup in the place of a damaged shop file, which is kept beside it.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  oddment rack restore --shop shop.oddment\n\n\
+    Close other programs that have the file open first. A sound file is left as it is.")]
+pub(crate) struct RestoreArgs {
     #[command(flatten)]
     pub(crate) shop: ShopArg,
     #[command(flatten)]

@@ -1,10 +1,12 @@
-//! `oddment rack hold` and `check`.
+//! `oddment rack hold`, `check` and `restore`.
 
+use oddment_app::rack::shop_meant;
+use oddment_rack::backup::put_back;
 use serde::Serialize;
 
-use super::args::{CheckArgs, HoldArgs};
+use super::args::{CheckArgs, HoldArgs, RestoreArgs};
 use super::said::{SheetSaid, line};
-use super::{about, open};
+use super::{about, kept, open};
 use crate::Outcome;
 use crate::console::Console;
 use crate::refusal::Refusal;
@@ -62,4 +64,24 @@ pub(super) fn check(args: &CheckArgs, console: &mut Console<'_>) -> Result<Outco
     };
     console.json(args.json.wanted, &said)?;
     Ok(Outcome::of(sound))
+}
+
+#[derive(Serialize)]
+struct RestoreSaid {
+    shop: String,
+    backup_of: i64,
+    damaged_file: Option<String>,
+}
+
+pub(super) fn restore(args: &RestoreArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
+    let shop = shop_meant(&kept(console)?, args.shop.shop.as_deref());
+    let done = put_back(&shop).map_err(|fault| Refusal::about(shop.display(), fault))?;
+    console.say(done.words());
+    let said = RestoreSaid {
+        shop: shop.display().to_string(),
+        backup_of: done.made,
+        damaged_file: done.aside.map(|aside| aside.display().to_string()),
+    };
+    console.json(args.json.wanted, &said)?;
+    Ok(Outcome::Yes)
 }

@@ -23,6 +23,7 @@ struct ListSaid<'a> {
 
 pub(super) fn list(args: &ListArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let shop = open(&args.shop, console)?;
+    let sound = shop.closed().is_none();
     let all = if args.all { shop.list_all() } else { shop.list() };
     let mut entries = all.map_err(about(&shop))?;
     let typed = args.words.join(" ");
@@ -32,6 +33,10 @@ pub(super) fn list(args: &ListArgs, console: &mut Console<'_>) -> Result<Outcome
         console.say(line(entry));
     }
     console.say(format_args!("{}, {weight_kg:.0} kg.", counted(&entries)));
+    // Damage that only reading finds.
+    if sound && let Some(why) = shop.closed() {
+        console.say(format_args!("{}: {why}", shop.path().display()));
+    }
     let sheets = entries.iter().map(SheetSaid::new).collect();
     let shop = shop.path().display().to_string();
     console.json(args.json.wanted, &ListSaid { shop, sheets, weight_kg })?;

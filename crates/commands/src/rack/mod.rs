@@ -16,8 +16,6 @@ mod picture;
 mod said;
 mod stocktake;
 
-use std::path::Path;
-
 use oddment_app::keep::Keep;
 use oddment_app::rack::{NoShop, open_shop};
 use oddment_rack::{Shop, ShopFault};
@@ -48,14 +46,14 @@ pub(crate) fn run(command: &RackCommand, console: &mut Console<'_>) -> Result<Ou
         RackCommand::Export(args) => exchange::export(args, console),
         RackCommand::Import(args) => exchange::import(args, console),
         RackCommand::Check(args) => keep::check(args, console),
+        RackCommand::Restore(args) => keep::restore(args, console),
     }
 }
 
 /// Opens the shop file meant, and tells what there is to say of it.
 pub(crate) fn open(arg: &ShopArg, console: &mut Console<'_>) -> Result<Shop, Refusal> {
     let keep = kept(console)?;
-    let shop = open_shop(&keep, arg.shop.as_deref())
-        .map_err(|NoShop { path, fault }| Refusal::about(path.display(), fault))?;
+    let shop = open_shop(&keep, arg.shop.as_deref()).map_err(no_shop)?;
     for notice in shop.notices() {
         console.say(notice);
     }
@@ -63,6 +61,11 @@ pub(crate) fn open(arg: &ShopArg, console: &mut Console<'_>) -> Result<Shop, Ref
         console.say(format_args!("{}: {why}", shop.path().display()));
     }
     Ok(shop)
+}
+
+/// That there is no open shop file.
+fn no_shop(NoShop { path, fault }: NoShop) -> Refusal {
+    Refusal::about(path.display(), fault)
 }
 
 fn kept(console: &Console<'_>) -> Result<Keep, Refusal> {
@@ -73,10 +76,6 @@ fn kept(console: &Console<'_>) -> Result<Keep, Refusal> {
 
 /// A fault of the open shop.
 pub(crate) fn about(shop: &Shop) -> impl Fn(ShopFault) -> Refusal + use<> {
-    about_path(shop.path())
-}
-
-fn about_path(path: &Path) -> impl Fn(ShopFault) -> Refusal + use<> {
-    let name = path.display().to_string();
+    let name = shop.path().display().to_string();
     move |fault| Refusal::about(&name, fault)
 }

@@ -292,3 +292,44 @@ fn pictures_come_out_as_they_went_in() {
     rack.yes(&["picture", "R-0001", "--remove", "1"]);
     rack.is_sound();
 }
+
+#[test]
+fn certificate_orders_are_planned_on_sheets_with_a_heat_number_alone() {
+    let rack = Rack::new("rack_certificates");
+    let add = |label: &str, facts: &[&str]| {
+        let metal = ["add", "600x400", "--material", "S235", "--thickness", "3", "--label", label];
+        rack.yes(&[&metal[..], facts].concat());
+    };
+    add("bare", &[]);
+    add("heat-only", &["--heat", "H 1"]);
+    add("good", &["--heat", "H 2", "--certificate", "3.1 / 77", "--heat-mark", "30,30"]);
+    rack.yes(&["order", "Hull", "--certificate", "yes"]);
+    let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
+    let plan = rack.bench.path("plan");
+    let nest = |sheets: &[&str], order: &str, part: &str| {
+        let shop = ["nest", "--shop", &rack.shop, "--order", order, "--out", &plan, "--sheet"];
+        let rest = ["--part", part, "--turn", "none", "--steps", "100", "--json"];
+        oddment(&[&shop[..], sheets, &rest].concat())
+    };
+    let ran = nest(&["bare", "heat-only", "good"], "Hull", &part);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    for said in ["bare: it has no heat number", "heat-only: it has no certificate"] {
+        assert!(ran.err.contains(said), "{}", ran.err);
+    }
+    let sheets = ran.json()["sheets"].clone();
+    assert_eq!(sheets[0]["sheet"], "good");
+    assert_eq!(sheets.as_array().unwrap().len(), 1);
+    // The plan is one on the rack's sheet, give or take and all.
+    let made = rack.bench.path("plan/plan.json");
+    let recorded = rack.yes(&["record", &made, "--order", "Hull", "--preview"]);
+    assert_eq!(recorded["sheets"][0]["heat"], "H 2");
+    nest(&["bare", "heat-only"], "Hull", &part).refused("no sheet of the job has one");
+    // Another order may be cut from any of them; a cut through the mark is warned of.
+    let ran = nest(&["bare"], "Other", &part);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    let large = [(0.0, 0.0), (570.0, 0.0), (570.0, 370.0), (0.0, 370.0)];
+    let large = rack.bench.drawing("plate.dxf", &[&large], &[]);
+    let ran = nest(&["good"], "Hull", &large);
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    assert!(ran.err.contains("H 2"), "{}", ran.err);
+}

@@ -68,6 +68,17 @@ struct Preview {
 const UPPER_RIGHT: usize = 2;
 
 impl AddCard {
+    /// One of the same metal and place as the sheet that was added last: offcuts come in heaps.
+    pub(super) fn like(last: &NewFacts) -> Self {
+        let facts = NewFacts { heat: String::new(), ..last.clone() };
+        Self { facts, ..Self::default() }
+    }
+
+    /// What was typed of the sheet besides its shape.
+    pub(super) fn facts(&self) -> &NewFacts {
+        &self.facts
+    }
+
     /// Draws the card; whether it is done with.
     pub(super) fn show(
         &mut self,
@@ -166,6 +177,8 @@ impl AddCard {
                 });
                 ui.end_row();
             }
+            self.facts.rows(ui, c, desk);
+            self.edges.rows(ui, c, self.kind != Kind::Points);
             if self.kind != Kind::Points {
                 let help = "both, such as 1154x1156; empty where it is square";
                 field(ui, "diagonals", &mut self.diagonals, help, c);
@@ -176,8 +189,6 @@ impl AddCard {
                             step 40,0";
                 writing |= lines(ui, "cut out", &mut self.cutouts, 3, help, c).has_focus();
             }
-            self.edges.rows(ui, c, self.kind != Kind::Points);
-            self.facts.rows(ui, c, desk);
         });
         writing
     }

@@ -7,6 +7,9 @@ use oddment_app::session::Session;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::LengthUnit;
+use oddment_files::labels::Stickers;
+use oddment_rack::find::Room;
+use oddment_rack::sheets::Entry;
 
 use crate::loads::{LoadsField, size};
 use crate::sheet::card;
@@ -27,15 +30,19 @@ impl Bar {
         &self.typed
     }
 
+    /// Draws it; whether the rack is to go out into files or come in from them.
+    #[expect(clippy::too_many_arguments, reason = "what is read, where it is drawn, what was done")]
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         c: &Colours,
         session: &Session,
         desk: &Desk,
+        shown: &[(Entry, Option<Room>)],
         rect: Rect,
         acts: &mut Vec<Act>,
-    ) {
+    ) -> bool {
+        let mut exchange = false;
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let field = TextEdit::singleline(&mut self.typed)
@@ -69,15 +76,22 @@ impl Bar {
                     ui.label(RichText::new(text).color(c.short).font(theme::small()));
                 }
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    ui.spacing_mut().item_spacing.x = 4.0;
                     if let Some(finding) = desk.finding() {
                         if theme::button(ui, c, "Show all", "", Weight::Words).clicked() {
                             acts.push(Act::Rack(RackAct::FindNoMore));
                         }
                         ui.label(RichText::new(finding.words()).color(c.quiet));
+                        return;
                     }
+                    let says = "The rack as a list, whole, or drawn; another shop file";
+                    let pressed = theme::button(ui, c, "In and out", "", Weight::Words);
+                    exchange = pressed.on_hover_text(says).clicked();
+                    labels(ui, c, session, shown, acts);
                 });
             });
         });
+        exchange
     }
 
     /// The open order's parts, to be pressed.
@@ -103,6 +117,26 @@ impl Bar {
             loadable,
             order: session.view().title.clone(),
         })))
+    }
+}
+
+/// Labels of all sheets that are shown.
+fn labels(
+    ui: &mut Ui,
+    c: &Colours,
+    session: &Session,
+    shown: &[(Entry, Option<Room>)],
+    acts: &mut Vec<Act>,
+) {
+    if shown.is_empty() {
+        return;
+    }
+    let paper = if session.settings().inch { Stickers::Letter } else { Stickers::A4 };
+    let says = format!("Labels of the {} sheets shown, to print", shown.len());
+    let pressed = theme::button(ui, c, "Labels", "", Weight::Words).on_hover_text(says);
+    if pressed.clicked() {
+        let labels = shown.iter().map(|(entry, _)| entry.label.clone()).collect();
+        acts.push(Act::Rack(RackAct::Labels(labels, paper)));
     }
 }
 

@@ -70,9 +70,14 @@ pub(super) fn show(
         let inside = Rect::from_min_max(rect.min, pos2(right, rect.bottom()));
         painter.with_clip_rect(inside).text(pos2(left, y), Align2::LEFT_TOP, text, font, ink);
     };
-    quiet(y, &metal(entry), c.quiet, false);
+    quiet(y, &size_words(entry), c.quiet, false);
     let (state, ink, heavy) = state(facts, c);
     quiet(y + 22.0, &state, ink, heavy);
+    if facts.walk.is_none() && facts.room.is_none() && !entry.facts.heat.is_empty() {
+        let heat = format!("heat {}", entry.facts.heat);
+        let at = pos2(right, y + 22.0);
+        painter.text(at, Align2::RIGHT_TOP, shortened(&heat, 22), theme::small(), c.quiet);
+    }
     let spoken =
         format!("{}, {}, stands {}, {state}", entry.label, metal(entry), entry.facts.stands);
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, &spoken));
@@ -81,16 +86,20 @@ pub(super) fn show(
 
 /// “3 mm S235 · 941 × 328 · 7.3 kg · heat 61853”, “Square tube 40 × 2, S235 · 1830 mm · 4.3 kg”.
 pub(super) fn metal(entry: &Entry) -> String {
-    let (f, [width, height]) = (&entry.facts, entry.size);
-    let size = match f.bar {
+    let mut text = size_words(entry);
+    if !entry.facts.heat.is_empty() {
+        text += &format!(" · heat {}", entry.facts.heat);
+    }
+    text
+}
+
+fn size_words(entry: &Entry) -> String {
+    let [width, height] = entry.size;
+    let size = match entry.facts.bar {
         Some(_) => format!("{width:.0} mm"),
         None => format!("{width:.0} × {height:.0}"),
     };
-    let mut text = format!("{} · {size} · {:.1} kg", entry.what(), entry.weight());
-    if !f.heat.is_empty() {
-        text += &format!(" · heat {}", f.heat);
-    }
-    text
+    format!("{} · {size} · {:.1} kg", entry.what(), entry.weight())
 }
 
 /// What matters most now: whether it has room, was seen, is held; else its age.

@@ -76,7 +76,7 @@ impl Chosen {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| match self.entry.clone() {
                 Some(entry) => asks_facts = self.acts(ui, c, session, desk, &entry, acts),
                 None => {
-                    let text = desk.problem().or(desk.said()).map(str::to_owned);
+                    let text = desk.said().map(str::to_owned);
                     let told = desk.told().map(super::walk::ended);
                     let notice = desk.notices().first().cloned();
                     let hint = "Press a sheet to take it to the Sheet, hold it or print its label.";

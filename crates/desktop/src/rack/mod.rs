@@ -5,6 +5,7 @@ mod add_bars;
 mod bar;
 mod card;
 mod chosen;
+mod exchange;
 mod facts;
 mod fillers;
 mod new_facts;
@@ -12,6 +13,7 @@ mod photo;
 pub(crate) mod silhouette;
 #[cfg(test)]
 pub(crate) mod tests;
+mod trouble;
 mod walk;
 
 use std::collections::HashMap;
@@ -21,8 +23,7 @@ use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2}
 use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::rack::{Desk, RackAct};
-use oddment_app::session::Session;
-use oddment_files::labels::Stickers;
+use oddment_app::session::{Ask, Session};
 use oddment_rack::find::Room;
 use oddment_rack::sheets::{Entry, counted};
 
@@ -33,8 +34,10 @@ use add::AddCard;
 use add_bars::AddBarsCard;
 use bar::Bar;
 use chosen::Chosen;
+use exchange::ExchangeCard;
 use facts::FactsCard;
 use fillers::FillersCard;
+use new_facts::NewFacts;
 use photo::{Here, PhotoPage};
 use silhouette::Silhouettes;
 
@@ -44,6 +47,8 @@ pub(crate) struct RackPlace {
     bar: Bar,
     chosen: Chosen,
     adding: Option<AddCard>,
+    /// What was typed of the sheet before.
+    added: NewFacts,
     facts: Option<FactsCard>,
     fillers: Option<FillersCard>,
     /// Whether a stock-take is to be ended.
@@ -53,6 +58,9 @@ pub(crate) struct RackPlace {
     photo: PhotoPage,
     silhouettes: Silhouettes,
     shown: Shown,
+    exchange: Option<ExchangeCard>,
+    /// Of which file opened all this is.
+    file: u64,
 }
 
 /// The sheets to be seen: worked out anew when the list, the filter or what was found changes.
@@ -135,8 +143,8 @@ impl PlaceView for RackPlace {
             }
             return;
         }
-        if theme::button(ui, c, "Add a sheet", "", Weight::Strong).clicked() {
-            self.adding = Some(AddCard::default());
+        if theme::button(ui, c, "Add a sheet", "N", Weight::Strong).clicked() {
+            self.adding = Some(AddCard::like(&self.added));
         }
         if theme::button(ui, c, "Add bars", "", Weight::Plain).clicked() {
             self.adding_bars = Some(AddBarsCard::default());
@@ -164,22 +172,18 @@ impl PlaceView for RackPlace {
         if fillers.on_hover_text("Small parts that are laid where a plan leaves metal").clicked() {
             self.fillers = Some(FillersCard::new(desk));
         }
-        let shown: Vec<String> =
-            self.shown.sheets.iter().map(|(entry, _)| entry.label.clone()).collect();
-        if !shown.is_empty() {
-            let labels = theme::button(ui, c, "Labels", "", Weight::Words);
-            let paper = if session.settings().inch { Stickers::Letter } else { Stickers::A4 };
-            let says = format!("Labels of the {} sheets shown, to print", shown.len());
-            if labels.on_hover_text(says).clicked() {
-                acts.push(Act::Rack(RackAct::Labels(shown, paper)));
-            }
-        }
         if let Some(event) = &listing.undoable {
             let says = format!("Undo: {}", event.said);
             let undo = theme::sign_button(ui, c, "Undo", "", Weight::Words, &says);
             if undo.on_hover_text(says).clicked() {
                 acts.push(Act::Rack(RackAct::Undo));
             }
+        }
+    }
+
+    fn answer(&mut self, ask: Ask) {
+        if ask == Ask::AddSheet {
+            self.adding = Some(AddCard::like(&self.added));
         }
     }
 
@@ -221,15 +225,25 @@ impl PlaceView for RackPlace {
             return;
         }
         self.photo = PhotoPage::default();
+        if self.file != desk.files_opened() {
+            *self = Self { file: desk.files_opened(), ..Self::default() };
+        }
         let (left, right) = (area.left() + EDGE, area.right() - EDGE);
         let bar_bottom = area.top() + 4.0 + c.touch + 20.0;
         let line_top = area.bottom() - EDGE - (c.touch + 16.0);
         let bar = Rect::from_min_max(pos2(left, area.top() + 4.0), pos2(right, bar_bottom));
-        let grid = Rect::from_min_max(pos2(left, bar_bottom + 10.0), pos2(right, line_top - 10.0));
+        let mut top = bar_bottom + 10.0;
+        if let Some(problem) = desk.problem() {
+            top = trouble::show(ui, c, desk, problem, pos2(left, top), right, acts) + 10.0;
+        }
+        let grid = Rect::from_min_max(pos2(left, top), pos2(right, line_top - 10.0));
         let line = Rect::from_min_max(pos2(left, line_top), pos2(right, area.bottom() - EDGE));
         let mut bar_ui = child(ui, bar, "bar");
-        self.bar.show(&mut bar_ui, c, session, desk, bar, acts);
         self.shown.renew(desk, self.bar.typed());
+        let shown = &self.shown.sheets;
+        if self.bar.show(&mut bar_ui, c, session, desk, shown, bar, acts) {
+            self.exchange = Some(ExchangeCard::default());
+        }
         self.chosen.keep_to(&self.shown.sheets, desk.listing().walk.as_ref());
         let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
         self.grid(&mut grid_ui, c, desk, acts);
@@ -253,9 +267,15 @@ impl PlaceView for RackPlace {
         {
             self.fillers = None;
         }
+        if let Some(exchange) = &mut self.exchange
+            && exchange.show(ui.ctx(), c, session, desk, self.chosen.entry(), acts)
+        {
+            self.exchange = None;
+        }
         if let Some(adding) = &mut self.adding
             && adding.show(ui.ctx(), c, session, desk, acts)
         {
+            self.added = adding.facts().clone();
             self.adding = None;
         }
         if let Some(adding) = &mut self.adding_bars
@@ -276,13 +296,13 @@ impl RackPlace {
     /// The sheets as cards, as many beside each other as go in.
     fn grid(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
         if self.shown.sheets.is_empty() {
-            let text = match (desk.problem(), desk.is_listed()) {
-                (Some(problem), _) => problem,
-                (None, false) => "The rack is being read.",
-                (None, true) if desk.listing().sheets.is_empty() => {
-                    "The rack is empty. Add a sheet."
-                }
-                _ => "No sheet matches. Type less.",
+            if desk.problem().is_some() {
+                return;
+            }
+            let text = match desk.is_listed() {
+                false => "The rack is being read.",
+                true if desk.listing().sheets.is_empty() => "The rack is empty. Add a sheet.",
+                true => "No sheet matches. Type less.",
             };
             ui.label(RichText::new(text).color(c.text));
             return;

@@ -1,5 +1,7 @@
 //! The tasks of the shop lead at the window.
 
+use std::time::{Duration, Instant};
+
 use eframe::egui::{Event, Key};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
@@ -7,8 +9,9 @@ use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::Session;
 use oddment_core::part::Priority;
 use oddment_core::plan::Count;
+use oddment_rack::facts::Facts;
 
-use crate::tests::bench::bench;
+use crate::tests::bench::{Bench, bench};
 
 #[test]
 fn the_rack_is_filtered_by_typing() {
@@ -180,22 +183,28 @@ fn filler_parts_are_kept_and_asked_for_where_a_plan_leaves_metal() {
     bench.press("Fillers");
     bench.press(&format!("Make {part} a filler part"));
     bench.press("Keep");
-    bench.until(|s| s.rack().unwrap().listing().fillers.len() == 1);
-    // Fewer than the least are there.
-    assert!(bench.says("Fillers (1 short)"));
+    bench.until(|s| s.rack().unwrap().listing().fillers.len() == 2);
+    // Fewer than the least are there, of the sample shop's own too.
+    assert!(bench.says("Fillers (2 short)"));
     // The order asks for it already.
-    assert!(bench.session().fillers().is_empty());
+    let names = |s: &Session| -> Vec<String> {
+        s.fillers().iter().map(|f| f.filler.part.clone()).collect()
+    };
+    assert_eq!(names(bench.session()), ["mudguard-washer"]);
     bench.press("Sheet");
     bench.press(&part);
     bench.press(&format!("Take {part} off the order"));
     bench.press("Fill");
     bench.until(|s| !s.view().plan.layouts.is_empty());
     bench.press("Keep this");
-    assert_eq!(bench.session().fillers().len(), 1);
+    assert_eq!(names(bench.session()).len(), 2);
     bench.press("Add fillers");
-    let wanted = bench.session().view().job().wanted.last().unwrap().clone();
-    assert_eq!((wanted.part.name, wanted.count), (part, Count::Exactly(20)));
-    assert_eq!(wanted.part.priority, Priority::IfRoom);
+    for (name, count) in [(part.as_str(), 20), ("mudguard-washer", 95)] {
+        let wanted = &bench.session().view().job().wanted;
+        let wanted = wanted.iter().find(|w| w.part.name == name).unwrap();
+        assert_eq!(wanted.count, Count::Exactly(count), "{name}");
+        assert_eq!(wanted.part.priority, Priority::IfRoom);
+    }
     assert!(bench.session().fillers().is_empty());
 }
 
@@ -217,6 +226,75 @@ fn pictures_stay_with_their_sheet_and_are_shown() {
     bench.until(move |s| s.rack().unwrap().picture(&hash).is_some_and(|p| p.is_some()));
     bench.press("Take picture 1 away");
     bench.until(|s| s.rack().unwrap().listing().sheets.iter().all(|e| e.facts.pictures.is_empty()));
+}
+
+#[test]
+fn the_rack_goes_out_and_into_a_shop_file_of_ones_own() {
+    let mut bench = bench("exchange");
+    let sheets = |count: usize| {
+        move |s: &Session| {
+            let desk = s.rack().unwrap();
+            desk.is_listed() && desk.listing().sheets.len() == count
+        }
+    };
+    bench.press("Rack");
+    bench.press("S3-044,");
+    bench.press("In and out");
+    assert!(bench.says("The list") && bench.says("S3-044 as a drawing"));
+    bench.press("Close");
+    let path = |bench: &Bench, name: &str| bench.folder.join(name);
+    for name in ["out.csv", "out.json", "S3-044.dxf"] {
+        let file = path(&bench, name);
+        bench.act(Act::Rack(RackAct::Export(file.clone(), None)));
+        bench.until(|s| s.rack().unwrap().said().is_some_and(|said| said.contains("is written")));
+        assert!(file.exists(), "{name}");
+    }
+    // Drawings come in with what was said of all of them; those that can't be read are told.
+    let drawings = path(&bench, "drawings");
+    std::fs::create_dir_all(&drawings).unwrap();
+    std::fs::copy(path(&bench, "S3-044.dxf"), drawings.join("OFF-1.dxf")).unwrap();
+    std::fs::write(drawings.join("OFF-2.dxf"), "no drawing").unwrap();
+    bench.press("In and out");
+    bench.press("A folder of drawings");
+    bench.press("Choose the folder");
+    assert!(bench.says("material: which is it?"));
+    bench.press("Close");
+    let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
+    bench.act(Act::Rack(RackAct::PickDrawings(Box::new(facts))));
+    let begun = Instant::now();
+    while !bench.says("Take a folder of drawings in") {
+        assert!(begun.elapsed() < Duration::from_secs(30), "the folder is not asked for");
+        bench.harness.run_steps(1);
+    }
+    bench.press("Cancel");
+    bench.act(Act::Rack(RackAct::Import(drawings)));
+    bench.until(sheets(14));
+    assert!(bench.session().rack().unwrap().said().unwrap().contains("OFF-2.dxf"));
+    assert_eq!(bench.sheet("OFF-1").size, bench.sheet("S3-044").size);
+    // Into a shop file of one's own, and back.
+    let own = path(&bench, "own.oddment");
+    bench.act(Act::Rack(RackAct::NewShop(own.clone())));
+    bench.until(sheets(0));
+    assert_eq!(bench.session().rack().unwrap().shop().1, Some(own.as_path()));
+    let whole = path(&bench, "out.json");
+    bench.act(Act::Rack(RackAct::Import(whole)));
+    bench.until(sheets(13));
+    bench.act(Act::Rack(RackAct::OpenSampleShop));
+    bench.until(sheets(14));
+    // A damaged file is told, and the newest good backup put in its place.
+    bench.act(Act::Rack(RackAct::OpenShop(own.clone())));
+    bench.until(sheets(13));
+    bench.act(Act::Rack(RackAct::OpenSampleShop));
+    bench.until(sheets(14));
+    let mut bytes = std::fs::read(&own).unwrap();
+    bytes[..4096].fill(0);
+    std::fs::write(&own, &bytes).unwrap();
+    bench.act(Act::Rack(RackAct::OpenShop(own)));
+    bench.until(|s| s.rack().unwrap().problem().is_some());
+    assert!(bench.says("the newest good backup is"));
+    bench.press("Go on from the backup");
+    bench.until(sheets(13));
+    assert!(bench.session().rack().unwrap().problem().is_none());
 }
 
 #[test]

@@ -62,7 +62,9 @@ impl Bench {
             if is_so(self.session()) {
                 break;
             }
-            let said = self.session().rack().and_then(|r| r.said().or(r.problem()));
+            let rack = self.session().rack();
+            let said = rack
+                .and_then(|r| r.said().map(str::to_owned).or(r.problem().map(|p| p.to_string())));
             assert!(begun.elapsed() < Duration::from_secs(60), "it never came to be so: {said:?}");
             std::thread::sleep(Duration::from_millis(10));
         }

@@ -1,0 +1,112 @@
+//! What a person can do with the rack.
+
+use std::path::PathBuf;
+
+use oddment_core::part::Part;
+use oddment_files::labels::Stickers;
+use oddment_rack::facts::Facts;
+use oddment_rack::fillers::Filler;
+use oddment_rack::find::Loadable;
+use oddment_rack::sheets::NewSheet;
+use oddment_rack::stock_take::Mark;
+
+use super::CutSaid;
+
+/// What can be done with the rack.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RackAct {
+    /// Have these shapes at hand, to be drawn.
+    Shapes(Vec<i64>),
+    /// Take a sheet to the place Sheet.
+    Take(String),
+    /// Ask for a sheet to add.
+    AskSheet,
+    /// Add sheets or bars, all of them or none.
+    Add(Vec<NewSheet>),
+    /// Add the sheet that is shown in the place Sheet, as it was drawn.
+    AddShown,
+    /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
+    Hold(String, String, Option<i64>),
+    /// This is what is known of a sheet besides its shape.
+    Correct(String, Box<Facts>),
+    /// Let go of a sheet that is held.
+    Release(String),
+    /// Say where a sheet stands.
+    Move(String, String),
+    /// Say that a sheet was lifted off the bed.
+    Lift(String),
+    /// Say how sure edges of a sheet are now: contour, edge, give or take (mm).
+    Measure(String, Vec<(usize, usize, f64)>),
+    /// Record that the sheet that is shown was cut, and what became of it.
+    Record(Box<CutSaid>),
+    /// Work out what recording that would do.
+    TryCut(Box<CutSaid>),
+    /// Take back the newest event of the rack.
+    Undo,
+    /// Look for sheets with room for this part.
+    Find(Box<Sought>),
+    /// Look no more, and forget what was found.
+    FindNoMore,
+    /// Begin a stock-take of the sheets that match the words, or go on with it.
+    BeginWalk(String),
+    /// Say of a sheet whether it is there.
+    Mark(String, Mark),
+    /// End the stock-take; whether sheets of which nothing was said are missing.
+    EndWalk(bool),
+    /// Keep a filler part, counted now.
+    KeepFiller(Box<Filler>),
+    /// Lay this filler part no more.
+    DropFiller(String),
+    /// Ask for as many of each filler part as may be made, where the order leaves room on the sheet
+    /// that is shown.
+    LayFillers,
+    /// Keep the picture in this file with a sheet.
+    AddPicture(String, PathBuf),
+    /// Take the picture with this hash off a sheet.
+    RemovePicture(String, String),
+    /// Have what ever happened to a sheet at hand.
+    History(String),
+    /// Have these pictures at hand.
+    Pictures(Vec<String>),
+    /// Print the labels of these sheets into a file beside the shop file.
+    Labels(Vec<String>, Stickers),
+    /// Ask for the file to write the rack into: one of this name, unless another is given.
+    PickExport(String),
+    /// Write the rack into this file: the list (.csv), everything (.json), or the sheet with this label
+    /// as a drawing (.dxf).
+    Export(PathBuf, Option<String>),
+    /// Ask for a list or everything of a rack to take in.
+    PickImport,
+    /// Ask for a folder of drawings to take in; this is known of its sheets.
+    PickDrawings(Box<Facts>),
+    /// Take in a list, everything, or a folder of drawings.
+    Import(PathBuf),
+    /// Ask for a shop file to open.
+    PickShop,
+    /// Ask where to keep a new shop file.
+    PickNewShop,
+    /// Open this shop file in place of the one that is open.
+    OpenShop(PathBuf),
+    /// Make this shop file, without sheets, and open it.
+    NewShop(PathBuf),
+    /// Open the sample shop in place of the file that is open.
+    OpenSampleShop,
+    /// Put the newest good backup in the place of the shop file, which is damaged.
+    PutBack,
+}
+
+/// What a sheet is to have room for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sought {
+    /// The part.
+    pub part: Part,
+    /// Words that the sheet must match.
+    pub typed: String,
+    /// Its material and thickness, where they are known.
+    pub metal: Option<(String, f64)>,
+    /// What the machine can load.
+    pub loadable: Loadable,
+    /// The order it is for: sheets held for it count too, and where it asks for a certificate only
+    /// sheets that have one.
+    pub order: String,
+}
