@@ -12,7 +12,6 @@ use oddment_core::bars::profile::Profile;
 use oddment_core::sheet::Sheet;
 use oddment_files::drawing::ReadOptions;
 use oddment_files::values::Learnt;
-use oddment_rack::backup::put_back;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::fillers::Stocked;
 use oddment_rack::history::Event;
@@ -28,9 +27,11 @@ use serde_json::Value;
 use super::act::RackAct;
 use super::exchange::{export, import};
 use super::finding::Finding;
-use super::keeper::{News, Opened, Work, failed, keep_shop, picture_in, print_labels, shapes};
+use super::keeper::{
+    News, Opened, Opening, Work, failed, keep_shop, picture_in, print_labels, shapes,
+};
 use super::picture::Picture;
-use super::{CutOfJob, NoShop, Tried, new_shop, open_sample_shop, open_shop};
+use super::{CutOfJob, NoShop, Tried};
 use crate::bars::PlannedBars;
 use crate::compare::{Posed, hold_all};
 use crate::keep::Keep;
@@ -424,37 +425,10 @@ impl Desk {
                     Ok(import(shop, &path, facts.as_deref(), &options)?.words())
                 });
             }
-            RackAct::OpenShop(path) => self.switch(move |keep| {
-                let shop = open_shop(keep, Some(&path))?;
-                let said = format!("{} is open.", shop.path().display());
-                Ok((shop, said))
-            }),
-            RackAct::OpenSampleShop => self.switch(|keep| {
-                let shop = open_sample_shop(keep)?;
-                Ok((shop, "The sample shop is open.".to_owned()))
-            }),
-            RackAct::NewShop(path) => {
-                let currency = match self.currency() {
-                    "" => "EUR",
-                    known => known,
-                }
-                .to_owned();
-                self.switch(move |keep| {
-                    let shop = new_shop(keep, &path, None, currency)?;
-                    let said =
-                        format!("{} is made: an empty rack, add its sheets.", path.display());
-                    Ok((shop, said))
-                })
-            }
-            RackAct::PutBack => {
-                if let Some(path) = self.path.clone() {
-                    self.switch(move |keep| {
-                        let done = put_back(&path)
-                            .map_err(|fault| NoShop { path: path.clone(), fault })?;
-                        Ok((open_shop(keep, Some(&path))?, done.words()))
-                    });
-                }
-            }
+            RackAct::OpenShop(_)
+            | RackAct::OpenSampleShop
+            | RackAct::NewShop(_)
+            | RackAct::PutBack => self.open_act(act),
             // They need the open job, or ask for a path.
             RackAct::Record(_)
             | RackAct::TryCut(_)
@@ -572,9 +546,9 @@ impl Desk {
     }
 
     /// Opens another file in place of the one that is open.
-    fn switch(&self, open: impl FnOnce(&Keep) -> Result<(Shop, String), NoShop> + Send + 'static) {
+    pub(super) fn switch(&self, open: Box<Opening>) {
         if let Some(thread) = &self.work {
-            let _ = thread.send(Work::Open(Box::new(open)));
+            let _ = thread.send(Work::Open(open));
         }
     }
 

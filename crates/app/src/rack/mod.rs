@@ -8,6 +8,7 @@ pub mod fillers;
 mod finding;
 mod keeper;
 mod label;
+mod opening;
 mod picture;
 mod sample;
 

@@ -333,3 +333,21 @@ fn certificate_orders_are_planned_on_sheets_with_a_heat_number_alone() {
     assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
     assert!(ran.err.contains("H 2"), "{}", ran.err);
 }
+
+#[test]
+fn a_damaged_shop_file_is_restored_from_its_newest_good_backup() {
+    let rack = Rack::new("rack_restore");
+    rack.yes(&["add", "600x400", "--material", "S235", "--thickness", "3"]);
+    // Opening a file in which something has happened makes a backup.
+    rack.yes(&["list"]);
+    rack.run(&["restore"]).refused("is sound");
+    let mut bytes = std::fs::read(&rack.shop).unwrap();
+    bytes[..2000].fill(0);
+    std::fs::write(&rack.shop, &bytes).unwrap();
+    rack.run(&["list"]).refused("the newest good backup is");
+    let said = rack.yes(&["restore"]);
+    let aside = said["damaged_file"].as_str().unwrap();
+    assert_eq!(std::fs::read(aside).unwrap(), bytes);
+    assert_eq!(rack.yes(&["list"])["sheets"].as_array().unwrap().len(), 1);
+    rack.is_sound();
+}

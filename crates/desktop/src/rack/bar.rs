@@ -7,10 +7,10 @@ use oddment_app::session::Session;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::LengthUnit;
-use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::Entry;
 
+use super::Opens;
 use crate::loads::{LoadsField, size};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
@@ -30,7 +30,7 @@ impl Bar {
         &self.typed
     }
 
-    /// Draws it; whether the rack is to go out into files or come in from them.
+    /// Draws it; what is to be opened over the rack.
     #[expect(clippy::too_many_arguments, reason = "what is read, where it is drawn, what was done")]
     pub(super) fn show(
         &mut self,
@@ -41,8 +41,8 @@ impl Bar {
         shown: &[(Entry, Option<Room>)],
         rect: Rect,
         acts: &mut Vec<Act>,
-    ) -> bool {
-        let mut exchange = false;
+    ) -> Option<Opens> {
+        let mut opens = None;
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let field = TextEdit::singleline(&mut self.typed)
@@ -86,12 +86,21 @@ impl Bar {
                     }
                     let says = "The rack as a list, whole, or drawn; another shop file";
                     let pressed = theme::button(ui, c, "In and out", "", Weight::Words);
-                    exchange = pressed.on_hover_text(says).clicked();
-                    labels(ui, c, session, shown, acts);
+                    if pressed.on_hover_text(says).clicked() {
+                        opens = Some(Opens::Exchange);
+                    }
+                    if !shown.is_empty() {
+                        let says = format!("Labels of the {} sheets shown, to print", shown.len());
+                        let pressed = theme::button(ui, c, "Labels", "", Weight::Words);
+                        if pressed.on_hover_text(says).clicked() {
+                            let labels = shown.iter().map(|(entry, _)| entry.label.clone());
+                            opens = Some(Opens::Labels(labels.collect()));
+                        }
+                    }
                 });
             });
         });
-        exchange
+        opens
     }
 
     /// The open order's parts, to be pressed.
@@ -117,26 +126,6 @@ impl Bar {
             loadable,
             order: session.view().title.clone(),
         })))
-    }
-}
-
-/// Labels of all sheets that are shown.
-fn labels(
-    ui: &mut Ui,
-    c: &Colours,
-    session: &Session,
-    shown: &[(Entry, Option<Room>)],
-    acts: &mut Vec<Act>,
-) {
-    if shown.is_empty() {
-        return;
-    }
-    let paper = if session.settings().inch { Stickers::Letter } else { Stickers::A4 };
-    let says = format!("Labels of the {} sheets shown, to print", shown.len());
-    let pressed = theme::button(ui, c, "Labels", "", Weight::Words).on_hover_text(says);
-    if pressed.clicked() {
-        let labels = shown.iter().map(|(entry, _)| entry.label.clone()).collect();
-        acts.push(Act::Rack(RackAct::Labels(labels, paper)));
     }
 }
 

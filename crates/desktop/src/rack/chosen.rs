@@ -4,11 +4,11 @@ use eframe::egui::{Align, Key, Label, Layout, Rect, RichText, TextEdit, Ui, vec2
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
-use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::Entry;
 use oddment_rack::stock_take::{Mark, StockTake};
 
+use super::Opens;
 use super::card::metal;
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
@@ -61,7 +61,7 @@ impl Chosen {
         }
     }
 
-    /// Draws the line; whether the sheet's facts are asked for.
+    /// Draws the line; what is to be opened over the rack.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
@@ -70,11 +70,11 @@ impl Chosen {
         desk: &Desk,
         rect: Rect,
         acts: &mut Vec<Act>,
-    ) -> bool {
-        let mut asks_facts = false;
+    ) -> Option<Opens> {
+        let mut opens = None;
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| match self.entry.clone() {
-                Some(entry) => asks_facts = self.acts(ui, c, session, desk, &entry, acts),
+                Some(entry) => opens = self.acts(ui, c, session, desk, &entry, acts),
                 None => {
                     let text = desk.said().map(str::to_owned);
                     let told = desk.told().map(super::walk::ended);
@@ -85,7 +85,7 @@ impl Chosen {
                 }
             });
         });
-        asks_facts
+        opens
     }
 
     fn acts(
@@ -96,19 +96,19 @@ impl Chosen {
         desk: &Desk,
         entry: &Entry,
         acts: &mut Vec<Act>,
-    ) -> bool {
+    ) -> Option<Opens> {
         let label = &entry.label;
         let rack = |act: RackAct| Act::Rack(act);
         ui.label(RichText::new(label).font(theme::strong()));
         if self.typing.is_some() {
             self.typed(ui, c, desk, label, acts);
-            return false;
+            return None;
         }
         if let Some(walk) = &desk.listing().walk {
             self.walk(ui, c, entry, walk, acts);
-            return false;
+            return None;
         }
-        let mut asks_facts = false;
+        let mut opens = None;
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
             if theme::button(ui, c, "Take it", "", Weight::Strong)
@@ -117,14 +117,17 @@ impl Chosen {
             {
                 acts.push(rack(RackAct::Take(label.clone())));
             }
-            asks_facts = theme::button(ui, c, "Facts", "", Weight::Words)
+            if theme::button(ui, c, "Facts", "", Weight::Words)
                 .on_hover_text("What is known of it, notes, and until when it is held")
-                .clicked();
+                .clicked()
+            {
+                opens = Some(Opens::Facts);
+            }
             if theme::button(ui, c, "Label", "", Weight::Words)
                 .on_hover_text("Writes a label to print")
                 .clicked()
             {
-                acts.push(rack(RackAct::Labels(vec![label.clone()], Stickers::Roll62)));
+                opens = Some(Opens::Labels(vec![label.clone()]));
             }
             if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
                 self.begin(Typing::Place, &entry.facts.stands);
@@ -155,7 +158,7 @@ impl Chosen {
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
             });
         });
-        asks_facts
+        opens
     }
 
     fn begin(&mut self, typing: Typing, text: &str) {

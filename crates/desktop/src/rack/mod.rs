@@ -8,6 +8,7 @@ mod chosen;
 mod exchange;
 mod facts;
 mod fillers;
+mod labels;
 mod new_facts;
 mod photo;
 pub(crate) mod silhouette;
@@ -24,6 +25,7 @@ use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::{Ask, Session};
+use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::{Entry, counted};
 
@@ -37,9 +39,20 @@ use chosen::Chosen;
 use exchange::ExchangeCard;
 use facts::FactsCard;
 use fillers::FillersCard;
+use labels::LabelsCard;
 use new_facts::NewFacts;
 use photo::{Here, PhotoPage};
 use silhouette::Silhouettes;
+
+/// What is asked to be opened over the rack.
+enum Opens {
+    /// In and out.
+    Exchange,
+    /// The labels of these sheets.
+    Labels(Vec<String>),
+    /// What is known of the chosen sheet.
+    Facts,
+}
 
 /// What the place remembers from frame to frame.
 #[derive(Default)]
@@ -59,6 +72,9 @@ pub(crate) struct RackPlace {
     silhouettes: Silhouettes,
     shown: Shown,
     exchange: Option<ExchangeCard>,
+    labels: Option<LabelsCard>,
+    /// What labels were printed on last.
+    printed_on: Option<Stickers>,
     /// Of which file opened all this is.
     file: u64,
 }
@@ -241,18 +257,25 @@ impl PlaceView for RackPlace {
         let mut bar_ui = child(ui, bar, "bar");
         self.shown.renew(desk, self.bar.typed());
         let shown = &self.shown.sheets;
-        if self.bar.show(&mut bar_ui, c, session, desk, shown, bar, acts) {
-            self.exchange = Some(ExchangeCard::default());
-        }
+        let opens = self.bar.show(&mut bar_ui, c, session, desk, shown, bar, acts);
         self.chosen.keep_to(&self.shown.sheets, desk.listing().walk.as_ref());
         let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
         self.grid(&mut grid_ui, c, desk, acts);
         let mut line_ui = child(ui, line, "line");
-        if self.chosen.show(&mut line_ui, c, session, desk, line, acts)
-            && let Some(entry) = self.chosen.entry()
+        match opens.or(self.chosen.show(&mut line_ui, c, session, desk, line, acts)) {
+            Some(Opens::Exchange) => self.exchange = Some(ExchangeCard::default()),
+            Some(Opens::Labels(labels)) => self.labels = Some(LabelsCard::new(labels)),
+            Some(Opens::Facts) => {
+                let (order, unit) = (&session.view().title, session.settings().unit());
+                let card = |entry| FactsCard::new(entry, order, unit, desk);
+                self.facts = self.chosen.entry().map(card);
+            }
+            None => {}
+        }
+        if let Some(labels) = &self.labels
+            && labels.show(ui.ctx(), c, &mut self.printed_on, acts)
         {
-            let (order, unit) = (&session.view().title, session.settings().unit());
-            self.facts = Some(FactsCard::new(entry, order, unit, desk));
+            self.labels = None;
         }
         if self.ending && walk::ask_end(ui.ctx(), c, desk, acts) {
             self.ending = false;

@@ -1,16 +1,108 @@
 //! Shop files with bytes changed: an answer each time, never a panic; and the newest good backup put in
 //! their place.
 
+use oddment_files::drawing::ReadOptions;
 use oddment_rack::backup::put_back;
+use oddment_rack::facts::Facts;
 use oddment_rack::record::Recording;
 use oddment_rack::{Shop, ShopFault};
 
-use crate::common::{Folder, plan, plate, record, rectangle, sound};
+use crate::bars::bar;
+use crate::common::{Folder, everything, plan, plate, record, rectangle, sound};
+
+/// How many damaged files are tried.
+fn mutations() -> usize {
+    std::env::var("ODDMENT_MUTATIONS").ok().and_then(|n| n.parse().ok()).unwrap_or(150)
+}
+
+/// The bytes cut off, some of them changed, or a run of them overwritten.
+fn mutated(whole: &[u8], random: &mut fastrand::Rng) -> Vec<u8> {
+    let mut bytes = whole.to_vec();
+    match random.u32(0..3) {
+        0 => bytes.truncate(random.usize(0..bytes.len())),
+        1 => {
+            for _ in 0..random.usize(1..40) {
+                let at = random.usize(0..bytes.len());
+                bytes[at] = random.u8(..);
+            }
+        }
+        _ => {
+            let at = random.usize(0..bytes.len() - 64);
+            let value = random.u8(..);
+            bytes[at..at + 64].fill(value);
+        }
+    }
+    bytes
+}
+
+/// One of the text's numbers made another, or one of its lines written twice or left out.
+fn retyped(text: &str, random: &mut fastrand::Rng) -> String {
+    const NUMBERS: [&str; 8] =
+        ["0", "-1", "1e308", "-1e-300", "NaN", "99999999999999999999", "null", "\""];
+    let digits: Vec<usize> =
+        text.char_indices().filter(|(_, c)| c.is_ascii_digit()).map(|(at, _)| at).collect();
+    if random.bool() && !digits.is_empty() {
+        let at = digits[random.usize(0..digits.len())];
+        let number = NUMBERS[random.usize(0..NUMBERS.len())];
+        return format!("{}{number}{}", &text[..at], &text[at + 1..]);
+    }
+    let mut lines: Vec<&str> = text.lines().collect();
+    let at = random.usize(0..lines.len());
+    if random.bool() {
+        lines.insert(at, lines[at]);
+    } else {
+        lines.remove(at);
+    }
+    lines.join("\n")
+}
+
+#[test]
+fn damaged_imports_are_an_answer_and_leave_the_rack_sound() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+    record(&mut shop, &label, &planned, Recording::default()).unwrap();
+    shop.add_picture(&label, "a.png", b"\x89PNG\r\n\x1a\npixels").unwrap();
+    shop.add(bar(2000.0)).unwrap();
+    let texts = [shop.list_csv().unwrap(), everything(&shop), shop.dxf_of(&label).unwrap()];
+    let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
+    let mut random = fastrand::Rng::with_seed(12);
+    let mut other = (Folder::new(), None);
+    let (mut taken, mut refused) = (0, 0);
+    for round in 0..mutations() {
+        // A rack that took something has the labels; the next may be tried on an empty one.
+        let into = other.1.get_or_insert_with(|| other.0.shop());
+        let text = &texts[round % texts.len()];
+        let text = if random.bool() {
+            retyped(text, &mut random)
+        } else {
+            String::from_utf8_lossy(&mutated(text.as_bytes(), &mut random)).into_owned()
+        };
+        let done = match round % texts.len() {
+            0 => into.take_list(&text).is_ok_and(|done| !done.added.is_empty()),
+            1 => into.take_everything(&text).is_ok_and(|labels| !labels.is_empty()),
+            _ => {
+                let file = other.0.0.join("drawing.dxf");
+                std::fs::write(&file, &text).unwrap();
+                let done = into.import_drawings(&file, &facts, &ReadOptions::default());
+                done.is_ok_and(|(labels, _)| !labels.is_empty())
+            }
+        };
+        if done {
+            taken += 1;
+            sound(into);
+            other = (Folder::new(), None);
+        } else {
+            refused += 1;
+        }
+    }
+    assert!(taken > 0 && refused > 0, "{taken} taken, {refused} refused");
+}
 
 #[test]
 fn damaged_files_are_an_answer() {
-    let rounds =
-        std::env::var("ODDMENT_MUTATIONS").ok().and_then(|n| n.parse().ok()).unwrap_or(150);
+    let rounds = mutations();
     let folder = Folder::new();
     let path = folder.shop_path();
     let mut shop = folder.shop();
@@ -24,22 +116,7 @@ fn damaged_files_are_an_answer() {
     let mut random = fastrand::Rng::with_seed(11);
     let (mut refused, mut found) = (0, 0);
     for _ in 0..rounds {
-        let mut bytes = whole.clone();
-        match random.u32(0..3) {
-            0 => bytes.truncate(random.usize(0..bytes.len())),
-            1 => {
-                for _ in 0..random.usize(1..40) {
-                    let at = random.usize(0..bytes.len());
-                    bytes[at] = random.u8(..);
-                }
-            }
-            _ => {
-                let at = random.usize(0..bytes.len() - 64);
-                let value = random.u8(..);
-                bytes[at..at + 64].fill(value);
-            }
-        }
-        std::fs::write(&path, &bytes).unwrap();
+        std::fs::write(&path, mutated(&whole, &mut random)).unwrap();
         let Ok(mut shop) = Shop::open(&path) else {
             refused += 1;
             continue;
