@@ -57,6 +57,9 @@ impl Stickers {
     }
 }
 
+/// Lines go down to this share of a label; below is the silhouette.
+const LINES: f64 = 0.62;
+
 /// A label.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Label {
@@ -127,7 +130,7 @@ fn draw(
         picture.text(Text { at, text, size, bold, anchor: Anchor::Start, colour: look.text });
     };
     write(y, &label.name, large, true);
-    let most = top + side.max(0.5 * (bottom - top));
+    let most = top + side.max(LINES * (bottom - top));
     let styles = std::iter::once(Style::bold(11.0)).chain(std::iter::repeat(Style::plain(8.5)));
     let rows = label.lines.iter().zip(styles).flat_map(|(line, style)| {
         wrapped(line, style, room).into_iter().map(move |row| (row, style))

@@ -102,8 +102,10 @@ impl Session {
                 }
             }
             other => {
-                if let RackAct::Export(file, _) | RackAct::Import(file) = &other {
-                    self.remember_folder(file.parent().unwrap_or(file));
+                if let RackAct::Export(file, _) | RackAct::Import(file) = &other
+                    && file.parent().is_some_and(std::path::Path::is_dir)
+                {
+                    self.remember_folder_of(file);
                 }
                 match &mut self.rack {
                     Some(rack) => rack.act(other),

@@ -49,17 +49,39 @@ pub(super) fn default_who() -> String {
 
 /// The kind of network share that a file is on, where that can be told.
 pub(super) fn share_of(path: &Path) -> Option<String> {
-    const SHARES: [&str; 8] =
-        ["nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "fuse.davfs"];
     let full = path.canonicalize().ok()?;
     if full.to_string_lossy().starts_with(r"\\") {
         return Some("Windows share".to_owned());
     }
-    let mounts = fs::read_to_string("/proc/mounts").ok()?;
+    share_among(&full, &fs::read_to_string("/proc/mounts").ok()?)
+}
+
+/// The same by the system's list of what is mounted where.
+fn share_among(full: &Path, mounts: &str) -> Option<String> {
+    const SHARES: [&str; 8] =
+        ["nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "fuse.davfs"];
     let mounts = mounts.lines().filter_map(|line| {
         let mut words = line.split(' ').skip(1);
-        Some((words.next()?.to_owned(), words.next()?.to_owned()))
+        // The list writes a blank so.
+        Some((words.next()?.replace(r"\040", " "), words.next()?.to_owned()))
     });
     let (_, kind) = mounts.filter(|(at, _)| full.starts_with(at)).max_by_key(|(at, _)| at.len())?;
     SHARES.contains(&kind.as_str()).then_some(kind)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_on_a_network_share_is_known_by_what_is_mounted_there() {
+        let mounts = "/dev/sda1 / ext4 rw 0 0\n//nas/shop /mnt/the\\040shop cifs rw 0 0\n\
+                      tmpfs /mnt/the\\040shop/tmp tmpfs rw 0 0\nnas:/rack /srv nfs4 rw 0 0\n";
+        let share = |path: &str| share_among(Path::new(path), mounts);
+        assert_eq!(share("/mnt/the shop/rack.oddment").as_deref(), Some("cifs"));
+        assert_eq!(share("/srv/rack.oddment").as_deref(), Some("nfs4"));
+        assert_eq!(share("/home/ann/rack.oddment"), None);
+        assert_eq!(share("/mnt/the shop/tmp/rack.oddment"), None);
+        assert_eq!(share("/srvs/rack.oddment"), None);
+    }
 }
