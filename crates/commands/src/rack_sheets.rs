@@ -24,6 +24,7 @@ pub(crate) fn leave_out_uncertified(
     if !shop.order(order).map_err(rack::about(shop))?.is_some_and(|order| order.certificate) {
         return Ok(());
     }
+    let mut left_out = Vec::new();
     for at in (0..job.job.stock.len()).rev() {
         let name = job.job.stock[at].sheet.name.clone();
         let lacks = match shop.sheet(&name) {
@@ -33,11 +34,13 @@ pub(crate) fn leave_out_uncertified(
             Err(ShopFault::NoSheet(_)) => "it is not in the rack",
             Err(other) => return Err(rack::about(shop)(other)),
         };
-        let why = format!("{order} asks for a certificate, and {name}: {lacks}");
         if job.locked.layouts.iter().any(|layout| layout.stock == at) {
-            return Err(Refusal::about("--order", format_args!("{why}; a locked part lies on it")));
+            let why = format!(
+                "{order} asks for a certificate, and a part is locked on {name}: {lacks}; take it off"
+            );
+            return Err(Refusal::about("--order", why));
         }
-        console.say(format_args!("Left out: {why}."));
+        left_out.push(format!("{name}: {lacks}"));
         job.job.stock.remove(at);
         job.sheets.remove(at);
         for layout in job.locked.layouts.iter_mut().filter(|layout| layout.stock > at) {
@@ -45,8 +48,14 @@ pub(crate) fn leave_out_uncertified(
         }
     }
     if job.job.stock.is_empty() {
-        let why = format!("{order} asks for a certificate, and no sheet of the job has one");
+        let why = format!(
+            "{order} asks for a certificate, and no sheet of the job has one ({})",
+            left_out.join("; ")
+        );
         return Err(Refusal::about("--order", why));
+    }
+    for sheet in left_out {
+        console.say(format_args!("Left out, as {order} asks for a certificate: {sheet}."));
     }
     Ok(())
 }

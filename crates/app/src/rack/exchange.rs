@@ -94,7 +94,7 @@ pub fn import(
         _ => {
             let facts = facts.ok_or_else(|| {
                 ShopFault::refused(
-                    "drawings do not say what they are made of; give material and thickness",
+                    "drawings do not say what they are made of; give --material and --thickness",
                 )
             })?;
             let (added, not_taken) = shop.import_drawings(path, facts, options)?;

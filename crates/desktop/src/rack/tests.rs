@@ -1,7 +1,5 @@
 //! The tasks of the shop lead at the window.
 
-use std::time::{Duration, Instant};
-
 use eframe::egui::{Event, Key};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
@@ -261,12 +259,6 @@ fn the_rack_goes_out_and_into_a_shop_file_of_ones_own() {
     bench.press("Close");
     let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
     bench.act(Act::Rack(RackAct::PickDrawings(Box::new(facts))));
-    let begun = Instant::now();
-    while !bench.says("Take a folder of drawings in") {
-        assert!(begun.elapsed() < Duration::from_secs(30), "the folder is not asked for");
-        bench.harness.run_steps(1);
-    }
-    bench.press("Cancel");
     bench.act(Act::Rack(RackAct::Import(drawings)));
     bench.until(sheets(14));
     assert!(bench.session().rack().unwrap().said().unwrap().contains("OFF-2.dxf"));
