@@ -7,10 +7,7 @@ use oddment_app::session::Session;
 use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::LengthUnit;
-use oddment_rack::find::Room;
-use oddment_rack::sheets::Entry;
 
-use super::Opens;
 use crate::loads::{LoadsField, size};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
@@ -30,19 +27,15 @@ impl Bar {
         &self.typed
     }
 
-    /// Draws it; what is to be opened over the rack.
-    #[expect(clippy::too_many_arguments, reason = "what is read, where it is drawn, what was done")]
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         c: &Colours,
         session: &Session,
         desk: &Desk,
-        shown: &[(Entry, Option<Room>)],
         rect: Rect,
         acts: &mut Vec<Act>,
-    ) -> Option<Opens> {
-        let mut opens = None;
+    ) {
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let field = TextEdit::singleline(&mut self.typed)
@@ -76,31 +69,15 @@ impl Bar {
                     ui.label(RichText::new(text).color(c.short).font(theme::small()));
                 }
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    ui.spacing_mut().item_spacing.x = 4.0;
                     if let Some(finding) = desk.finding() {
                         if theme::button(ui, c, "Show all", "", Weight::Words).clicked() {
                             acts.push(Act::Rack(RackAct::FindNoMore));
                         }
                         ui.label(RichText::new(finding.words()).color(c.quiet));
-                        return;
-                    }
-                    let says = "The rack as a list, whole, or drawn; another shop file";
-                    let pressed = theme::button(ui, c, "In and out", "", Weight::Words);
-                    if pressed.on_hover_text(says).clicked() {
-                        opens = Some(Opens::Exchange);
-                    }
-                    if !shown.is_empty() {
-                        let says = format!("Labels of the {} sheets shown, to print", shown.len());
-                        let pressed = theme::button(ui, c, "Labels", "", Weight::Words);
-                        if pressed.on_hover_text(says).clicked() {
-                            let labels = shown.iter().map(|(entry, _)| entry.label.clone());
-                            opens = Some(Opens::Labels(labels.collect()));
-                        }
                     }
                 });
             });
         });
-        opens
     }
 
     /// The open order's parts, to be pressed.

@@ -127,7 +127,7 @@ impl Chosen {
                 .on_hover_text("Writes a label to print")
                 .clicked()
             {
-                opens = Some(Opens::Labels(vec![label.clone()]));
+                opens = Some(Opens::Label(label.clone()));
             }
             if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
                 self.begin(Typing::Place, &entry.facts.stands);

@@ -17,23 +17,44 @@ pub(super) struct ExchangeCard {
     fault: Option<String>,
 }
 
+/// What of the rack can go out.
+#[derive(Clone, Copy)]
+pub(super) struct Offered<'a> {
+    /// The sheet that is chosen.
+    pub(super) chosen: Option<&'a Entry>,
+    /// How many sheets are shown.
+    pub(super) shown: usize,
+}
+
+/// What became of the card in a frame.
+pub(super) enum Answer {
+    /// It stays open.
+    Open,
+    /// It is done with.
+    Done,
+    /// The labels of the sheets shown are asked for.
+    Labels,
+}
+
 impl ExchangeCard {
-    /// Draws the card; whether it is done with.
+    /// Draws the card.
     pub(super) fn show(
         &mut self,
         ctx: &Context,
         c: &Colours,
         session: &Session,
         desk: &Desk,
-        chosen: Option<&Entry>,
+        offered: Offered<'_>,
         acts: &mut Vec<Act>,
-    ) -> bool {
+    ) -> Answer {
         let mut act = None;
-        let mut closed = false;
+        let (mut closed, mut labels) = (false, false);
         let modal = Modal::new(Id::unique("in and out")).frame(theme::card(c)).show(ctx, |ui| {
             ui.set_width(760f32.min(ctx.content_rect().width() - 60.0));
             match &mut self.drawings {
-                None => act = self.offers(ui, c, desk, chosen),
+                None => {
+                    act = self.offers(ui, c, desk, offered, &mut labels);
+                }
                 Some(facts) => {
                     ui.label(RichText::new("Take a folder of drawings in").font(theme::strong()));
                     let text = "Each DXF or SVG becomes a sheet, labelled after its file. What all \
@@ -61,7 +82,11 @@ impl ExchangeCard {
         });
         closed |= modal.should_close() || act.is_some();
         acts.extend(act.map(Act::Rack));
-        closed
+        match (labels, closed) {
+            (true, _) => Answer::Labels,
+            (false, true) => Answer::Done,
+            (false, false) => Answer::Open,
+        }
     }
 
     /// All that can be done, each with what it is good for.
@@ -70,12 +95,18 @@ impl ExchangeCard {
         ui: &mut Ui,
         c: &Colours,
         desk: &Desk,
-        chosen: Option<&Entry>,
+        Offered { chosen, shown }: Offered<'_>,
+        labels: &mut bool,
     ) -> Option<RackAct> {
         let mut act = None;
         let mut drawings = false;
         heading(ui, c, "Out of the rack");
         rows(ui, "out", |ui| {
+            if shown > 0 {
+                let help =
+                    format!("PDF: of the {shown} sheets and bars shown, each with its QR code");
+                *labels = offer(ui, c, "Labels", &help);
+            }
             let help = "CSV: a line for each sheet; changed in a spreadsheet it goes in again";
             if offer(ui, c, "The list", help) {
                 act = Some(RackAct::PickExport("rack.csv".into()));

@@ -36,7 +36,7 @@ use add::AddCard;
 use add_bars::AddBarsCard;
 use bar::Bar;
 use chosen::Chosen;
-use exchange::ExchangeCard;
+use exchange::{Answer, ExchangeCard, Offered};
 use facts::FactsCard;
 use fillers::FillersCard;
 use labels::LabelsCard;
@@ -46,10 +46,8 @@ use silhouette::Silhouettes;
 
 /// What is asked to be opened over the rack.
 enum Opens {
-    /// In and out.
-    Exchange,
-    /// The labels of these sheets.
-    Labels(Vec<String>),
+    /// The label of this sheet.
+    Label(String),
     /// What is known of the chosen sheet.
     Facts,
 }
@@ -188,6 +186,11 @@ impl PlaceView for RackPlace {
         if fillers.on_hover_text("Small parts that are laid where a plan leaves metal").clicked() {
             self.fillers = Some(FillersCard::new(desk));
         }
+        let exchange = theme::button(ui, c, "In and out", "", Weight::Words);
+        let says = "Labels; the rack as a list, whole, or drawn; another shop file";
+        if exchange.on_hover_text(says).clicked() {
+            self.exchange = Some(ExchangeCard::default());
+        }
         if let Some(event) = &listing.undoable {
             let says = format!("Undo: {}", event.said);
             let undo = theme::sign_button(ui, c, "Undo", "", Weight::Words, &says);
@@ -255,16 +258,14 @@ impl PlaceView for RackPlace {
         let grid = Rect::from_min_max(pos2(left, top), pos2(right, line_top - 10.0));
         let line = Rect::from_min_max(pos2(left, line_top), pos2(right, area.bottom() - EDGE));
         let mut bar_ui = child(ui, bar, "bar");
+        self.bar.show(&mut bar_ui, c, session, desk, bar, acts);
         self.shown.renew(desk, self.bar.typed());
-        let shown = &self.shown.sheets;
-        let opens = self.bar.show(&mut bar_ui, c, session, desk, shown, bar, acts);
         self.chosen.keep_to(&self.shown.sheets, desk.listing().walk.as_ref());
         let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
         self.grid(&mut grid_ui, c, desk, acts);
         let mut line_ui = child(ui, line, "line");
-        match opens.or(self.chosen.show(&mut line_ui, c, session, desk, line, acts)) {
-            Some(Opens::Exchange) => self.exchange = Some(ExchangeCard::default()),
-            Some(Opens::Labels(labels)) => self.labels = Some(LabelsCard::new(labels)),
+        match self.chosen.show(&mut line_ui, c, session, desk, line, acts) {
+            Some(Opens::Label(label)) => self.labels = Some(LabelsCard::new(vec![label])),
             Some(Opens::Facts) => {
                 let (order, unit) = (&session.view().title, session.settings().unit());
                 let card = |entry| FactsCard::new(entry, order, unit, desk);
@@ -290,10 +291,17 @@ impl PlaceView for RackPlace {
         {
             self.fillers = None;
         }
-        if let Some(exchange) = &mut self.exchange
-            && exchange.show(ui.ctx(), c, session, desk, self.chosen.entry(), acts)
-        {
-            self.exchange = None;
+        if let Some(exchange) = &mut self.exchange {
+            let what = Offered { chosen: self.chosen.entry(), shown: self.shown.sheets.len() };
+            match exchange.show(ui.ctx(), c, session, desk, what, acts) {
+                Answer::Open => {}
+                Answer::Done => self.exchange = None,
+                Answer::Labels => {
+                    self.exchange = None;
+                    let labels = self.shown.sheets.iter().map(|(entry, _)| entry.label.clone());
+                    self.labels = Some(LabelsCard::new(labels.collect()));
+                }
+            }
         }
         if let Some(adding) = &mut self.adding
             && adding.show(ui.ctx(), c, session, desk, acts)
