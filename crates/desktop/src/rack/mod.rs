@@ -136,7 +136,8 @@ impl PlaceView for RackPlace {
             return;
         }
         let sheets = &desk.listing().sheets;
-        let weight: f64 = sheets.iter().map(Entry::weight).sum();
+        // An empty sum is −0.
+        let weight = sheets.iter().map(Entry::weight).sum::<f64>() + 0.0;
         let year_ago = oddment_rack::when::now() - 365 * 86_400;
         let unseen = sheets.iter().filter(|e| e.facts.seen < year_ago).count();
         let mut text = format!("{} · {weight:.0} kg", counted(sheets));

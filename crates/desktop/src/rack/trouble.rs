@@ -1,6 +1,6 @@
 //! Why the shop file can't be used, or not wholly, and what to do about it.
 
-use eframe::egui::{Align, Label, Layout, Pos2, Rect, RichText, Ui, UiBuilder, pos2};
+use eframe::egui::{Label, Pos2, Rect, RichText, Ui, UiBuilder, pos2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::words::in_a_sentence;
@@ -25,7 +25,7 @@ pub(super) fn show(
         let name = desk.shop().1.map(|path| format!("{}: ", path.display())).unwrap_or_default();
         let words = in_a_sentence(&format!("{name}{problem}"));
         ui.add(Label::new(RichText::new(words).color(c.text)).wrap());
-        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+        ui.horizontal(|ui| {
             let mut offer = |name: &str, act: RackAct, weight: Weight| {
                 if theme::button(ui, c, name, "", weight).clicked() {
                     acts.push(Act::Rack(act));
