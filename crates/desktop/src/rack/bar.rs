@@ -45,50 +45,55 @@ impl Bar {
                     .min_size(vec2(260.0, c.touch - 8.0));
                 ui.add(field).accessible_name("filter the rack");
                 ui.label(RichText::new("has room for").color(c.quiet));
-                self.parts(ui, c, session, desk, acts);
-                let field = TextEdit::singleline(&mut self.size)
-                    .hint_text("or W×H")
-                    .desired_width(100.0)
-                    .align(eframe::egui::Align2::LEFT_CENTER)
-                    .min_size(vec2(100.0, c.touch - 8.0));
-                let field = ui.add(field).accessible_name("has room for a size");
-                if field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter)) {
-                    let unit = session.settings().unit();
-                    match rectangle(&self.size, unit) {
-                        Some(part) => {
-                            self.fault = false;
-                            acts.push(self.seek(part, None, session));
-                        }
-                        None => self.fault = !self.size.trim().is_empty(),
-                    }
-                }
-                ui.label(RichText::new("on a machine of").color(c.quiet));
-                self.loads.show(ui, c, session, acts);
-                if self.fault {
-                    let text = "write for example 400x300";
-                    ui.label(RichText::new(text).color(c.short).font(theme::small()));
-                }
-                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    if let Some(finding) = desk.finding() {
-                        if theme::button(ui, c, "Show all", "", Weight::Words).clicked() {
+                match desk.finding() {
+                    Some(finding) => {
+                        let name = &finding.sought().part.name;
+                        let more = theme::choice(ui, c, name, true).clicked();
+                        ui.label(RichText::new(finding.words()).color(c.quiet));
+                        if theme::button(ui, c, "Show all", "", Weight::Words).clicked() || more {
                             acts.push(Act::Rack(RackAct::FindNoMore));
                         }
-                        ui.label(RichText::new(finding.words()).color(c.quiet));
                     }
-                });
+                    None => self.ask(ui, c, session, acts),
+                }
             });
         });
     }
 
+    /// What sheets are to have room for, and what the machine can load.
+    fn ask(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+        self.parts(ui, c, session, acts);
+        let field = TextEdit::singleline(&mut self.size)
+            .hint_text("or W×H")
+            .desired_width(100.0)
+            .align(eframe::egui::Align2::LEFT_CENTER)
+            .min_size(vec2(100.0, c.touch - 8.0));
+        let field = ui.add(field).accessible_name("has room for a size");
+        if field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter)) {
+            match rectangle(&self.size, session.settings().unit()) {
+                Some(part) => {
+                    self.fault = false;
+                    acts.push(self.seek(part, None, session));
+                }
+                None => self.fault = !self.size.trim().is_empty(),
+            }
+        }
+        ui.label(RichText::new("on a machine of").color(c.quiet));
+        self.loads.show(ui, c, session, acts);
+        if self.fault {
+            let text = "write for example 400x300";
+            ui.label(RichText::new(text).color(c.short).font(theme::small()));
+        }
+    }
+
     /// The open order's parts, to be pressed.
-    fn parts(&self, ui: &mut Ui, c: &Colours, session: &Session, desk: &Desk, acts: &mut Vec<Act>) {
+    fn parts(&self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         let job = session.view().job();
-        let sought = desk.finding().map(|f| f.sought().part.name.as_str());
         let made_of = job.stock.first().and_then(|s| s.sheet.made_of.as_ref());
         let metal = made_of.map(|m| (m.material.clone(), m.thickness));
         for wanted in job.wanted.iter().take(5) {
             let name = &wanted.part.name;
-            if theme::choice(ui, c, name, sought == Some(name)).clicked() {
+            if theme::choice(ui, c, name, false).clicked() {
                 acts.push(self.seek(wanted.part.clone(), metal.clone(), session));
             }
         }

@@ -118,9 +118,7 @@ fn state(facts: &Facts<'_>, c: &Colours) -> (String, Color32, bool) {
         }
     }
     match facts.room {
-        Some(Room::Has { spare, .. }) => {
-            return (format!("has room, {spare:.1} to spare"), c.fits, true);
-        }
+        Some(Room::Has { .. }) => return ("has room".into(), c.fits, true),
         Some(Room::None { short: Some(short) }) => {
             return (format!("cannot fit: {short:.1} short"), c.quiet, true);
         }

@@ -202,7 +202,13 @@ impl PlaceView for RackPlace {
     }
 
     fn answer(&mut self, ask: Ask) {
-        if ask == Ask::AddSheet {
+        let open = self.exchange.is_some()
+            || self.labels.is_some()
+            || self.facts.is_some()
+            || self.fillers.is_some()
+            || self.adding.is_some()
+            || self.adding_bars.is_some();
+        if ask == Ask::AddSheet && !open {
             self.adding = Some(AddCard::like(&self.added));
         }
     }
