@@ -45,6 +45,7 @@ impl PlaceView for BarWaysPlace {
         if session.bars().is_comparing() {
             text += " · comparing";
         }
+        ui.add_space(8.0);
         ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
     }
 

@@ -64,6 +64,7 @@ impl PlaceView for ComparePlace {
             }
             text += &format!(" · {:.0} s", spent.as_secs_f64());
         }
+        ui.add_space(8.0);
         ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
     }
 
