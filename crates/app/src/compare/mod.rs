@@ -292,3 +292,48 @@ pub fn fresh_sheet(
 
 /// No order takes more sheets of a size.
 const MOST_BOUGHT: usize = 1_000;
+
+#[cfg(test)]
+mod tests {
+    use oddment_core::compare::{WayKind, compare};
+    use oddment_core::job::{Budget, Stop};
+    use oddment_core::part::Part;
+
+    use super::*;
+    use crate::rack::create_sample_shop;
+    use crate::sample_shop::SampleShop;
+
+    /// Told in a second that a fresh sheet is cheapest, a person would not wait for the remnant that
+    /// takes all: a comparison is settled only once that was tried hard.
+    #[test]
+    fn a_remnant_that_takes_all_after_a_longer_search_is_found_before_it_is_settled() {
+        let folder = std::env::temp_dir().join(format!("oddment-settled-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let shop = create_sample_shop(&folder.join("shop.oddment")).unwrap();
+        let (sample, values) = (SampleShop::load().unwrap(), Values::starting());
+        let wanted = sample.order("Front racks").unwrap().lines.iter().map(|(part, count)| {
+            let part = sample.parts[*part].part().unwrap();
+            Want { part: Part { made_from: None, ..part }, count: *count, order: 0, due: None }
+        });
+        let asked = Asked {
+            wanted: wanted.collect(),
+            material: "S235".into(),
+            thickness: 3.0,
+            stand_ins: false,
+            order: None,
+            loadable: Loadable::default(),
+            fresh: None,
+            clearances: values.clearances(None, 3.0).unwrap(),
+            starts: values.starts(None, 3.0),
+            cut: CutWishes::default(),
+        };
+        let question = pose(&shop, &values, &asked).unwrap().question;
+        let budget = Budget { steps: None, time_up: &|| false, stop: Stop::default() };
+        let found = compare(&question, 1, &budget, &mut |_| {});
+        assert!(found.settled);
+        let best = found.best().unwrap();
+        assert!(best.is_complete() && best.checked.is_clear());
+        assert_eq!(best.kind, WayKind::OneRemnant);
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+}

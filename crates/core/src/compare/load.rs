@@ -14,8 +14,9 @@ use crate::job::Budget;
 use crate::packer::{Patterns, pack_with};
 use crate::plan::{Job, Layout, Placement, Plan, Stock};
 
-/// Steps of the packer at each effort: first only what fits at a glance, then ever more.
-pub(super) const EFFORTS: [u64; 3] = [1, 300, 900];
+/// Steps of the packer at each effort: first only what fits at a glance, then ever more, and the last
+/// for the few sheets that would pay most if only they took all.
+pub(super) const EFFORTS: [u64; 4] = [1, 300, 900, 4_000];
 
 /// A sheet and what is cut from it.
 #[derive(Clone, Debug)]

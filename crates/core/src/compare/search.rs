@@ -35,6 +35,9 @@ const PATIENCE: usize = 6;
 /// Remnants that nearly took all are tried harder: those with at least this share of the area.
 const NEARLY: f64 = 0.8;
 
+/// Of those that never took all and would be the cheapest way if they did, so many are tried hardest.
+const HARDEST: usize = 3;
+
 /// Compares ways of cutting an order; `better` hears of every better comparison. Same question, seed
 /// and steps: the same ways, on any number of threads.
 pub fn compare(
@@ -58,7 +61,7 @@ pub struct Comparer<'a> {
     /// the area costs, which, and the share of the order.
     values: Vec<(f64, usize, f64)>,
     rng: Rng,
-    /// How many of the efforts are made.
+    /// How many of the efforts are made for all.
     efforts: usize,
 }
 
@@ -68,7 +71,7 @@ impl<'a> Comparer<'a> {
         let mut found = Comparison::default();
         found.looked_at.1 = question.candidates.len();
         let kept = Arc::new(Kept::new(question));
-        let (values, rng, efforts) = (Vec::new(), Rng::with_seed(seed), EFFORTS.len());
+        let (values, rng, efforts) = (Vec::new(), Rng::with_seed(seed), EFFORTS.len() - 1);
         Self { question, kept, seed, found, values, rng, efforts }
     }
 
@@ -136,6 +139,9 @@ impl Search<'_, '_, '_> {
                 return;
             }
             self.tell();
+        }
+        if self.at.efforts > 1 && !self.hardest(&whole) {
+            return;
         }
         self.at.found.settled = true;
         self.tell();
@@ -205,13 +211,18 @@ impl Search<'_, '_, '_> {
         !self.loader.stopped()
     }
 
+    /// Remnants that took nearly all at a glance, or all.
+    fn nearly(&self) -> Vec<usize> {
+        let nearly = self.at.values.iter().filter(|v| v.2 >= NEARLY).map(|v| v.1);
+        nearly.take(NEXT).collect()
+    }
+
     /// The ways known and remnants that nearly took all, with more effort. False where time is up.
     fn harder(&mut self, whole: &[usize], effort: usize) -> bool {
         if effort == 0 {
             return true;
         }
-        let nearly = self.at.values.iter().filter(|v| v.2 >= NEARLY).map(|v| v.1);
-        let nearly: Vec<usize> = nearly.take(NEXT).collect();
+        let nearly = self.nearly();
         for batch in nearly.chunks(BATCH) {
             if self.is_over() {
                 return false;
@@ -227,6 +238,31 @@ impl Search<'_, '_, '_> {
         }
         let fresh = self.loader.fresh(whole, effort);
         self.admit(fresh);
+        !self.is_over()
+    }
+
+    /// Remnants that would be the cheapest way if they took all, with the last effort. False where time
+    /// is up.
+    fn hardest(&mut self, whole: &[usize]) -> bool {
+        let (last, best) = (EFFORTS.len() - 1, self.at.found.best().map(|b| b.score));
+        // What more parts take adds, as a rule, to what a sheet costs as it is filled now.
+        let worth = self.nearly().into_iter().filter_map(|c| {
+            let load = self.loader.fill(c, whole, last - 1)?;
+            let cheaper = load.placed != whole && best.is_none_or(|b| load.score < b);
+            cheaper.then_some((load.score, c))
+        });
+        let mut worth: Vec<(f64, usize)> = worth.collect();
+        worth.sort_by(|a, b| a.0.total_cmp(&b.0));
+        worth.truncate(HARDEST);
+        let worth: Vec<usize> = worth.into_iter().map(|w| w.1).collect();
+        self.loader.fill_all(&worth, whole, last);
+        for c in worth {
+            if let Some(load) = self.loader.fill(c, whole, last)
+                && load.placed == whole
+            {
+                self.admit(vec![load]);
+            }
+        }
         !self.is_over()
     }
 
