@@ -327,7 +327,7 @@ mod tests {
             starts: values.starts(None, 3.0),
             cut: CutWishes::default(),
         };
-        let question = pose(&shop, &values, &asked).unwrap().question;
+        let question = pose(&shop, values, &asked).unwrap().question;
         let budget = Budget { steps: None, time_up: &|| false, stop: Stop::default() };
         let found = compare(&question, 1, &budget, &mut |_| {});
         assert!(found.settled);
