@@ -135,6 +135,16 @@ impl Hand {
         true
     }
 
+    /// Goes to the nearest clear place, within `reach` mm, where it shares a cut with another part.
+    pub fn share_cut(&mut self, reach: f64) -> bool {
+        let Some(place) = self.room.share_cut(&self.shapes, self.shift, reach) else {
+            return false;
+        };
+        self.moved |= place != self.shift;
+        (self.shift, self.clear) = (place, true);
+        true
+    }
+
     /// Gives each part the pose that `change` makes of it (what is held now, with the middle of all
     /// that is held).
     pub fn change(

@@ -7,6 +7,7 @@
 //! pushing it out along the line of the gap.
 
 use oddment_core::check::{Around, Near, Scene};
+use oddment_core::cutting::common::shifts_to_share;
 use oddment_core::plan::{Job, Layout, Placement};
 use oddment_core::shape::{Bounds, EdgeSet, PartSpace, Point, Pose, SheetSpace, Vector};
 
@@ -32,6 +33,8 @@ const CONTACT: f64 = 2e-3;
 pub struct Room {
     scene: Scene,
     moved: Vec<bool>,
+    /// The width of a slot that two parts may share.
+    common_cut: Option<f64>,
 }
 
 impl Room {
@@ -48,6 +51,7 @@ impl Room {
         Self {
             scene: Scene::new(job, layout),
             moved: layout.placements.iter().map(moved).collect(),
+            common_cut: job.clearances.common_cut(),
         }
     }
 
@@ -163,6 +167,25 @@ impl Room {
             radius *= 1.6;
         }
         None
+    }
+
+    /// The clear shift nearest to `at`, at most `reach` mm away, with which one of the shapes shares a
+    /// cut with a part that lies there.
+    pub fn share_cut(
+        &self,
+        shapes: &[EdgeSet<SheetSpace>],
+        at: Vector,
+        reach: f64,
+    ) -> Option<Vector> {
+        let kerf = self.common_cut?;
+        let now = shifted(shapes, at);
+        let others = self.scene.laid().iter().zip(&self.moved).filter(|(_, moved)| !**moved);
+        let mut ways: Vec<Vector> = others
+            .flat_map(|(other, _)| now.iter().map(move |shape| (shape, other)))
+            .flat_map(|(shape, other)| shifts_to_share(shape, other, kerf, reach))
+            .collect();
+        ways.sort_by(|a, b| a.length_squared().total_cmp(&b.length_squared()));
+        ways.into_iter().map(|way| at + way).find(|place| self.is_clear(shapes, *place))
     }
 }
 

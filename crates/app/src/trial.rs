@@ -13,7 +13,14 @@ use oddment_files::job_file::{Origin, SourcedJob};
 use crate::open_job::OpenJob;
 
 pub(crate) fn clearances() -> Clearances {
-    Clearances { kerf: 0.5, web: 3.0, edge: EdgeDistance::all(5.0), sensing: 3.0, lay: 0.0 }
+    Clearances {
+        kerf: 0.5,
+        web: 3.0,
+        edge: EdgeDistance::all(5.0),
+        sensing: 3.0,
+        lay: 0.0,
+        common: false,
+    }
 }
 
 /// 1000 × 600 with a round hole of 80 about (500, 300).

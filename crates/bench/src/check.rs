@@ -92,8 +92,14 @@ pub(crate) fn scene() -> Result<(Job, Plan), LoopFault> {
             locked: false,
         })
         .collect();
-    let clearances =
-        Clearances { kerf: 1.0, web: 2.0, edge: EdgeDistance::all(3.0), sensing: 3.0, lay: 0.5 };
+    let clearances = Clearances {
+        kerf: 1.0,
+        web: 2.0,
+        edge: EdgeDistance::all(3.0),
+        sensing: 3.0,
+        lay: 0.5,
+        common: false,
+    };
     let job =
         Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances, starts: None };
     Ok((job, Plan { layouts: vec![Layout { stock: 0, placements }] }))

@@ -40,6 +40,7 @@ fn measure(table: &mut Table) -> Result<(), LoopFault> {
                 edge: EdgeDistance::all(5.0),
                 sensing: 2.0,
                 lay: 0.0,
+                common: false,
             },
             starts: None,
         };

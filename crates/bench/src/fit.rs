@@ -101,8 +101,14 @@ fn remnants(table: &mut Table) -> Result<(), LoopFault> {
     Ok(())
 }
 
-const CLEARANCES: Clearances =
-    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(2.0), sensing: 2.0, lay: 0.0 };
+const CLEARANCES: Clearances = Clearances {
+    kerf: 0.3,
+    web: 2.0,
+    edge: EdgeDistance::all(2.0),
+    sensing: 2.0,
+    lay: 0.0,
+    common: false,
+};
 
 fn remnant(random: &mut fastrand::Rng) -> Result<Sheet, LoopFault> {
     let (width, height) = (200.0 + random.f64() * 1200.0, 150.0 + random.f64() * 800.0);

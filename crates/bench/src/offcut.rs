@@ -71,8 +71,14 @@ fn job() -> Result<(Job, Region<SheetSpace>), LoopFault> {
             Ok(Wanted { part, count: Count::Exactly(5) })
         })
         .collect();
-    let clearances =
-        Clearances { kerf: 0.15, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+    let clearances = Clearances {
+        kerf: 0.15,
+        web: 2.0,
+        edge: EdgeDistance::all(5.0),
+        sensing: 2.0,
+        lay: 0.0,
+        common: false,
+    };
     Ok((
         Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances, starts: None },
         metal,

@@ -29,6 +29,7 @@ impl Puzzle {
             edge: EdgeDistance::all(length("edge")),
             sensing: length("web"),
             lay: 0.0,
+            common: false,
         };
         let options = ReadOptions::default();
         let path = folder.join("sheet.dxf");

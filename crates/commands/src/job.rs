@@ -226,6 +226,7 @@ impl From<ClearanceArgs> for GivenClearances {
             edge: args.edge.map(oddment_core::distances::EdgeDistance::all),
             sensing: args.sensing,
             lay: args.lay,
+            common: None,
         }
     }
 }

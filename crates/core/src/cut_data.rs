@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::cutting::{CutFacts, Feed, OrderRules};
-use crate::distances::{Clearances, EdgeDistance, StartRule};
+use crate::distances::{Clearances, EdgeDistance, LeadForm, StartRule};
 use crate::machine::Machine;
 use crate::shape::Pose;
 use crate::sheet::Metal;
@@ -86,6 +86,10 @@ pub struct StartRow {
     pub lead: f64,
     /// How far the beam goes on into the waste after a contour, at most back along its lead-in.
     pub lead_out: f64,
+    /// How lead-ins run.
+    pub form: LeadForm,
+    /// Whether outlines start from an old edge where one is near; never where the head senses.
+    pub from_edge: bool,
 }
 
 /// Metals that are cut alike.
@@ -195,11 +199,13 @@ const SMALL_HOLE: f64 = 3.0;
 impl CutRow {
     /// What starts need in metal `thickness` mm thick.
     pub fn starts(&self, thickness: f64, clockwise_outside: bool) -> StartRule {
-        let StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, .. } =
+        let StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, form, .. } =
             self.start;
         let pierce = pierce.max(pierce_per_mm * thickness);
         let small_hole = (small_hole_per_mm * thickness).max(self.kerf).min(pierce);
-        StartRule { pierce, small_hole, least_lead, lead, clockwise_outside }
+        // Beside an edge a head that senses loses the surface.
+        let from_edge = self.start.from_edge && self.sensing.is_none();
+        StartRule { pierce, small_hole, least_lead, lead, clockwise_outside, form, from_edge }
     }
 
     /// The lengths of the rule of distances for metal `thickness` mm thick, laid exactly.
@@ -211,6 +217,7 @@ impl CutRow {
             edge: self.edge,
             sensing: self.sensing.unwrap_or(web),
             lay: 0.0,
+            common: false,
         }
     }
 }
@@ -346,8 +353,16 @@ mod tests {
         let (least_lead, lead) = (5.0, 6.0);
         let (pierce, pierce_per_mm, small_hole_per_mm) = (2.5, 1.25, 0.75);
         let lead_out = 2.0;
-        let start =
-            StartRow { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, lead_out };
+        let start = StartRow {
+            pierce,
+            pierce_per_mm,
+            small_hole_per_mm,
+            least_lead,
+            lead,
+            lead_out,
+            form: LeadForm::Arc,
+            from_edge: true,
+        };
         let (head, least_hole_per_mm, tab) = (30.0, 1.5, 2.0);
         CutRow {
             process,
@@ -370,6 +385,12 @@ mod tests {
         assert_eq!((thin.pierce, thin.small_hole, thin.lead), (2.5, 1.2, 6.0));
         let thick = row(40.0, 10.0, 1.0, None).starts(20.0, true);
         assert_eq!((thick.pierce, thick.small_hole), (25.0, 15.0));
+    }
+
+    #[test]
+    fn a_head_that_senses_starts_from_no_old_edge() {
+        assert!(row(3.0, 5.0, 0.0, None).starts(1.0, true).from_edge);
+        assert!(!row(3.0, 5.0, 0.0, Some(4.0)).starts(1.0, true).from_edge);
     }
 
     #[test]

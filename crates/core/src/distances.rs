@@ -34,7 +34,7 @@ impl EdgeDistance {
     }
 }
 
-/// The lengths (mm) that the rule is made of.
+/// What the rule is made of; lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Clearances {
     /// Full width of the slot.
@@ -47,21 +47,41 @@ pub struct Clearances {
     pub sensing: f64,
     /// How far the sheet may lie from where the plan has it.
     pub lay: f64,
+    /// Whether two parts may share one cut between straight edges that lie a kerf apart.
+    pub common: bool,
 }
 
 impl Clearances {
     /// Where parts may touch each other, old edges and the rim.
-    pub const NONE: Self =
-        Self { kerf: 0.0, web: 0.0, edge: EdgeDistance::all(0.0), sensing: 0.0, lay: 0.0 };
+    pub const NONE: Self = Self {
+        kerf: 0.0,
+        web: 0.0,
+        edge: EdgeDistance::all(0.0),
+        sensing: 0.0,
+        lay: 0.0,
+        common: false,
+    };
 
     /// What stands where a shop has not said otherwise: thin steel on a laser. A starting point to
     /// be replaced by what the shop's own machine and trials say.
-    pub const STARTING: Self =
-        Self { kerf: 0.15, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+    pub const STARTING: Self = Self {
+        kerf: 0.15,
+        web: 2.0,
+        edge: EdgeDistance::all(5.0),
+        sensing: 2.0,
+        lay: 0.0,
+        common: false,
+    };
 
     /// Between the outlines of two parts of one plan.
     pub fn between_parts(&self) -> f64 {
         2.0 * self.kerf + self.web
+    }
+
+    /// Between the outlines of two parts along a cut that they share; none where they may not, or
+    /// where the slot has no width to share.
+    pub fn common_cut(&self) -> Option<f64> {
+        (self.common && self.kerf > 0.0).then_some(self.kerf)
     }
 
     /// From a part's outline to the edge of an old cut-out.
@@ -128,13 +148,53 @@ pub struct StartRule {
     pub lead: f64,
     /// Whether outlines are cut clockwise, seen from above, and holes the other way round.
     pub clockwise_outside: bool,
+    /// How lead-ins run, but for those out of the middle of small holes.
+    pub form: LeadForm,
+    /// Whether outlines start from an old edge where one is near: nothing is pierced there.
+    pub from_edge: bool,
+}
+
+/// How a lead-in runs onto the beam's path.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LeadForm {
+    /// Straight, at an angle.
+    #[default]
+    Straight,
+    /// Straight and then round a quarter circle, so that the beam comes onto the path along it; where
+    /// there is no room for that, straight.
+    Arc,
+}
+
+impl LeadForm {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::Straight, Self::Arc];
+
+    /// What people call it.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Straight => "straight",
+            Self::Arc => "arc",
+        }
+    }
+
+    /// The one that people call so.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|f| f.words() == name)
+    }
 }
 
 impl StartRule {
     /// What stands where a shop has not said otherwise: thin steel on a laser, as for
     /// [`Clearances::STARTING`].
-    pub const STARTING: Self =
-        Self { pierce: 1.5, small_hole: 1.5, least_lead: 2.0, lead: 3.0, clockwise_outside: false };
+    pub const STARTING: Self = Self {
+        pierce: 1.5,
+        small_hole: 1.5,
+        least_lead: 2.0,
+        lead: 3.0,
+        clockwise_outside: false,
+        form: LeadForm::Straight,
+        from_edge: false,
+    };
 
     /// From the middle of a pierce to an old edge.
     pub fn pierce_to_old_edge(&self, clearances: &Clearances, give_or_take: f64) -> f64 {

@@ -13,8 +13,14 @@ use oddment_core::shape::{Loop, PartSpace, Point, Pose, Region, SheetSpace, Vect
 use oddment_core::sheet::{EdgeFacts, Sheet};
 use proptest::prelude::*;
 
-const CLEARANCES: Clearances =
-    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+const CLEARANCES: Clearances = Clearances {
+    kerf: 0.3,
+    web: 2.0,
+    edge: EdgeDistance::all(5.0),
+    sensing: 2.0,
+    lay: 0.0,
+    common: false,
+};
 
 fn rectangle<S: oddment_core::shape::Space>(width: f64, height: f64) -> Loop<S> {
     Loop::rectangle(Point::origin(), Point::new(width, height)).unwrap()

@@ -265,8 +265,14 @@ fn another_sheet_is_told_from_the_right_one() {
     assert!(missed <= 5 && named >= 480 && false_alarms <= 15);
 }
 
-const RULE: Clearances =
-    Clearances { kerf: 1.0, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 4.0 };
+const RULE: Clearances = Clearances {
+    kerf: 1.0,
+    web: 2.0,
+    edge: EdgeDistance::all(5.0),
+    sensing: 2.0,
+    lay: 4.0,
+    common: false,
+};
 
 /// A plate of 100 × 50 with its lower left corner there on the offcut.
 fn planned(x: f64, y: f64, give_or_take: f64) -> (Job, Plan) {

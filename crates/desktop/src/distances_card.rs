@@ -13,6 +13,7 @@ use crate::theme::{self, Colours, Weight};
 /// The distances while they are being changed, as typed.
 pub(crate) struct DistancesCard {
     fields: [String; 7],
+    common: bool,
     unit: LengthUnit,
     thickness: Option<f64>,
     values: Arc<Values>,
@@ -47,7 +48,8 @@ impl DistancesCard {
         thickness: Option<f64>,
         values: Arc<Values>,
     ) -> Self {
-        Self { fields: as_text(now, unit), unit, thickness, values, fault: None }
+        let (fields, common) = (as_text(now, unit), now.common);
+        Self { fields, common, unit, thickness, values, fault: None }
     }
 
     /// Draws the card.
@@ -70,6 +72,10 @@ impl DistancesCard {
                     ui.end_row();
                 }
             });
+            let says = "straight edges a kerf apart may share one cut";
+            if theme::choice(ui, c, says, self.common).clicked() {
+                self.common = !self.common;
+            }
             if let Some(fault) = &self.fault {
                 ui.label(RichText::new(fault).color(c.short));
             }
@@ -77,7 +83,10 @@ impl DistancesCard {
                 let enter = ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
                 if theme::button(ui, c, "Use these", "Enter", Weight::Plain).clicked() || enter {
                     match from_text(&self.fields, self.unit) {
-                        Ok(clearances) => outcome = Outcome::Done(Act::SetClearances(clearances)),
+                        Ok(typed) => {
+                            let clearances = Clearances { common: self.common, ..typed };
+                            outcome = Outcome::Done(Act::SetClearances(clearances));
+                        }
                         Err(fault) => self.fault = Some(fault),
                     }
                 }
@@ -131,7 +140,8 @@ fn from_text(fields: &[String; 7], unit: LengthUnit) -> Result<Clearances, Strin
         *out = mm;
     }
     let [kerf, web, mill, sheared, own_cut, sensing, lay] = read;
-    Ok(Clearances { kerf, web, edge: EdgeDistance { own_cut, sheared, mill }, sensing, lay })
+    let edge = EdgeDistance { own_cut, sheared, mill };
+    Ok(Clearances { kerf, web, edge, sensing, lay, ..Clearances::NONE })
 }
 
 #[cfg(test)]
@@ -146,6 +156,7 @@ mod tests {
             edge: EdgeDistance { own_cut: 1.0, sheared: 2.5, mill: 5.0 },
             sensing: 2.0,
             lay: 0.7,
+            common: false,
         };
         for unit in [LengthUnit::Mm, LengthUnit::Inch] {
             let read = from_text(&as_text(&given, unit), unit).unwrap();

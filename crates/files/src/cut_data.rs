@@ -4,7 +4,7 @@ use oddment_core::cut_data::{
     CutRow, CutTable, Family, FeedRow, OrderRow, Process, ProcessRow, StartRow,
 };
 use oddment_core::cutting::OrderRules;
-use oddment_core::distances::EdgeDistance;
+use oddment_core::distances::{EdgeDistance, LeadForm};
 use oddment_core::machine::{Bed, Machine, Motion, Slats, Zero};
 use serde::Deserialize;
 
@@ -20,6 +20,9 @@ pub enum CutDataFault {
     /// A process nobody knows.
     #[error("row {0}: “{1}” is no process; there are fibre laser, CO2 laser, plasma, waterjet")]
     UnknownProcess(usize, String),
+    /// A form of lead-in nobody knows.
+    #[error("row {0}: “{1}” is no form of lead-in; there are straight, arc")]
+    UnknownForm(usize, String),
     /// A length below zero or beyond all machines.
     #[error("row {0}: {1} is {2}; it must be a length from 0 to 1000 mm")]
     OutOfRange(usize, &'static str, f64),
@@ -317,6 +320,14 @@ struct StartFile {
     lead: f64,
     #[serde(default)]
     lead_out: f64,
+    #[serde(default = "straight")]
+    form: String,
+    #[serde(default)]
+    from_edge: bool,
+}
+
+fn straight() -> String {
+    LeadForm::Straight.words().into()
 }
 
 #[derive(Deserialize)]
@@ -333,8 +344,12 @@ impl Row {
             return Err(CutDataFault::UnknownProcess(number, self.process));
         };
         let Edge { own_cut, sheared, mill } = self.edge;
-        let StartFile { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, lead_out } =
+        let StartFile { pierce, pierce_per_mm, small_hole_per_mm, least_lead, lead, .. } =
             self.start;
+        let StartFile { lead_out, form, from_edge, .. } = self.start;
+        let Some(form) = LeadForm::named(&form) else {
+            return Err(CutDataFault::UnknownForm(number, form));
+        };
         for (what, mm) in [
             ("up_to", self.up_to),
             ("kerf", self.kerf),
@@ -374,6 +389,8 @@ impl Row {
                 least_lead,
                 lead,
                 lead_out,
+                form,
+                from_edge,
             },
             least_hole_per_mm: self.least_hole_per_mm,
             tab: self.tab,
@@ -475,6 +492,8 @@ mod tests {
         refused(&of("scissors", "1"), "“scissors” is no process");
         refused(&of("plasma", "1").replace("4800", "0"), "feed 1: feed is 0");
         refused(&of("plasma", "1").replace("\"steel\"", "\"cheese\""), "“cheese” is no family");
+        let bent = of("plasma", "1").replace("\"lead\": 6", "\"lead\": 6, \"form\": \"bent\"");
+        refused(&bent, "“bent” is no form of lead-in");
         refused(&of("plasma", "\"wide\""), "not cut data");
         refused(&of("plasma", "1").replace("version\": 1", "version\": 2"), "of version 2");
         refused("", "not cut data");

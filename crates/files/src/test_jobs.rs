@@ -9,8 +9,14 @@ use oddment_core::sheet::{EdgeFacts, Metal, Sheet};
 use crate::job_file::{Origin, SourcedJob, sheet_rectangle};
 
 /// Kerf 0.3, web 2, edge 5 mm.
-pub(crate) const CLEARANCES: Clearances =
-    Clearances { kerf: 0.3, web: 2.0, edge: EdgeDistance::all(5.0), sensing: 2.0, lay: 0.0 };
+pub(crate) const CLEARANCES: Clearances = Clearances {
+    kerf: 0.3,
+    web: 2.0,
+    edge: EdgeDistance::all(5.0),
+    sensing: 2.0,
+    lay: 0.0,
+    common: false,
+};
 
 pub(crate) fn rectangle<S: Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
     Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()

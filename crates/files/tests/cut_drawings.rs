@@ -36,8 +36,14 @@ fn planned() -> (Job, CheckedPlan, Cut) {
     let metal = Loop::rectangle(Point::origin(), Point::new(600.0, 300.0)).unwrap();
     let mut sheet = Sheet::new("S", &[Region::new(metal, vec![])], EdgeFacts::default());
     sheet.made_of = Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
-    let clearances =
-        Clearances { kerf: 0.3, web: 3.0, edge: EdgeDistance::all(7.0), sensing: 3.0, lay: 0.0 };
+    let clearances = Clearances {
+        kerf: 0.3,
+        web: 3.0,
+        edge: EdgeDistance::all(7.0),
+        sensing: 3.0,
+        lay: 0.0,
+        common: false,
+    };
     let wanted = [plate, tag].map(|part| Wanted { part, count: Count::Max });
     let job = Job {
         stock: vec![Stock { sheet, count: 1 }],

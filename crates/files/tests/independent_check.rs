@@ -143,6 +143,7 @@ fn random_plan(random: &mut Rng) -> (SourcedJob, Plan) {
         edge: EdgeDistance::all(8.0),
         sensing: 3.0,
         lay: 0.25,
+        common: false,
     });
     for i in 0..PARTS {
         let hole = (i % 2 == 0).then(|| star(random, 3, 10.0, Vector::default()));

@@ -231,6 +231,12 @@ fn on_sheet() -> Vec<Row> {
         (Act::Duplicate, "Duplicate", "lays one more beside it", &["D"]),
         (Act::Lock, "Lock or unlock", "locked parts stay where they are in a fill", &["L"]),
         (Act::Snug, "Snug", "moves the part to the nearest clear place", &["S"]),
+        (
+            Act::ShareCut,
+            "Share a cut",
+            "with the nearest straight edge of a part beside it",
+            &["J"],
+        ),
         (Act::PutBack, "Put back", "takes the part off the sheet", &["Delete", "Backspace"]),
         (Act::Nudge(LEFT), "Nudge left", "by the step on the line below", &["ArrowLeft"]),
         (Act::Nudge(RIGHT), "Nudge right", "by the step on the line below", &["ArrowRight"]),

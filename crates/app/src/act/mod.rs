@@ -76,6 +76,8 @@ pub enum Act {
     PutBack,
     /// Move what is selected to the nearest clear place.
     Snug,
+    /// Move what is selected to the nearest place where it shares a cut with another part.
+    ShareCut,
     /// Slide what is selected as far as it goes along this unit vector.
     Push(Vector),
     /// Move what is selected by a typed step along this unit vector.

@@ -185,6 +185,7 @@ impl Session {
             Act::Lock => self.lock(),
             Act::PutBack => self.put_back(),
             Act::Snug => self.snug(),
+            Act::ShareCut => self.share_cut(),
             Act::AlignToEdge => self.align(false),
             Act::AlignToGrain => self.align(true),
             Act::Duplicate => self.duplicate(),

@@ -177,6 +177,18 @@ impl Session {
         }
     }
 
+    /// To the nearest place where it shares a cut with another part.
+    pub(super) fn share_cut(&mut self) {
+        if self.open.job().clearances.common_cut().is_none() {
+            self.notice = Some("The distances say that no two parts share a cut".into());
+            return;
+        }
+        self.with_selected("Share a cut of", |hand| {
+            let says = "No edge of another part near here that it could share a cut with";
+            if hand.share_cut(10.0 * SNUG_REACH) { Ok(()) } else { Err(says.into()) }
+        });
+    }
+
     /// Looks for any place at any angle for the one part that is selected.
     fn look_for_any_place(&mut self) {
         let (&[copy], Some(slot)) = (&self.selected[..], self.slot()) else { return };

@@ -216,10 +216,11 @@ fn distances(values: &Values, job: &Job, open: &OpenJob) -> Option<(Clearances, 
 fn follow(open: &mut OpenJob, from: Option<(Clearances, StartRule)>, values: &Values) -> bool {
     let Some((to, starts)) = distances(values, open.job(), open) else { return false };
     let job = open.job();
-    let lay = job.clearances.lay;
-    let known = |clearances: Clearances| Clearances { lay, ..clearances } == job.clearances;
+    let Clearances { lay, common, .. } = job.clearances;
+    let of_plan = |clearances: Clearances| Clearances { lay, common, ..clearances };
+    let known = |clearances: Clearances| of_plan(clearances) == job.clearances;
     let from_clearances = from.map_or(Clearances::STARTING, |f| f.0);
-    let new_clearances = Clearances { lay, ..to };
+    let new_clearances = of_plan(to);
     let moves = known(from_clearances) && new_clearances != job.clearances;
     let restarts = job.starts.is_some_and(|s| from.is_some_and(|f| f.1 == s) && s != starts);
     if moves {

@@ -111,7 +111,7 @@ fn starts_and_tabs_moved_by_hand_are_kept_with_the_plan_and_taken_back() {
 
     let mut session = with_plate(200.0, 200.0);
     let (pierce, joins) = (Point::new(-3.0, -3.0), Point::new(-0.075, -0.075));
-    let start = Start { pierce, lead: vec![Edge::new(pierce, joins, 0.0)] };
+    let start = Start { pierce, lead: vec![Edge::new(pierce, joins, 0.0)], from_edge: false };
     let mut by_hand = ByHand::default();
     by_hand.starts.insert((0, 1, 0), start);
     by_hand.tabs.insert((0, 1, 0), vec![Point::new(50.0, 0.0)]);

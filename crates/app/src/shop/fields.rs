@@ -3,6 +3,7 @@
 use oddment_core::compare::Policy;
 use oddment_core::compare::policies::PolicyUnit;
 use oddment_core::cut_data::{Family, Process};
+use oddment_core::distances::LeadForm;
 use oddment_core::machine::Zero;
 use oddment_files::account_words::policy_words;
 use oddment_files::policies::policy_key;
@@ -24,6 +25,7 @@ pub struct Field {
 }
 
 const PROCESSES: &[&str] = &["fibre laser", "CO2 laser", "plasma", "waterjet"];
+const LEAD_FORMS: &[&str] = &[LeadForm::ALL[0].words(), LeadForm::ALL[1].words()];
 const ZEROS: &[&str] = &[Zero::ALL[0].words(), Zero::ALL[1].words(), Zero::ALL[2].words()];
 
 type Row = (&'static str, &'static str, &'static str, Kind);
@@ -67,6 +69,24 @@ pub fn cut_fields(process: Process, up_to: f64) -> Vec<Field> {
                 "pierce by thickness",
                 "the same, growing with the thickness; the larger of the two holds",
                 Kind::PerThickness,
+            ),
+            (
+                "head",
+                "head",
+                "what it keeps from clamps and whatever else stands on the bed",
+                Kind::Length,
+            ),
+            (
+                "start/form",
+                "lead-in runs",
+                "straight, or onto the path along a quarter circle; out of the middle of small holes",
+                Kind::Choice(LEAD_FORMS),
+            ),
+            (
+                "start/from_edge",
+                "starts from old edges",
+                "of outlines, with no pierce; never where the head senses",
+                Kind::Flag,
             ),
             ("start/lead", "lead-in", "its usual length", Kind::Length),
             ("start/least_lead", "shortest lead-in", "no lead-in is shorter", Kind::Length),

@@ -1,7 +1,8 @@
 //! A sheet and what lies on it, made ready for measuring: by the check, and while a part is moved.
 
 use super::{Party, RESOLUTION};
-use crate::distances::{Obstacle, ObstacleKind, obstacles};
+use crate::cutting::common::may_share;
+use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
 use crate::plan::{Job, Layout};
 use crate::shape::{Bounds, EdgeSet, Gap, PartSpace, SheetSpace};
 
@@ -37,7 +38,7 @@ pub struct Around {
 pub struct Scene {
     obstacles: Vec<Obstacle>,
     laid: Vec<EdgeSet<SheetSpace>>,
-    between_parts: f64,
+    clearances: Clearances,
 }
 
 impl Scene {
@@ -55,7 +56,7 @@ impl Scene {
         Self {
             obstacles: obstacles(&job.stock[layout.stock].sheet, &job.clearances),
             laid,
-            between_parts: job.clearances.between_parts(),
+            clearances: job.clearances,
         }
     }
 
@@ -100,7 +101,8 @@ impl Scene {
                 || near(obstacle.solid.bounds(), 0.0)
                 || obstacle.rims.iter().any(|(rim, required)| near(rim.bounds(), *required))
         };
-        let part = |i: &usize| counts(*i) && near(self.laid[*i].bounds(), self.between_parts);
+        let part =
+            |i: &usize| counts(*i) && near(self.laid[*i].bounds(), self.clearances.between_parts());
         Around {
             obstacles: (0..self.obstacles.len()).filter(|i| met(&self.obstacles[*i])).collect(),
             parts: (0..self.laid.len()).filter(part).collect(),
@@ -160,10 +162,19 @@ impl Scene {
                 most = note(Near { other, gap, required });
             }
         }
-        let required = self.between_parts;
+        let usual = self.clearances.between_parts();
         for i in parts {
             // A touch more than the limit, so that what lies exactly at it is still measured.
-            if let Some(gap) = shape.spare(&self.laid[i], required + most + RESOLUTION) {
+            if let Some(gap) = shape.spare(&self.laid[i], usual + most + RESOLUTION) {
+                let required = match self.clearances.common_cut() {
+                    Some(kerf)
+                        if (kerf - RESOLUTION..usual - RESOLUTION).contains(&gap.distance)
+                            && may_share(shape, &self.laid[i], &self.clearances) =>
+                    {
+                        kerf
+                    }
+                    _ => usual,
+                };
                 most = note(Near { other: Party::Placed(i), gap, required });
             }
         }

@@ -66,7 +66,14 @@ fn question(wanted: Vec<Want>, candidates: Vec<Candidate>) -> Question {
     Question {
         wanted,
         candidates,
-        clearances: Clearances { kerf: KERF, web: WEB, edge, sensing: WEB, lay: 0.0 },
+        clearances: Clearances {
+            kerf: KERF,
+            web: WEB,
+            edge,
+            sensing: WEB,
+            lay: 0.0,
+            common: false,
+        },
         starts: None,
         cut: None,
         policies: policies(),

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+use super::common::CommonCuts;
 use super::facts::CutFacts;
 use super::order::{Piece, cutting_order};
 use super::path::{beam_path, run_from};
@@ -10,7 +11,7 @@ use super::routes::Routes;
 use super::skeleton::LastCuts;
 use super::starts::{Ground, Start, find_starts};
 use super::support::{Judged, Rest, judge};
-use super::tabs::{Tab, along_at, place_tabs, without_tabs};
+use super::tabs::{Gap, Tab, along_at, place_tabs, point_at, without};
 use super::warnings::{Warning, Watch};
 use super::{ContourNo, Legs, legs::Leg};
 use crate::check::Scene;
@@ -65,6 +66,8 @@ pub struct Pass {
     pub out: Vec<Edge<SheetSpace>>,
     /// Tabs on the run.
     pub tabs: Vec<Tab>,
+    /// Stretches of the run that are cut already, with a part beside it.
+    pub shared: Vec<Gap>,
     /// Whether the piece stays joined to the sheet by tabs.
     pub held: bool,
     /// Its legs in [`Cut::legs`].
@@ -73,9 +76,10 @@ pub struct Pass {
 
 impl Pass {
     /// What is cut, in order: the lead-in with the first piece of the run, then what follows each
-    /// tab, and with the last the lead-out.
+    /// tab and each stretch that is cut already, and with the last the lead-out.
     pub fn pieces(&self) -> Vec<Vec<Edge<SheetSpace>>> {
-        let mut pieces = without_tabs(&self.run, &self.tabs);
+        let tabs = self.tabs.iter().copied().map(Gap::from);
+        let mut pieces = without(&self.run, tabs.chain(self.shared.iter().copied()).collect());
         if let (Some(start), Some(first)) = (&self.start, pieces.first_mut()) {
             first.splice(0..0, start.lead.iter().copied());
         }
@@ -84,6 +88,26 @@ impl Pass {
         }
         pieces
     }
+
+    /// The contour itself, as it lies, but for what is cut already with a part beside it: what a machine
+    /// is given that keeps half a kerf off by itself. `contour` is the pass's own. `None` where all of
+    /// it is to be cut.
+    pub fn unshared(&self, contour: &Loop<SheetSpace>) -> Option<Vec<Vec<Edge<SheetSpace>>>> {
+        if self.shared.is_empty() {
+            return None;
+        }
+        let clockwise = self.run.iter().map(swept).sum::<f64>() < 0.0;
+        let contour = run_from(&contour.clone().directed(!clockwise), self.run[0].from());
+        let along = |at: f64| along_at(&contour, point_at(&self.run, at));
+        let gaps = self.shared.iter().map(|s| Gap { from: along(s.from), to: along(s.to) });
+        Some(without(&contour, gaps.collect()))
+    }
+}
+
+/// Twice the area between an edge and the origin: over a closed run its sign tells which way it goes.
+fn swept(edge: &Edge<SheetSpace>) -> f64 {
+    let middle = edge.at(0.5).to_vector();
+    edge.from().to_vector().cross(middle) + middle.cross(edge.to().to_vector())
 }
 
 /// The cut of one layout.
@@ -168,6 +192,21 @@ pub fn plan_cut(
     let mut routes = Routes::new(sheet, &job.clearances);
     let mut passes = marks(job, layout, &routes, &mut legs);
     let (mut paths, mut slugs) = (Paths::default(), Slugs::default());
+    let outlines: Vec<Vec<Edge<SheetSpace>>> =
+        regions.iter().map(|r| r.outer().edges().collect()).collect();
+    let mut common = CommonCuts::new(&outlines, &job.clearances, |placed| {
+        let Placement { part, pose, .. } = layout.placements[placed];
+        let region = &job.wanted[part].part.region;
+        let loops = paths.of(part, 0, region, job.clearances.beam()).iter();
+        loops
+            .flat_map(|l| {
+                l.placed::<SheetSpace>(&pose)
+                    .directed(!rule.clockwise_outside)
+                    .edges()
+                    .collect::<Vec<_>>()
+            })
+            .collect()
+    });
     for (placed, contour) in order {
         let p = &layout.placements[placed];
         let part = &job.wanted[p.part].part;
@@ -188,10 +227,12 @@ pub fn plan_cut(
             };
             // Paths are put together to a tenth of a micrometre.
             if let Some(end) = own.as_mut().and_then(|s| s.lead.last_mut()) {
-                *end = Edge::Line { from: end.from(), to: run[0].from() };
+                *end = Edge::new(end.from(), run[0].from(), end.bulge());
             }
             let metal_left = !rule.clockwise_outside;
             let slug = (!outline).then(|| slugs.rest(p, contour, &regions[placed], facts));
+            let (shared, to_share) =
+                if outline { common.along(placed, &run) } else { Default::default() };
             let tabs = tabs(
                 facts,
                 by_hand.tabs.get(&(p.part, p.copy, contour)).map(Vec::as_slice),
@@ -204,6 +245,7 @@ pub fn plan_cut(
                     region: &regions[placed],
                     rest: slug.unwrap_or(rests[placed]),
                     metal_left,
+                    shared: &[shared.as_slice(), &to_share].concat(),
                 },
             );
             let begins = own.as_ref().map_or(run[0].from(), |s| s.pierce);
@@ -219,6 +261,7 @@ pub fn plan_cut(
                 held: !tabs.is_empty(),
                 run,
                 tabs,
+                shared,
                 legs: 0..0,
             };
             let range = legs.pass(passes.len(), &pass, &way, small);
@@ -236,6 +279,9 @@ pub fn plan_cut(
                 }
             }
             passes.push(Pass { legs: range, ..pass });
+        }
+        if outline {
+            common.done(placed);
         }
     }
     for pass in skeleton(job, layout, &rule, facts) {
@@ -299,6 +345,7 @@ fn marks(job: &Job, layout: &Layout, routes: &Routes, legs: &mut Legs<'_>) -> Ve
             run,
             out: Vec::new(),
             tabs: Vec::new(),
+            shared: Vec::new(),
             held: true,
             legs: 0..0,
         };
@@ -320,10 +367,11 @@ fn skeleton(job: &Job, layout: &Layout, rule: &StartRule, facts: &CutFacts) -> V
         kind,
         placed: None,
         contour: 0,
-        start: Some(Start { pierce: stroke.from(), lead: Vec::new() }),
+        start: Some(Start { pierce: stroke.from(), lead: Vec::new(), from_edge: false }),
         run: vec![stroke],
         out: Vec::new(),
         tabs: Vec::new(),
+        shared: Vec::new(),
         held: true,
         legs: 0..0,
     };
@@ -403,6 +451,8 @@ struct Freed<'a> {
     region: &'a Region<SheetSpace>,
     rest: Judged,
     metal_left: bool,
+    /// Where other parts lie beside it: a tab there would hold them to each other.
+    shared: &'a [Gap],
 }
 
 /// The tabs of a contour: as a person chose them, or by themselves on parts that would not stay
@@ -426,7 +476,7 @@ fn tabs(
         if freed.rest.rest == Rest::Flat {
             return Vec::new();
         }
-        return place_tabs(run, gap, freed.region.centroid(), freed.metal_left);
+        return place_tabs(run, gap, freed.region.centroid(), freed.metal_left, freed.shared);
     }
     let slug = &freed.region.holes()[freed.contour - 1];
     let sheet = &freed.job.stock[freed.layout.stock].sheet;
@@ -435,7 +485,7 @@ fn tabs(
         return Vec::new();
     }
     // Seen from the slug the metal lies on the other side.
-    place_tabs(run, gap, slug.centroid(), !freed.metal_left)
+    place_tabs(run, gap, slug.centroid(), !freed.metal_left, freed.shared)
 }
 
 /// The width of a hole, mm: its diameter, or the shorter side of its box.

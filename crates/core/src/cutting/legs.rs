@@ -5,8 +5,12 @@ use std::ops::Range;
 use super::cut::{Pass, PassKind};
 use super::facts::CutFacts;
 use super::routes::Way;
+use super::tabs::point_at;
 use crate::machine::Motion;
 use crate::shape::{Edge, Point, SheetSpace};
+
+/// Two places are one, mm.
+const SAME: f64 = 1e-6;
 
 /// What the head does for a while.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,6 +26,8 @@ pub enum Doing {
     Cutting,
     /// Passes over a tab, with the beam off.
     OverTab,
+    /// Passes along a cut that is made already, with the beam off.
+    AlongCut,
 }
 
 /// One leg of the head's way.
@@ -95,13 +101,20 @@ impl<'a> Legs<'a> {
             } else {
                 let way = Edge::Line { from: self.head, to: from };
                 let seconds = self.facts.machine.motion.rapid_seconds(way.length());
-                self.add(number, Doing::OverTab, way, seconds);
+                let cut = pass.shared.iter().any(|gap| {
+                    let begins = point_at(&pass.run, gap.from);
+                    way.nearest(begins).distance(begins) < SAME
+                });
+                let doing = if cut { Doing::AlongCut } else { Doing::OverTab };
+                self.add(number, doing, way, seconds);
             }
-            if pass.kind != PassKind::Mark {
+            let stand = Edge::Line { from: self.head, to: self.head };
+            let down = self.facts.machine.motion.touch_off_seconds;
+            if n == 0 && pass.start.as_ref().is_some_and(|s| s.from_edge) {
+                self.add(number, Doing::Moving { lifted: false }, stand, down);
+            } else if pass.kind != PassKind::Mark {
                 self.pierces += 1;
-                let stand = Edge::Line { from: self.head, to: self.head };
-                let seconds = self.facts.machine.motion.touch_off_seconds + feed.pierce_seconds;
-                self.add(number, Doing::Piercing, stand, seconds);
+                self.add(number, Doing::Piercing, stand, down + feed.pierce_seconds);
             }
             let seconds = self.facts.machine.motion.seconds(piece, |_| speed);
             for (edge, seconds) in piece.iter().zip(seconds) {

@@ -1,13 +1,15 @@
 //! From plan to cut: the beam's path, where each contour starts, and what follows from them.
 //!
 //! The beam's centre runs half a kerf beside every contour, on the waste side ([`path`]). Every
-//! contour needs a pierce in waste metal and a lead-in from there to the path ([`starts`]).
-
+//! contour needs a pierce in waste metal and a lead-in from there to the path ([`starts`]). Parts that
+//! lie a kerf apart along straight edges may share a cut ([`common`]).
+//!
 //! What a piece does once free is judged over every offset of the slats ([`support`]), tabs hold
 //! what would tip ([`tabs`]), and contours are put in an order that keeps metal joined to what
-//! holds it ([`order`]); a crop line and cutting up the
-//! skeleton come last ([`skeleton`]). [`cut`] puts it all together, with times and warnings.
+//! holds it ([`order`]); a crop line and cutting up the skeleton come last ([`skeleton`]). [`cut`]
+//! puts it all together, with times and warnings.
 
+pub mod common;
 pub mod cut;
 mod facts;
 pub mod legs;

@@ -29,16 +29,32 @@ pub struct Tab {
     pub gap: f64,
 }
 
+/// A stretch of a run that is not cut with it, mm along it from its start.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gap {
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+}
+
+impl From<Tab> for Gap {
+    fn from(tab: Tab) -> Self {
+        Self { from: tab.along - 0.5 * tab.gap, to: tab.along + 0.5 * tab.gap }
+    }
+}
+
 /// Tabs on a closed run that keep a piece whose centre of mass is `middle` from tipping: as few as
-/// hold it, evenly spread. `metal_left` says on which side of the run the piece lies. None where
-/// there is no place for them.
+/// hold it, evenly spread and off the stretches that are `shared` with other pieces. `metal_left` says
+/// on which side of the run the piece lies. None where there is no place for them.
 pub fn place_tabs<S: Space>(
     run: &[Edge<S>],
     gap: f64,
     middle: Point<S>,
     metal_left: bool,
+    shared: &[Gap],
 ) -> Vec<Tab> {
-    let spots = Spots::new(run, gap, metal_left);
+    let spots = Spots::new(run, gap, metal_left, shared);
     let mut best = Vec::new();
     for count in FEWEST..=MOST {
         let found = spots.spread(count);
@@ -93,17 +109,15 @@ pub fn along_at<S: Space>(run: &[Edge<S>], point: Point<S>) -> f64 {
     best.1
 }
 
-/// The run without its tabs: the pieces that are cut, in order. Tabs that meet become one.
-pub fn without_tabs<S: Space>(run: &[Edge<S>], tabs: &[Tab]) -> Vec<Vec<Edge<S>>> {
+/// The run without its gaps: the pieces that are cut, in order. Gaps that meet become one.
+pub fn without<S: Space>(run: &[Edge<S>], mut gaps: Vec<Gap>) -> Vec<Vec<Edge<S>>> {
     let total: f64 = run.iter().map(Edge::length).sum();
-    let mut tabs: Vec<(f64, f64)> =
-        tabs.iter().map(|t| (t.along - 0.5 * t.gap, t.along + 0.5 * t.gap)).collect();
-    tabs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    gaps.sort_by(|a, b| a.from.total_cmp(&b.from));
     let mut pieces = Vec::new();
     let mut from = 0.0;
-    for (start, end) in tabs {
-        pieces.push(between(run, from, start.min(total)));
-        from = end.max(from);
+    for gap in gaps {
+        pieces.push(between(run, from, gap.from.min(total)));
+        from = gap.to.max(from);
     }
     pieces.push(between(run, from, total));
     pieces.retain(|p: &Vec<Edge<S>>| !p.is_empty());
@@ -137,10 +151,11 @@ struct Spots {
 }
 
 impl Spots {
-    fn new<S: Space>(run: &[Edge<S>], gap: f64, metal_left: bool) -> Self {
+    fn new<S: Space>(run: &[Edge<S>], gap: f64, metal_left: bool, shared: &[Gap]) -> Self {
         let total: f64 = run.iter().map(Edge::length).sum();
         let off = LEAST_OFF.max(GAPS_OFF * gap);
         let mut barred: Vec<(f64, f64)> = vec![(0.0, off), (total - off, total)];
+        barred.extend(shared.iter().map(|s| (s.from - gap, s.to + gap)));
         let mut gone = 0.0;
         for (i, edge) in run.iter().enumerate() {
             let end = gone + edge.length();

@@ -117,21 +117,25 @@ impl<'a> Watch<'a> {
             tell(Concern::OverFreed, over, reached(legs, over));
         }
         let lead = pass.start.iter().flat_map(|s| &s.lead).copied();
+        let run = EdgeSet::new([pass.run.clone()]);
         let beam: Vec<Edge<SheetSpace>> = lead.chain(pass.run.iter().copied()).collect();
         let bounds = beam.iter().map(Edge::bounds).fold(Bounds::EMPTY, Bounds::union);
         if !self.facts.machine.bed.reaches(&bounds, &self.facts.lies) {
             tell(Concern::OutsideBed, first, begins);
         }
         let in_part = placed.is_some();
+        let from_edge = pass.start.as_ref().is_some_and(|s| s.from_edge);
         let beam = EdgeSet::new([beam]);
         for obstacle in &self.old {
             let no_go = matches!(obstacle.kind, ObstacleKind::NoGo(_));
-            if in_part && !no_go && obstacle.solid.covers(first) {
+            if in_part && !no_go && !from_edge && obstacle.solid.covers(first) {
                 tell(Concern::OverNothing, first, begins);
                 continue;
             }
             for (rim, least) in &obstacle.rims {
                 let limit = if no_go { *least - 1e-3 } else { self.job.clearances.sensing };
+                // A lead-in that comes in from an old edge is meant to cross it.
+                let beam = if from_edge && !no_go { &run } else { &beam };
                 if let Some(gap) = beam.boundary_gap(rim, limit) {
                     let crosses = in_part && gap.distance <= 0.0;
                     let concern = match (no_go, crosses) {

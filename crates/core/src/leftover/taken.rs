@@ -85,12 +85,13 @@ pub fn take_start(metal: &[Metal], start: &Start<SheetSpace>, kerf: f64) -> Opti
     })
 }
 
-/// The hole of a pierce, and a slot along each edge of its lead-in.
+/// The hole of a pierce, where there is one, and a slot along each edge of its lead-in.
 pub fn start_slots(start: &Start<SheetSpace>, kerf: f64) -> Option<Vec<Metal>> {
     let whole = |shape| Region::new(shape, Vec::new());
-    let hole = Loop::circle(start.pierce, PIERCE_HOLE * 0.5 * kerf).ok().map(whole);
+    let hole = || Loop::circle(start.pierce, PIERCE_HOLE * 0.5 * kerf).ok().map(whole);
     let along = start.lead.iter().filter(|e| e.length() > 0.0);
-    std::iter::once(hole).chain(along.map(|e| slot_along(e, 0.5 * kerf).map(whole))).collect()
+    let slots = along.map(|e| slot_along(e, 0.5 * kerf).map(whole));
+    (!start.from_edge).then(hole).into_iter().chain(slots).collect()
 }
 
 /// All within `half` mm of an edge.
@@ -156,7 +157,7 @@ mod tests {
         let (pi, kerf) = (std::f64::consts::PI, 1.0);
         let at = |x: f64, y: f64| Point::new(x, y);
         let check = |lead: Edge<SheetSpace>, slot: f64| {
-            let start = Start { pierce: lead.from(), lead: vec![lead] };
+            let start = Start { pierce: lead.from(), lead: vec![lead], from_edge: false };
             let left = take_start(&[plain(0.0, 0.0, 60.0, 60.0)], &start, kerf).unwrap();
             let gone = 3600.0 - left.iter().map(Region::area).sum::<f64>();
             // The round end of the slot, and a half circle of it, lie in the pierce's hole.
@@ -177,7 +178,7 @@ mod tests {
         let part = plain(20.0, 20.0, 30.0, 20.0);
         let left = take_part(&[plain(0.0, 0.0, 100.0, 60.0)], &part, 1.0).unwrap();
         let lead = Edge::Line { from: Point::new(35.0, 12.0), to: Point::new(35.0, 19.5) };
-        let start = Start { pierce: lead.from(), lead: vec![lead] };
+        let start = Start { pierce: lead.from(), lead: vec![lead], from_edge: false };
         let left = take_start(&left, &start, 1.0).unwrap();
         assert_eq!((left.len(), left[0].holes().len()), (1, 1));
         assert!(!left[0].contains(Point::new(35.0, 16.0)));

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use oddment_core::check::check as check_plan;
 use oddment_core::cutting::legs::{Doing, Leg};
 use oddment_core::cutting::skeleton::{Across, LastCuts, Skeleton};
-use oddment_core::cutting::tabs::{along_at, place_tabs, point_at, without_tabs};
+use oddment_core::cutting::tabs::{Gap, along_at, place_tabs, point_at, without};
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, OrderRules, PassKind, plan_cut};
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
@@ -20,15 +20,21 @@ use proptest::prelude::*;
 
 use crate::strategies::{edge_set, region, samples};
 
-const KERF: f64 = 0.3;
-const CLEARANCES: Clearances =
-    Clearances { kerf: KERF, web: 3.0, edge: EdgeDistance::all(5.0), sensing: 3.0, lay: 0.0 };
+pub(crate) const KERF: f64 = 0.3;
+const CLEARANCES: Clearances = Clearances {
+    kerf: KERF,
+    web: 3.0,
+    edge: EdgeDistance::all(5.0),
+    sensing: 3.0,
+    lay: 0.0,
+    common: false,
+};
 
-fn rectangle<S: Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
+pub(crate) fn rectangle<S: Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
     Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap()
 }
 
-fn facts() -> CutFacts {
+pub(crate) fn facts() -> CutFacts {
     CutFacts {
         machine: Machine {
             name: "test".into(),
@@ -65,7 +71,7 @@ fn facts() -> CutFacts {
     }
 }
 
-fn job(parts: Vec<Part>, holes: Vec<Loop<SheetSpace>>) -> Job {
+pub(crate) fn job(parts: Vec<Part>, holes: Vec<Loop<SheetSpace>>) -> Job {
     let metal = Region::new(rectangle(0.0, 0.0, 1200.0, 700.0), holes);
     let mut sheet = Sheet::new("S", &[metal], EdgeFacts::default());
     sheet.made_of = Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
@@ -78,11 +84,16 @@ fn job(parts: Vec<Part>, holes: Vec<Loop<SheetSpace>>) -> Job {
     }
 }
 
-fn laid(part: usize, copy: usize, x: f64, y: f64, turn: f64) -> Placement {
+pub(crate) fn laid(part: usize, copy: usize, x: f64, y: f64, turn: f64) -> Placement {
     Placement { part, copy, pose: Pose::new(Vector::new(x, y), turn, false), locked: false }
 }
 
-fn cut(job: &Job, placements: Vec<Placement>, facts: &CutFacts, by_hand: &ByHand) -> Cut {
+pub(crate) fn cut(
+    job: &Job,
+    placements: Vec<Placement>,
+    facts: &CutFacts,
+    by_hand: &ByHand,
+) -> Cut {
     let layout = Layout { stock: 0, placements };
     let cut = plan_cut(job, &layout, &StartRule::STARTING, facts, by_hand);
     adds_up(&cut);
@@ -258,7 +269,7 @@ fn what_is_wrong_is_told_at_its_place() {
     let mut by_hand = ByHand::default();
     let (pierce, on_path) = (Point::new(380.0, 100.0), Point::new(300.15, 100.0));
     let lead = vec![Edge::Line { from: pierce, to: on_path }];
-    let start = oddment_core::cutting::starts::Start { pierce, lead };
+    let start = oddment_core::cutting::starts::Start { pierce, lead, from_edge: false };
     by_hand.starts.insert((0, 1, 0), start);
     let found = told(&job(vec![plate()], old()), 100.0, &facts(), &by_hand);
     assert!(found.contains(&Concern::BadStart), "{found:?}");
@@ -538,9 +549,9 @@ proptest! {
         gap in 0.3..2.0f64,
     ) {
         let run: Vec<_> = shape.outer().edges().collect();
-        let tabs = place_tabs(&run, gap, shape.centroid(), true);
+        let tabs = place_tabs(&run, gap, shape.centroid(), true, &[]);
         let total: f64 = run.iter().map(Edge::length).sum();
-        let left: f64 = without_tabs(&run, &tabs).iter().flatten().map(Edge::length).sum();
+        let left: f64 = without(&run, tabs.iter().copied().map(Gap::from).collect()).iter().flatten().map(Edge::length).sum();
         prop_assert!((left + gap * tabs.len() as f64 - total).abs() < 1e-3);
         for tab in &tabs {
             let at = point_at(&run, tab.along);

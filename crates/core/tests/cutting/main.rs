@@ -1,6 +1,7 @@
 //! From plan to cut: the path, starts, and what follows from them.
 #![cfg(test)]
 
+mod common;
 mod cuts;
 mod orders;
 mod paths;

@@ -1,18 +1,26 @@
 //! Every contour has a start in waste metal, or is said to have none.
 
 use oddment_core::check::{Fault, Scene, check as check_plan};
-use oddment_core::cutting::starts::{Start, find_starts};
-use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
+use oddment_core::cutting::starts::{Start, choices, find_starts};
+use oddment_core::distances::{Clearances, EdgeDistance, LeadForm, StartRule};
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
-use oddment_core::shape::{EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector};
+use oddment_core::shape::{
+    Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector,
+};
 use oddment_core::sheet::{EdgeFacts, NoGo, Sheet};
 use proptest::prelude::*;
 
 use crate::strategies::region;
 
-const CLEARANCES: Clearances =
-    Clearances { kerf: 0.2, web: 1.0, edge: EdgeDistance::all(1.0), sensing: 1.0, lay: 0.25 };
+const CLEARANCES: Clearances = Clearances {
+    kerf: 0.2,
+    web: 1.0,
+    edge: EdgeDistance::all(1.0),
+    sensing: 1.0,
+    lay: 0.25,
+    common: false,
+};
 const RULE: StartRule = StartRule::STARTING;
 
 fn rectangle<S: oddment_core::shape::Space>(x: f64, y: f64, w: f64, h: f64) -> Loop<S> {
@@ -206,4 +214,56 @@ proptest! {
         });
         verify(&job, &Layout { stock: 0, placements: placements.collect() });
     }
+}
+
+#[test]
+fn arcs_run_onto_the_path_along_it() {
+    // A disc and a round hole have no corner to run in along.
+    let hole = Loop::circle(Point::new(40.0, 40.0), 25.0).unwrap();
+    let disc = Region::new(Loop::circle(Point::new(40.0, 40.0), 40.0).unwrap(), vec![hole]);
+    for clockwise_outside in [false, true] {
+        let rule = StartRule { form: LeadForm::Arc, clockwise_outside, ..RULE };
+        for (contour, offered) in choices(&disc, &CLEARANCES, &rule, false).iter().enumerate() {
+            let best = &offered[0];
+            let last = best.lead.last().unwrap();
+            assert!(matches!(last, Edge::Arc { .. }), "{best:?}");
+            let joins = best.joins();
+            let out = joins - Point::new(40.0, 40.0);
+            assert!(out.dot(last.direction(1.0)).abs() < 1e-6, "not along the path");
+            // On the side of the waste, and far enough from what is kept.
+            let off = best.pierce.distance(Point::new(40.0, 40.0));
+            let spare = if contour == 0 { off - 40.0 } else { 25.0 - off };
+            assert!(spare >= rule.pierce - 1e-3, "{spare}");
+            let length: f64 = best.lead.iter().map(Edge::length).sum();
+            assert!(length >= rule.least_lead - 1e-9);
+        }
+    }
+}
+
+/// How a plate so far from the left edge of a sheet starts from that, if it does.
+fn from_left_edge(off: f64, rule: StartRule, no_go: bool) -> Option<Start<SheetSpace>> {
+    let mut sheet = sheet(900.0, 600.0, vec![]);
+    if no_go {
+        let shape = rectangle(-50.0, 0.0, 47.0, 600.0);
+        sheet.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 5.0 });
+    }
+    let plate = Region::new(rectangle(0.0, 0.0, 100.0, 60.0), vec![]);
+    let job = job(sheet, vec![plate], rule);
+    let layout = Layout { stock: 0, placements: vec![laid(0, 1, off, 200.0)] };
+    let starts = find_starts(&job, &layout, &Scene::new(&job, &layout));
+    let start = starts.of[0][0].clone().unwrap();
+    start.from_edge.then_some(start)
+}
+
+#[test]
+fn outlines_start_from_an_old_edge_that_is_near_where_the_process_allows_it() {
+    let edge = StartRule { from_edge: true, ..RULE };
+    let start = from_left_edge(6.0, edge, false).unwrap();
+    // Beside the sheet, by the lay and half a kerf at least, and straight in.
+    assert!(start.pierce.x < -(CLEARANCES.lay + 0.5 * CLEARANCES.kerf), "{start:?}");
+    assert!((start.joins().x - (6.0 - 0.5 * CLEARANCES.kerf)).abs() < 1e-6);
+    assert_eq!(from_left_edge(6.0, RULE, false), None);
+    // Too far, or into a clamp.
+    assert_eq!(from_left_edge(60.0, edge, false), None);
+    assert_eq!(from_left_edge(6.0, edge, true), None);
 }

@@ -23,6 +23,7 @@ const CLEARANCES: Clearances = Clearances {
     edge: EdgeDistance { own_cut: 3.0, sheared: 5.0, mill: 8.0 },
     sensing: 4.0,
     lay: 0.5,
+    common: false,
 };
 const BETWEEN: f64 = 2.0 * 1.2 + 2.0;
 const TO_CUTOUT: f64 = 1.2 + 4.0 + 0.5;

@@ -41,7 +41,7 @@ pub(crate) fn draw(
                 let dash = if lifted { 3.0 } else { 8.0 };
                 shapes.extend(Shape::dashed_line(&ends, Stroke::new(1.0, c.text), dash, 4.0));
             }
-            Doing::Moving { .. } | Doing::Piercing | Doing::OverTab => {}
+            Doing::Moving { .. } | Doing::Piercing | Doing::OverTab | Doing::AlongCut => {}
         }
     }
     for pass in &cut.passes {

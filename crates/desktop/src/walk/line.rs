@@ -59,6 +59,7 @@ fn going_on(session: &Session, planned: &Planned, now: f64) -> String {
         Doing::Cutting if pass.kind == PassKind::Mark => "engraves",
         Doing::Cutting => "cuts",
         Doing::OverTab => "passes over a tab of",
+        Doing::AlongCut => "passes along a cut that is made, of",
     };
     let number = format!("{} of {}", leg.pass + 1, planned.cut.passes.len());
     format!("{doing} {of} of {name}  ·  contour {number}")

@@ -4,7 +4,7 @@
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::{Cut, PassKind};
 use oddment_core::plan::Job;
-use oddment_core::shape::{BedSpace, Pose, SheetSpace};
+use oddment_core::shape::{BedSpace, Edge, Pose, SheetSpace};
 use oddment_core::units::LengthUnit;
 
 use super::pen::Pen;
@@ -29,9 +29,9 @@ pub enum CutLines {
 
 /// One layout of a clear plan in the order of its cut, in `unit`, where it lies on the bed. Pieces
 /// of the beam's centre line are polylines on `BEAM_INNER` and `BEAM_OUTER`, begun at their pierce;
-/// contours as drawn lie on `CUT_INNER` and `CUT_OUTER`, engraving on `MARK`, the straight cuts through
-/// the skeleton (always the beam's centre) on `CROP` and `CUT_UP`. `SHEET`,
-/// `SHEET_CUTOUT` and `NO_GO` come first and are not to be cut.
+/// contours as drawn lie on `CUT_INNER` and `CUT_OUTER`, open where they share a cut with a part that
+/// was cut before; engraving lies on `MARK`, the straight cuts through the skeleton (always the beam's
+/// centre) on `CROP` and `CUT_UP`. `SHEET`, `SHEET_CUTOUT` and `NO_GO` come first and are not to be cut.
 ///
 /// # Errors
 /// [`NoDrawing::NotClear`] where the check found faults.
@@ -111,15 +111,27 @@ fn draw_cut(
         } else if let (CutLines::AsDrawn, Some(placed)) = (lines, pass.placed) {
             let placement = &laid.placements[placed];
             let part = &job.wanted[placement.part].part;
-            if let Some(contour) = part.region.loops().nth(pass.contour) {
-                pen.contour(layer, &contour.placed(&on_bed.after(&placement.pose)));
+            let Some(contour) = part.region.loops().nth(pass.contour) else { continue };
+            let contour = contour.placed(&placement.pose);
+            match pass.unshared(&contour) {
+                None => pen.contour(layer, &contour.placed(&on_bed)),
+                Some(pieces) => chains(pen, layer, &pieces, &on_bed),
             }
         } else {
-            for piece in pass.pieces() {
-                let piece: Vec<_> = piece.iter().map(|e| e.placed(&on_bed)).collect();
-                pen.chain(layer, &piece);
-            }
+            chains(pen, layer, &pass.pieces(), &on_bed);
         }
     }
     Ok(())
+}
+
+fn chains(
+    pen: &mut impl Pen,
+    layer: &Layer,
+    pieces: &[Vec<Edge<SheetSpace>>],
+    on_bed: &Pose<SheetSpace, SheetSpace>,
+) {
+    for piece in pieces {
+        let piece: Vec<_> = piece.iter().map(|e| e.placed(on_bed)).collect();
+        pen.chain(layer, &piece);
+    }
 }

@@ -1,6 +1,6 @@
 //! The entries that job files and plan files share: clearances, sheets, parts, poses.
 
-use oddment_core::distances::{EdgeDistance, StartRule};
+use oddment_core::distances::{EdgeDistance, LeadForm, StartRule};
 use oddment_core::part::{MadeFrom, Mark, MarkKind, Part, Priority, Turning};
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_core::shape::{Edge, PartSpace, Point, Pose, Region, SheetSpace, Vector};
@@ -14,7 +14,7 @@ use crate::shape_json::{MOST_VERTICES, read_shape};
 const WIDEST: f64 = 1000.0;
 
 pub(crate) fn read_clearances(node: &Node<'_>, faults: &mut Faults) -> GivenClearances {
-    node.only_keys(&["kerf", "web", "edge", "edges", "sensing", "lay"], faults);
+    node.only_keys(&["kerf", "web", "edge", "edges", "sensing", "lay", "common"], faults);
     let mut length = |node: &Node<'_>, key| node.get(key)?.number(0.0..=WIDEST, faults);
     let mut given = GivenClearances {
         kerf: length(node, "kerf"),
@@ -22,6 +22,7 @@ pub(crate) fn read_clearances(node: &Node<'_>, faults: &mut Faults) -> GivenClea
         edge: length(node, "edge").map(EdgeDistance::all),
         sensing: length(node, "sensing"),
         lay: length(node, "lay"),
+        common: None,
     };
     if let Some(edges) = node.get("edges") {
         let (own_cut, sheared, mill) =
@@ -36,6 +37,7 @@ pub(crate) fn read_clearances(node: &Node<'_>, faults: &mut Faults) -> GivenClea
             }
         }
     }
+    given.common = node.get("common").and_then(|n| n.flag(faults));
     given
 }
 
@@ -43,7 +45,9 @@ pub(crate) fn read_clearances(node: &Node<'_>, faults: &mut Faults) -> GivenClea
 /// stands where a shop has not said otherwise.
 pub(crate) fn read_starts(root: &Node<'_>, faults: &mut Faults) -> Option<StartRule> {
     let node = root.get("starts")?;
-    node.only_keys(&["pierce", "small_hole", "least_lead", "lead", "clockwise_outside"], faults);
+    let lengths = ["pierce", "small_hole", "least_lead", "lead"];
+    let others = ["clockwise_outside", "lead_form", "from_edge"];
+    node.only_keys(&[&lengths[..], &others].concat(), faults);
     let starting = StartRule::STARTING;
     let mut length = |key, otherwise| {
         node.get(key).and_then(|n| n.number(0.0..=WIDEST, faults)).unwrap_or(otherwise)
@@ -53,7 +57,14 @@ pub(crate) fn read_starts(root: &Node<'_>, faults: &mut Faults) -> Option<StartR
     let least_lead = length("least_lead", starting.least_lead);
     let lead = length("lead", starting.lead.max(least_lead));
     let clockwise_outside = node.flag_of("clockwise_outside", faults);
-    Some(StartRule { pierce, small_hole, least_lead, lead, clockwise_outside })
+    let from_edge = node.flag_of("from_edge", faults);
+    let form = node.get("lead_form").map_or(starting.form, |n| {
+        LeadForm::named(n.value().as_str().unwrap_or_default()).unwrap_or_else(|| {
+            faults.add(n.place(), "this is no form of lead-in", "write straight or arc");
+            starting.form
+        })
+    });
+    Some(StartRule { pierce, small_hole, least_lead, lead, clockwise_outside, form, from_edge })
 }
 
 /// Reads a sheet whose name stands under `name_key`.

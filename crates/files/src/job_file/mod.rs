@@ -132,6 +132,8 @@ pub struct GivenClearances {
     pub sensing: Option<f64>,
     /// How far the sheet may lie from where the plan has it.
     pub lay: Option<f64>,
+    /// Whether two parts may share one cut between straight edges.
+    pub common: Option<bool>,
 }
 
 impl GivenClearances {
@@ -143,6 +145,7 @@ impl GivenClearances {
             edge: self.edge.or(others.edge),
             sensing: self.sensing.or(others.sensing),
             lay: self.lay.or(others.lay),
+            common: self.common.or(others.common),
         }
     }
 
@@ -156,6 +159,7 @@ impl GivenClearances {
             edge: self.edge.unwrap_or(starting.edge),
             sensing: self.sensing.unwrap_or(web),
             lay: self.lay.unwrap_or(starting.lay),
+            common: self.common.unwrap_or(starting.common),
         }
     }
 }
@@ -168,6 +172,7 @@ impl From<Clearances> for GivenClearances {
             edge: Some(all.edge),
             sensing: Some(all.sensing),
             lay: Some(all.lay),
+            common: Some(all.common),
         }
     }
 }

@@ -157,7 +157,8 @@ pub(crate) fn read_wishes(root: &Node<'_>, wanted: &[Wanted], faults: &mut Fault
     let start = |s: &StartJson| {
         let edge = |n: &[f64; 5]| Edge::new(Point::new(n[0], n[1]), Point::new(n[2], n[3]), n[4]);
         let lead = s.lead.iter().map(edge).collect();
-        Some((key(&s.of)?, Start { pierce: Point::new(s.pierce[0], s.pierce[1]), lead }))
+        let pierce = Point::new(s.pierce[0], s.pierce[1]);
+        Some((key(&s.of)?, Start { pierce, lead, from_edge: false }))
     };
     let tabs =
         |t: &TabsJson| Some((key(&t.of)?, t.at.iter().map(|[x, y]| Point::new(*x, *y)).collect()));

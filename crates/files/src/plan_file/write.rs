@@ -99,6 +99,8 @@ struct ClearancesJson {
     edges: Option<EdgesJson>,
     sensing: f64,
     lay: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    common: bool,
 }
 
 #[derive(Serialize)]
@@ -121,6 +123,7 @@ impl ClearancesJson {
             edges: (least < most).then_some(edges),
             sensing: c.sensing,
             lay: c.lay,
+            common: c.common,
         }
     }
 }
@@ -132,12 +135,16 @@ struct StartsJson {
     least_lead: f64,
     lead: f64,
     clockwise_outside: bool,
+    lead_form: &'static str,
+    from_edge: bool,
 }
 
 impl StartsJson {
     fn new(rule: &StartRule) -> Self {
-        let StartRule { pierce, small_hole, least_lead, lead, clockwise_outside } = *rule;
-        Self { pierce, small_hole, least_lead, lead, clockwise_outside }
+        let StartRule { pierce, small_hole, least_lead, lead, .. } = *rule;
+        let StartRule { clockwise_outside, form, from_edge, .. } = *rule;
+        let lead_form = form.words();
+        Self { pierce, small_hole, least_lead, lead, clockwise_outside, lead_form, from_edge }
     }
 }
 

@@ -81,8 +81,14 @@ pub(crate) fn everything(shop: &Shop) -> String {
 }
 
 /// Kerf 1, web 2, edge distance 3.
-pub(crate) const CLEARANCES: Clearances =
-    Clearances { kerf: 1.0, web: 2.0, edge: EdgeDistance::all(3.0), sensing: 2.0, lay: 0.0 };
+pub(crate) const CLEARANCES: Clearances = Clearances {
+    kerf: 1.0,
+    web: 2.0,
+    edge: EdgeDistance::all(3.0),
+    sensing: 2.0,
+    lay: 0.0,
+    common: false,
+};
 
 /// A plan on a sheet of the rack: parts with the places of their origins.
 pub(crate) fn plan(shop: &Shop, label: &str, parts: &[(Part, f64, f64)]) -> (Job, CheckedPlan) {

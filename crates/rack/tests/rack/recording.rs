@@ -292,7 +292,7 @@ fn lead_ins_are_gone_too_and_a_preview_says_so_without_doing_it() {
     let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
     let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
     let lead = Edge::Line { from: Point::new(60.0, 80.0), to: Point::new(60.0, 70.5) };
-    let start = Start { pierce: lead.from(), lead: vec![lead] };
+    let start = Start { pierce: lead.from(), lead: vec![lead], from_edge: false };
     let starts = HashMap::from([(("tab".to_owned(), 1), vec![start])]);
     let recording = Recording { starts, ..Recording::default() };
     let (before, events) = (shop.sheet(&label).unwrap(), shop.newest_event().unwrap());

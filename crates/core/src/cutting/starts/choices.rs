@@ -4,7 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::{PartChoices, Start};
 use crate::check::RESOLUTION;
-use crate::distances::{Clearances, StartRule};
+use crate::distances::{Clearances, LeadForm, StartRule};
 use crate::leftover::largest_circle;
 use crate::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Region, Vector};
 
@@ -20,6 +20,11 @@ const MOST_TURN: f64 = 2.6;
 const ANGLES: [f64; 5] = [90.0, 60.0, 45.0, 30.0, 75.0];
 /// No lead-in is longer than so many times the usual length.
 const LONGEST: f64 = 1.5;
+/// What a straight lead-in costs more, where others are wanted: more than its angle or its place on
+/// an edge, less than a worse kind of edge.
+const STRAIGHT_LATER: f64 = 4.0;
+/// tan(π/8): the bulge of a quarter circle.
+const QUARTER: f64 = std::f64::consts::SQRT_2 - 1.0;
 /// Directions from which a small hole's path is joined.
 const WAYS_OUT: usize = 8;
 
@@ -111,7 +116,7 @@ impl Contour<'_> {
             let out = (rim - centre).unit()?;
             let to = rim - out * self.half;
             let lead = vec![Edge::Line { from: centre, to }];
-            let start = Start { pierce: centre, lead };
+            let start = Start { pierce: centre, lead, from_edge: false };
             let long_enough = centre.distance(to) > self.half;
             (long_enough && self.is_clear(&start, self.rule.small_hole.min(self.rule.pierce)))
                 .then_some(start)
@@ -179,10 +184,10 @@ impl Contour<'_> {
         let StartRule { pierce, least_lead, lead, .. } = *self.rule;
         let usual = lead.max(least_lead);
         let mut found = Vec::new();
-        let mut offer = |cost: f64, toward: Vector, length: f64| {
+        let straight = |toward: Vector, length: f64| {
             let from = place.on_path - toward * length;
             let lead = vec![Edge::Line { from, to: place.on_path }];
-            found.push((cost, Start { pierce: from, lead }));
+            Start { pierce: from, lead, from_edge: false }
         };
         let at_corner = place.before != place.after;
         if at_corner {
@@ -193,30 +198,59 @@ impl Contour<'_> {
             let ways = [Some(place.after), inward, bisector.map(|b| -b)];
             for (i, way) in ways.into_iter().flatten().enumerate() {
                 let cost = 0.2 * i as f64;
-                offer(cost, way, usual);
+                found.push((cost, straight(way, usual)));
                 for length in [least_lead.max(pierce), least_lead] {
                     if length < usual {
-                        offer(cost + 0.1, way, length);
+                        found.push((cost + 0.1, straight(way, length)));
                     }
                 }
             }
             return found;
         }
         let waste = self.toward_waste(place.after);
+        if self.rule.form == LeadForm::Arc {
+            found.extend(self.round_onto(place, waste));
+        }
+        // What is straight comes after what runs onto the path along it, where that is wanted.
+        let later = if found.is_empty() { 0.0 } else { STRAIGHT_LATER };
         for (i, degrees) in ANGLES.into_iter().enumerate() {
             let (sin, cos) = f64::to_radians(degrees).sin_cos();
             let toward = place.after * cos - waste * sin;
             // No shorter than it takes for the pierce to be far enough from a straight edge.
             let least = ((pierce - self.half) / sin).max(least_lead);
-            let cost = 0.6 * i as f64;
+            let cost = 0.6 * i as f64 + later;
             if usual > least {
-                offer(cost, toward, usual);
+                found.push((cost, straight(toward, usual)));
             }
             if least <= LONGEST * usual {
-                offer(cost + 0.3, toward, least);
+                found.push((cost + 0.3, straight(toward, least)));
             }
         }
         found
+    }
+
+    /// Lead-ins to a place that run toward the contour first and then round a quarter circle onto the
+    /// path: the wider the circle, the better.
+    fn round_onto(&self, place: &Place, waste: Vector) -> Vec<(f64, Start<PartSpace>)> {
+        let StartRule { pierce, least_lead, lead, .. } = *self.rule;
+        let usual = lead.max(least_lead);
+        let round = |(cost, radius): (f64, f64)| {
+            let bend = FRAC_PI_2 * radius;
+            let straight = (pierce - self.half - radius).max(least_lead - bend).max(0.0);
+            if straight + bend > LONGEST * usual {
+                return None;
+            }
+            let begins = place.on_path + (waste - place.after) * radius;
+            let from = begins + waste * straight;
+            let turns_left = -waste.cross(place.after) > 0.0;
+            let bulge = if turns_left { QUARTER } else { -QUARTER };
+            let mut run = vec![Edge::new(begins, place.on_path, bulge)];
+            if straight > RESOLUTION {
+                run.insert(0, Edge::Line { from, to: begins });
+            }
+            Some((cost, Start { pierce: run[0].from(), lead: run, from_edge: false }))
+        };
+        [(0.0, 0.5 * usual), (0.3, 0.25 * usual)].into_iter().filter_map(round).collect()
     }
 
     /// Whether a start keeps off the part itself: its pierce by `least`, its lead-in by half a kerf.

@@ -4,7 +4,12 @@ use super::Start;
 use crate::check::{RESOLUTION, Scene};
 use crate::distances::{Clearances, Obstacle, ObstacleKind, StartRule, lead_obstacles};
 use crate::plan::{Job, Layout};
-use crate::shape::{Bounds, EdgeSet, Point, SheetSpace};
+use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace, crossings};
+
+/// No lead-in from an old edge is longer, mm: beyond that a pierce is the smaller thing.
+const LONGEST_FROM_EDGE: f64 = 20.0;
+/// The beam starts so far (mm) beside the metal, beyond what the old edge may be off.
+const BESIDE: f64 = 1.0;
 
 /// What lies around starts on one sheet: its old edges, its no-go zones, the placed parts.
 #[derive(Clone, Debug)]
@@ -21,8 +26,9 @@ impl Ground {
     pub fn new(job: &Job, layout: &Layout, rule: &StartRule, scene: &Scene) -> Self {
         let laid = scene.laid().to_vec();
         // No start reaches farther from its part than twice its lead-in and what must be clear.
-        let reach =
-            4.0 * rule.lead.max(rule.least_lead) + 2.0 * rule.pierce + 4.0 * job.clearances.kerf;
+        let lead = 2.0 * rule.lead.max(rule.least_lead);
+        let lead = if rule.from_edge { lead.max(LONGEST_FROM_EDGE) } else { lead };
+        let reach = 2.0 * lead + 2.0 * rule.pierce + 4.0 * job.clearances.kerf;
         let near = |a: usize, b: usize| {
             laid[a].bounds().distance_squared(&laid[b].bounds()) <= reach * reach
         };
@@ -42,17 +48,92 @@ impl Ground {
     /// Whether a start of the part at `placed` keeps its distances to old edges, no-go zones and
     /// the other parts. What it keeps from its own part does not depend on where that lies.
     pub fn allows(&self, start: &Start<SheetSpace>, placed: usize) -> bool {
-        let Start { pierce, lead } = start;
-        let lead = EdgeSet::new([lead.clone()]);
-        let least = self.rule.pierce - RESOLUTION;
+        let lead = EdgeSet::new([start.lead.clone()]);
+        self.clear_of_parts(start.pierce, &lead, placed, self.rule.pierce)
+            && self.obstacles.iter().all(|o| self.clear_of(o, start.pierce, &lead))
+    }
+
+    /// Whether a start keeps off the parts round its own, its pierce by `least` mm.
+    fn clear_of_parts(
+        &self,
+        pierce: Point<SheetSpace>,
+        lead: &EdgeSet<SheetSpace>,
+        placed: usize,
+        least: f64,
+    ) -> bool {
+        let least = least - RESOLUTION;
         let apart = (self.clearances.lead_to_part() - RESOLUTION).max(RESOLUTION);
         self.around[placed].iter().all(|other| {
             let other = &self.laid[*other];
-            far(other.bounds(), *pierce, &lead, least.max(apart))
-                || (!other.covers(*pierce)
-                    && other.distance_to(*pierce) >= least
-                    && other.boundary_gap(&lead, apart).is_none())
-        }) && self.obstacles.iter().all(|o| self.clear_of(o, *pierce, &lead))
+            far(other.bounds(), pierce, lead, least.max(apart))
+                || (!other.covers(pierce)
+                    && other.distance_to(pierce) >= least
+                    && other.boundary_gap(lead, apart).is_none())
+        })
+    }
+
+    /// Whether outlines may start from old edges, and one is so near to the part at `placed` that a
+    /// lead-in could come from it.
+    pub fn has_edges_near(&self, placed: usize) -> bool {
+        let bounds = self.laid[placed].bounds().grown(LONGEST_FROM_EDGE);
+        let near = |edge: &Edge<SheetSpace>| edge.bounds().distance_squared(&bounds) <= 0.0;
+        self.rule.from_edge && self.old().flat_map(|o| o.solid.edges()).any(near)
+    }
+
+    /// The start of a part at `placed` with the same lead-in, a straight one, begun beside the metal: as
+    /// far back as the nearest old edge takes, and a little more. `None` where none lies near enough
+    /// behind it, or something else is in the way.
+    pub fn from_edge(&self, start: &Start<SheetSpace>, placed: usize) -> Option<Start<SheetSpace>> {
+        let [Edge::Line { from, to }] = start.lead[..] else { return None };
+        let back = (from - to).unit()?;
+        let ray = Edge::Line { from: to, to: to + back * LONGEST_FROM_EDGE };
+        let meets = self.old().flat_map(|o| {
+            let edges =
+                o.rims.iter().flat_map(|(rim, least)| rim.edges().iter().map(|e| (e, *least)));
+            edges.flat_map(|(e, least)| {
+                crossings(&ray, e).into_iter().flatten().map(move |at| (at, least))
+            })
+        });
+        let off = |at: &Point<SheetSpace>| at.distance(to);
+        let (edge, least) = meets.min_by(|a, b| off(&a.0).total_cmp(&off(&b.0)))?;
+        let pierce = edge + back * (least + BESIDE);
+        if off(&pierce) > LONGEST_FROM_EDGE {
+            return None;
+        }
+        let whole = Edge::Line { from: pierce, to };
+        // Up to the old edge and a little into the metal the lead-in is near that; from there on it runs
+        // in metal like any other.
+        let inner = edge - back * (2.0 * least).min(off(&edge));
+        let inner = EdgeSet::new([vec![Edge::Line { from: inner, to }]]);
+        let lead = EdgeSet::new([vec![whole]]);
+        let old_edges_allow = self.old().all(|o| {
+            let off_rims = |(rim, least): &(EdgeSet<SheetSpace>, f64)| {
+                rim.distance_to(pierce) >= least - RESOLUTION
+                    && rim.boundary_gap(&inner, (least - RESOLUTION).max(RESOLUTION)).is_none()
+            };
+            o.rims.iter().all(off_rims)
+        });
+        let no_go_allows = self
+            .obstacles
+            .iter()
+            .filter(|o| matches!(o.kind, ObstacleKind::NoGo(_)))
+            .all(|o| self.clear_of(o, pierce, &lead));
+        let begins_beside = self.old().any(|o| o.solid.covers(pierce));
+        // Its end touches its own part's slot.
+        let own = EdgeSet::new([vec![whole.between(0.0, 1.0 - 2.0 * RESOLUTION / whole.length())]]);
+        let beam = (self.clearances.beam() - RESOLUTION).max(0.1 * RESOLUTION);
+        let own_allows = self.laid[placed].boundary_gap(&own, beam).is_none();
+        let clear = begins_beside
+            && own_allows
+            && old_edges_allow
+            && no_go_allows
+            && self.clear_of_parts(pierce, &lead, placed, 0.0);
+        clear.then(|| Start { pierce, lead: vec![whole], from_edge: true })
+    }
+
+    /// Old edges: of the sheet, and of its cut-outs.
+    fn old(&self) -> impl Iterator<Item = &Obstacle> {
+        self.obstacles.iter().filter(|o| !matches!(o.kind, ObstacleKind::NoGo(_)))
     }
 
     fn clear_of(

@@ -2,7 +2,8 @@
 //!
 //! What a contour allows of itself is found once per part, in the part's own drawing
 //! ([`choices`]): places along it in order of preference, outlines first at corners that stick
-//! out, on straight edges next, on arcs last; small holes in their middle. Which of them are clear
+//! out, on straight edges next, on arcs last; small holes in their middle. Where the process allows
+//! it, an outline starts from an old edge near by rather than with a pierce. Which of them are clear
 //! of everything else depends on what lies around the part ([`Ground`]). [`find_starts`] gives every
 //! contour of a layout a start of its own, so that none is in another's way.
 
@@ -27,6 +28,9 @@ pub struct Start<S> {
     pub pierce: Point<S>,
     /// From the pierce to the path.
     pub lead: Vec<Edge<S>>,
+    /// Whether the beam starts beside the metal, over an old cut-out or beyond the sheet's edge, and
+    /// comes in through the old edge: nothing is pierced.
+    pub from_edge: bool,
 }
 
 impl<S: Space> Start<S> {
@@ -40,6 +44,7 @@ impl<S: Space> Start<S> {
         Start {
             pierce: pose.apply(self.pierce),
             lead: self.lead.iter().map(|e| e.placed(pose)).collect(),
+            from_edge: self.from_edge,
         }
     }
 }
@@ -109,12 +114,16 @@ impl<'a> Offered<'a> {
         let mut found = Starts { of };
         for (placed, p) in layout.placements.iter().enumerate() {
             for contour in 0..found.of[placed].len() {
-                let mut clear = offered(placed, contour)
-                    .iter()
-                    .map(|start| start.placed(&p.pose))
-                    .filter(|start| ground.allows(start, placed));
-                let first =
-                    clear.find(|start| in_the_way(&ground, &found, start, placed).is_empty());
+                let all = || offered(placed, contour).iter().map(|start| start.placed(&p.pose));
+                let is_free =
+                    |start: &Start<_>| in_the_way(&ground, &found, start, placed).is_empty();
+                let from_edge = if contour == 0 && ground.has_edges_near(placed) {
+                    all().filter_map(|start| ground.from_edge(&start, placed)).find(is_free)
+                } else {
+                    None
+                };
+                let mut clear = all().filter(|start| ground.allows(start, placed));
+                let first = from_edge.or_else(|| clear.find(is_free));
                 found.of[placed][contour] = first;
             }
         }
