@@ -6,6 +6,7 @@ use oddment_core::cut_data::{
 use oddment_core::cutting::OrderRules;
 use oddment_core::distances::{EdgeDistance, LeadForm};
 use oddment_core::machine::{Bed, Machine, Motion, Slats, Zero};
+use oddment_core::shape::Point;
 use serde::Deserialize;
 
 /// Why cut data can't be used.
@@ -188,6 +189,10 @@ struct MachineFile {
     bed_y: f64,
     slats_deg: f64,
     slat_pitch: f64,
+    #[serde(default)]
+    tooth_x: Option<f64>,
+    #[serde(default)]
+    tooth_y: Option<f64>,
     tooth_pitch: f64,
     acceleration: f64,
     rapid: f64,
@@ -210,6 +215,8 @@ impl MachineFile {
             ("touch_off_s", self.touch_off_s),
             ("slat_pitch", self.slat_pitch),
             ("tooth_pitch", self.tooth_pitch),
+            ("tooth_x", self.tooth_x.unwrap_or(0.0)),
+            ("tooth_y", self.tooth_y.unwrap_or(0.0)),
         ];
         let some = ["bed_x", "bed_y", "acceleration", "rapid", "corner_jump"];
         amounts("machine", number, &given, &some)?;
@@ -233,6 +240,7 @@ impl MachineFile {
                 direction: self.slats_deg.to_radians(),
                 pitch: self.slat_pitch,
                 tooth_pitch: self.tooth_pitch,
+                tooth: self.tooth_x.zip(self.tooth_y).map(|(x, y)| Point::new(x, y)),
             },
             motion: Motion {
                 acceleration: self.acceleration,

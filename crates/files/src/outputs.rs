@@ -6,9 +6,10 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use oddment_core::check::CheckedPlan;
+use oddment_core::cutting::skeleton::LastCuts;
 use oddment_core::cutting::{Cut, CutFacts, plan_cut};
-use oddment_core::plan::Job;
-use oddment_core::shape::Pose;
+use oddment_core::plan::{Job, Layout};
+use oddment_core::shape::{Pose, Region, SheetSpace};
 use oddment_core::units::LengthUnit;
 
 use crate::dxf_out::{CutLines, cut_dxf, cut_svg, layout_dxf, single_dxf};
@@ -168,6 +169,21 @@ pub fn cuts_of(sourced: &SourcedJob, checked: &CheckedPlan, values: &Values) -> 
         .map(|layout| cut_of(sourced, checked, layout, values))
         .collect::<Option<Vec<Cut>>>()
         .unwrap_or_default()
+}
+
+/// What the crop line and cutting up the skeleton take out of a layout's sheet, by the values in force.
+pub fn last_cuts_of(
+    sourced: &SourcedJob,
+    layout: &Layout,
+    values: &Values,
+) -> Vec<Region<SheetSpace>> {
+    let job = &sourced.job;
+    let metal = job.stock[layout.stock].sheet.made_of.as_ref();
+    let cutting = metal.and_then(|m| values.cutting(&sourced.cut, m));
+    cutting.map_or_else(Vec::new, |(rule, facts)| {
+        let pierce = job.starts.unwrap_or(rule).pierce;
+        LastCuts::new(job, layout, &facts.order, pierce).slots(job.clearances.kerf)
+    })
 }
 
 /// The cut of one layout of a plan as the plan wishes it; `None` where its metal is not known, or is

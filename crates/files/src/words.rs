@@ -2,13 +2,15 @@
 
 use oddment_core::check::{Fault, Measure, Party};
 use oddment_core::cutting::ContourNo;
+use oddment_core::cutting::support::Rest;
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
-    Drawn, Explanation, Feature, How, Judgement, Measured, Missing, Rim, SquaredUp, Verdict, What,
+    Bearing, Drawn, Explanation, Feature, How, Judgement, Measured, Missing, Rim, SquaredUp,
+    Verdict, What,
 };
 use oddment_core::units::LengthUnit;
 
@@ -252,6 +254,24 @@ pub fn judgement_words(
         )
     }));
     said
+}
+
+/// What a piece does once free.
+pub fn rest_words(rest: Rest) -> &'static str {
+    match rest {
+        Rest::Flat => "stays flat",
+        Rest::MayTip => "may tip up",
+        Rest::FallsThrough => "may fall between the slats",
+    }
+}
+
+/// What is wrong with what a clamp holds; nothing where it bears on sound metal.
+pub fn bearing_words(bearing: Bearing) -> Option<&'static str> {
+    match bearing {
+        Bearing::Sound => None,
+        Bearing::OverCutOut(_) => Some("reaches over an old cut-out: it bears on no sound metal"),
+        Bearing::OffSheet => Some("hardly holds the sheet: most of it lies beside the metal"),
+    }
 }
 
 /// What a person should know of a cut.

@@ -9,7 +9,7 @@ use oddment_core::cutting::ByHand;
 use oddment_core::distances::Clearances;
 use oddment_core::part::{MadeFrom, Priority, Turning};
 use oddment_core::plan::Count;
-use oddment_core::shape::{Point, SheetSpace, Vector};
+use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace, Vector};
 use oddment_files::drawing::ReadOptions;
 use oddment_rack::find::Loadable;
 
@@ -103,6 +103,8 @@ pub enum Act {
     Follow(Vector, bool),
     /// Put down what is in the hand.
     PutDown,
+    /// Lay these copies so; the name is for the history.
+    LayAt(Vec<(Copy, Pose<PartSpace, SheetSpace>)>, String),
     /// Let go of what is in the hand: it goes back to where it was picked up.
     LetGo,
     /// Want so many of a part.

@@ -5,12 +5,11 @@ use std::sync::Arc;
 
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::Cut;
-use oddment_core::cutting::skeleton::LastCuts;
 use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout};
-use oddment_core::shape::{Region, SheetSpace};
+use oddment_core::shape::SheetSpace;
 use oddment_files::job_file::SourcedJob;
-use oddment_files::outputs::cut_of;
+use oddment_files::outputs::{cut_of, last_cuts_of};
 use oddment_files::values::Values;
 use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome, Preview, Reckoned, Recorded, Recording};
@@ -100,7 +99,7 @@ impl CutOfJob {
         let cut = cut.filter(|_| !self.said.other_starts);
         let (order, plan) = self.order_and_plan.clone();
         let mut said = self.said.recording(job, layout);
-        said.also_gone.extend(self.last_cuts(layout));
+        said.also_gone.extend(last_cuts_of(&self.sourced, layout, &self.values));
         let timed = self.said.minutes.is_some();
         let reckon = || Reckoned::of(&self.sourced, &self.checked, self.layout, &self.values);
         let recording = Recording {
@@ -115,17 +114,6 @@ impl CutOfJob {
             ..said
         };
         Ok((self.layout, job.stock[layout.stock].sheet.name.clone(), recording))
-    }
-
-    /// What the crop line and cutting up the skeleton take out of the sheet, by the values in force.
-    fn last_cuts(&self, layout: &Layout) -> Vec<Region<SheetSpace>> {
-        let job = &self.sourced.job;
-        let metal = job.stock[layout.stock].sheet.made_of.as_ref();
-        let cutting = metal.and_then(|m| self.values.cutting(&self.sourced.cut, m));
-        cutting.map_or_else(Vec::new, |(rule, facts)| {
-            let pierce = job.starts.unwrap_or(rule).pierce;
-            LastCuts::new(job, layout, &facts.order, pierce).slots(job.clearances.kerf)
-        })
     }
 
     /// Records it.

@@ -186,6 +186,13 @@ impl Session {
             Act::PutBack => self.put_back(),
             Act::Snug => self.snug(),
             Act::ShareCut => self.share_cut(),
+            Act::LayAt(poses, name) => self.change(name, |open| {
+                for (copy, pose) in poses {
+                    if let Some(placement) = open.find_mut(copy) {
+                        placement.pose = pose;
+                    }
+                }
+            }),
             Act::AlignToEdge => self.align(false),
             Act::AlignToGrain => self.align(true),
             Act::Duplicate => self.duplicate(),

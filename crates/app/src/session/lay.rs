@@ -4,16 +4,17 @@ use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, check_laid};
 use oddment_core::machine::Machine;
+use oddment_core::shape::{BedSpace, Loop, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
-    Feature, SquaredUp, Worth, place_on_edge, relied_on, sharper, worth_measuring,
+    Bearing, Feature, SquaredUp, Worth, bearing, place_on_edge, relied_on, sharper, worth_measuring,
 };
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::{Entry, RackSheet};
 
 use super::Session;
 use crate::judging::{Asked, Judged, Judging};
-use crate::lay::{LayAct, Pointed, change, measured, pointer_list, sharpen, squared_up};
+use crate::lay::{LayAct, Pointed, change, lay_of, measured, pointer_list, sharpen, squared_up};
 use crate::open_job::OpenJob;
 use crate::rack::{Desk, RackAct};
 use crate::square_up::snug_anew;
@@ -34,6 +35,8 @@ pub struct PointerList {
     pub known_better: usize,
     /// The edges that are worth measuring.
     pub worth: Vec<Worth>,
+    /// What each clamp holds.
+    pub bearings: Vec<Bearing>,
 }
 
 impl Session {
@@ -45,7 +48,26 @@ impl Session {
             points: pointer_list(&self.open, layout),
             known_better: self.sharper(layout).len(),
             worth: worth_measuring(self.open.job(), &self.checked),
+            bearings: self.bearings(layout),
         }
+    }
+
+    /// Where the sheet that is shown lies: as measured, or until then with its datum corner at the bed's
+    /// zero.
+    pub fn bed_pose(&self) -> Pose<SheetSpace, BedSpace> {
+        let datum = self.datum().to_vector();
+        self.squared_up().map_or_else(|| Pose::shifted(-datum), SquaredUp::pose)
+    }
+
+    fn bearings(&self, layout: usize) -> Vec<Bearing> {
+        let stock = self.open.plan.layouts[layout].stock;
+        let as_laid = self.squared_up().map(|s| s.as_laid(self.open.job(), stock));
+        let job = as_laid.as_ref().unwrap_or(self.open.job());
+        let sheet = &job.stock[stock].sheet;
+        let back = self.bed_pose().inverse();
+        let clamps = lay_of(&self.open, &sheet.name).map_or(&[][..], |l| l.clamps.as_slice());
+        let shapes = clamps.iter().filter_map(|b| Loop::rectangle(b.min, b.max).ok());
+        shapes.map(|shape| bearing(sheet, &shape.placed(&back), job.clearances.lay)).collect()
     }
 
     /// What was measured of the sheet that is shown, and what that says; `None` until it is worked out.

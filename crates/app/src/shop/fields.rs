@@ -166,6 +166,13 @@ pub fn machine_fields(name: &str) -> Vec<Field> {
             ("slats_deg", "slats run at", "from X; 90 is across the bed", Kind::Degrees),
             ("slat_pitch", "slat to slat", "from the middle of one to the next", Kind::Length),
             ("tooth_pitch", "tooth to tooth", "along a slat", Kind::Length),
+            (
+                "tooth_x",
+                "a tooth at X",
+                "of the bed, where one was measured; none where teeth may be anywhere",
+                Kind::LengthOrNone,
+            ),
+            ("tooth_y", "and Y", "of the same tooth", Kind::LengthOrNone),
             ("acceleration", "acceleration", "how hard it speeds up", Kind::Acceleration),
             ("rapid", "rapid", "speed without the beam", Kind::Speed),
             ("corner_jump", "jump in corners", "change of speed it makes at once", Kind::Speed),

@@ -316,6 +316,10 @@ pub(crate) struct RecordArgs {
     /// A straight cut across the sheet that was made too, such as X=402.5 or Y=300.
     #[arg(long, value_name = "X=MM|Y=MM", value_parser = crop_line)]
     pub(crate) crop: Vec<Line>,
+    /// The crop line and the cutting up of the skeleton, where the shop's order asks for them, were
+    /// not made.
+    #[arg(long)]
+    pub(crate) no_last_cuts: bool,
     /// Keep all leftovers, whatever the keep rule says.
     #[arg(long, conflicts_with = "keep_nothing")]
     pub(crate) keep_all: bool,

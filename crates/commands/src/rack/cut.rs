@@ -6,7 +6,7 @@ use oddment_app::rack::starts_of;
 use oddment_core::check::check;
 use oddment_core::plan::{Job, Plan};
 use oddment_files::bars::is_bar_plan;
-use oddment_files::outputs::cut_of;
+use oddment_files::outputs::{cut_of, last_cuts_of};
 use oddment_files::plan_file::read_plan;
 use oddment_rack::crop::Line;
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Reckoned, Recorded, Recording};
@@ -95,7 +95,9 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
             let layout_of = &checked.plan().layouts[layout];
             let sheet = &sourced.job.stock[layout_of.stock].sheet;
             let slot = |line: &Line| line.slot(&sheet.bounds(), sourced.job.clearances.kerf);
-            let also_gone = args.crop.iter().filter_map(slot).collect();
+            let planned = (!args.no_last_cuts).then(|| last_cuts_of(&sourced, layout_of, &values));
+            let typed = args.crop.iter().filter_map(slot);
+            let also_gone = typed.chain(planned.into_iter().flatten()).collect();
             // Where the plan leaves starts to the machine, nobody knows where they were.
             let asks = sourced.job.starts.is_some();
             let cut = asks.then(|| cut_of(&sourced, &checked, layout, &values)).flatten();

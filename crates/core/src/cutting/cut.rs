@@ -10,7 +10,7 @@ use super::path::{beam_path, run_from};
 use super::routes::Routes;
 use super::skeleton::LastCuts;
 use super::starts::{Ground, Start, find_starts};
-use super::support::{Judged, Rest, judge};
+use super::support::{Judged, Rest, judge, judge_with};
 use super::tabs::{Gap, Tab, along_at, place_tabs, point_at, without};
 use super::warnings::{Warning, Watch};
 use super::{ContourNo, Legs, legs::Leg};
@@ -70,6 +70,8 @@ pub struct Pass {
     pub shared: Vec<Gap>,
     /// Whether the piece stays joined to the sheet by tabs.
     pub held: bool,
+    /// What the piece that it cuts out does once free; `None` where it frees none.
+    pub rest: Option<Rest>,
     /// Its legs in [`Cut::legs`].
     pub legs: Range<usize>,
 }
@@ -164,7 +166,7 @@ pub fn plan_cut(
     let scene = Scene::new(job, layout);
     let regions: Vec<Region<SheetSpace>> =
         layout.placements.iter().map(|p| job.wanted[p.part].part.region.placed(&p.pose)).collect();
-    let rests = rests(layout, &regions, facts);
+    let rests = rests(job, layout, &regions, facts);
     let mut starts = find_starts(job, layout, &scene).of;
     let ground = Ground::new(job, layout, &rule, &scene);
     let mut watch = Watch::new(job, layout, facts);
@@ -230,7 +232,7 @@ pub fn plan_cut(
                 *end = Edge::new(end.from(), run[0].from(), end.bulge());
             }
             let metal_left = !rule.clockwise_outside;
-            let slug = (!outline).then(|| slugs.rest(p, contour, &regions[placed], facts));
+            let slug = (!outline).then(|| slugs.rest(job, p, contour, &regions[placed], facts));
             let (shared, to_share) =
                 if outline { common.along(placed, &run) } else { Default::default() };
             let tabs = tabs(
@@ -262,6 +264,7 @@ pub fn plan_cut(
                 run,
                 tabs,
                 shared,
+                rest: Some(slug.unwrap_or(rests[placed]).rest),
                 legs: 0..0,
             };
             let range = legs.pass(passes.len(), &pass, &way, small);
@@ -310,17 +313,34 @@ pub fn plan_cut(
 }
 
 /// What every placed part does once free; parts laid alike are judged once.
-fn rests(layout: &Layout, regions: &[Region<SheetSpace>], facts: &CutFacts) -> Vec<Judged> {
+fn rests(
+    job: &Job,
+    layout: &Layout,
+    regions: &[Region<SheetSpace>],
+    facts: &CutFacts,
+) -> Vec<Judged> {
+    if facts.tooth().is_some() {
+        return regions.iter().map(|region| rest_of(region, job, facts)).collect();
+    }
     let mut known: Vec<(usize, f64, bool, Judged)> = Vec::new();
     let of = |(p, region): (&Placement, &Region<SheetSpace>)| {
         let same = known.iter().find(|k| (k.0, k.1, k.2) == (p.part, p.pose.turn, p.pose.flipped));
         same.map(|k| k.3).unwrap_or_else(|| {
-            let judged = judge(region, &facts.machine.slats);
+            let judged = rest_of(region, job, facts);
             known.push((p.part, p.pose.turn, p.pose.flipped, judged));
             judged
         })
     };
     layout.placements.iter().zip(regions).map(of).collect()
+}
+
+/// What a piece does once free: on the teeth where they are known to stand, else wherever they are.
+fn rest_of(piece: &Region<SheetSpace>, job: &Job, facts: &CutFacts) -> Judged {
+    let slats = &facts.machine.slats;
+    match facts.tooth() {
+        Some(tooth) => judge_with(piece, slats, tooth, facts.tooth_give(job)),
+        None => judge(piece, slats),
+    }
 }
 
 /// Engraving: all of it before anything is cut, while the sheet is whole. Bend lines are left out.
@@ -347,6 +367,7 @@ fn marks(job: &Job, layout: &Layout, routes: &Routes, legs: &mut Legs<'_>) -> Ve
             tabs: Vec::new(),
             shared: Vec::new(),
             held: true,
+            rest: None,
             legs: 0..0,
         };
         let way = routes.way(head, pass.run[0].from(), legs.motion());
@@ -373,6 +394,7 @@ fn skeleton(job: &Job, layout: &Layout, rule: &StartRule, facts: &CutFacts) -> V
         tabs: Vec::new(),
         shared: Vec::new(),
         held: true,
+        rest: None,
         legs: 0..0,
     };
     let crop = crop.into_iter().map(|stroke| (PassKind::Crop, stroke));
@@ -406,6 +428,7 @@ struct Slugs {
 impl Slugs {
     fn rest(
         &mut self,
+        job: &Job,
         p: &Placement,
         contour: ContourNo,
         region: &Region<SheetSpace>,
@@ -416,7 +439,10 @@ impl Slugs {
             return same.4;
         }
         let slug = Region::new(region.holes()[contour - 1].clone(), Vec::new());
-        let judged = judge(&slug, &facts.machine.slats);
+        let judged = rest_of(&slug, job, facts);
+        if facts.tooth().is_some() {
+            return judged;
+        }
         self.known.push((laid.0, laid.1, laid.2, laid.3, judged));
         judged
     }

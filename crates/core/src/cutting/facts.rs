@@ -1,7 +1,8 @@
 //! What a cut is worked out with: the lengths and speeds for one metal on one machine.
 
 use crate::machine::Machine;
-use crate::shape::{BedSpace, Pose, SheetSpace};
+use crate::plan::Job;
+use crate::shape::{BedSpace, Point, Pose, SheetSpace};
 
 /// How fast the metal is cut, and what it costs.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,7 +71,20 @@ pub struct CutFacts {
 const BAND: f64 = 0.25;
 const BAND_LEARNT: f64 = 0.10;
 
+/// A tooth stands within so much (mm) of where it was measured.
+const TOOTH_GIVE: f64 = 2.0;
+
 impl CutFacts {
+    /// Where on the sheet a tooth stands, where that is known.
+    pub fn tooth(&self) -> Option<Point<SheetSpace>> {
+        self.machine.slats.tooth.map(|tooth| self.lies.inverse().apply(tooth))
+    }
+
+    /// By how much (mm) the teeth may be off, below a sheet that may lie off itself.
+    pub fn tooth_give(&self, job: &Job) -> f64 {
+        TOOTH_GIVE + job.clearances.lay
+    }
+
     /// Seconds as reckoned, corrected by what was learnt, and by what share they may be off.
     pub fn honest(&self, seconds: f64) -> (f64, f64) {
         match self.learnt {

@@ -5,7 +5,7 @@
 //! lie a kerf apart along straight edges may share a cut ([`common`]).
 //!
 //! What a piece does once free is judged over every offset of the slats ([`support`]), tabs hold
-//! what would tip ([`tabs`]), and contours are put in an order that keeps metal joined to what
+//! what would tip ([`tabs`]) or it is laid otherwise ([`steady`]), and contours are put in an order that keeps metal joined to what
 //! holds it ([`order`]); a crop line and cutting up the skeleton come last ([`skeleton`]). [`cut`]
 //! puts it all together, with times and warnings.
 
@@ -19,6 +19,7 @@ pub mod position;
 mod routes;
 pub mod skeleton;
 pub mod starts;
+pub mod steady;
 pub mod support;
 pub mod tabs;
 mod walk;

@@ -73,17 +73,33 @@ pub fn judge<S: Space>(piece: &Region<S>, slats: &Slats) -> Judged {
     judged
 }
 
-/// Whether a piece stays flat where a tooth is known to stand at `tooth`.
-pub fn is_flat_with<S: Space>(piece: &Region<S>, slats: &Slats, tooth: Point<S>) -> bool {
-    Piece::new(piece, slats).is_flat(slats, turned(tooth.to_vector(), -slats.direction), 0.0)
+/// Judges a piece where a tooth is known to stand within `give` mm of `tooth`.
+pub fn judge_with<S: Space>(
+    piece: &Region<S>,
+    slats: &Slats,
+    tooth: Point<S>,
+    give: f64,
+) -> Judged {
+    let piece = Piece::new(piece, slats);
+    let offset = turned(tooth.to_vector(), -slats.direction);
+    let (flat, nothing) =
+        (piece.is_flat(slats, offset, give), piece.points(slats, offset, 0.0).is_empty());
+    let rest = match (flat, nothing) {
+        (true, _) => Rest::Flat,
+        (false, false) => Rest::MayTip,
+        (false, true) => Rest::FallsThrough,
+    };
+    let share = |yes: bool| f64::from(u8::from(yes));
+    Judged { rest, flat_share: share(flat), nothing_below_share: share(nothing) }
 }
 
 /// The nearest shift (mm, to [`SHIFT_STEP`]) by which a piece comes to lie flat where a tooth is
-/// known to stand at `tooth`; within half a pitch.
+/// known to stand within `give` mm of `tooth`; within half a pitch.
 pub fn nearest_flat_shift<S: Space>(
     piece: &Region<S>,
     slats: &Slats,
     tooth: Point<S>,
+    give: f64,
 ) -> Option<Vector> {
     let known = Piece::new(piece, slats);
     let steps = (0.5 * slats.pitch.max(slats.tooth_pitch) / SHIFT_STEP).ceil() as usize;
@@ -97,20 +113,19 @@ pub fn nearest_flat_shift<S: Space>(
     // Moving the piece one way is moving the teeth the other.
     let mut ways = ways.filter(|shift| {
         let offset = turned((tooth - *shift).to_vector(), -slats.direction);
-        known.is_flat(slats, offset, 0.0)
+        known.is_flat(slats, offset, give)
     });
     ways.next()
 }
 
-/// The smallest turn (radians) after which a piece stays flat wherever the teeth are.
-pub fn flat_turn<S: Space>(piece: &Region<S>, slats: &Slats) -> Option<f64> {
+/// The turns (radians) after which a piece stays flat wherever the teeth are, the smallest first.
+pub fn flat_turns<S: Space>(piece: &Region<S>, slats: &Slats) -> impl Iterator<Item = f64> {
     let steps = (90.0 / ANGLE_STEP) as i32;
     let turns = (1..=steps).flat_map(|n| [n, -n]).map(|n| f64::from(n) * ANGLE_STEP.to_radians());
-    let mut turns = turns.filter(|turn| {
+    turns.filter(|turn| {
         let about = Pose::<S, S>::new(Vector::default(), *turn, false);
         judge(&piece.placed(&about), slats).rest == Rest::Flat
-    });
-    turns.next()
+    })
 }
 
 /// A piece turned so that the slats run along y, with what judging needs.
@@ -230,22 +245,33 @@ mod tests {
     fn a_known_tooth_tells_whether_a_plate_is_flat_and_where_it_would_be() {
         let piece = plate(100.0, 100.0);
         // Slats at x = 12.5 and 87.5, and the middle at 50: flat.
-        assert!(is_flat_with(&piece, &SLATS, Point::new(12.5, 0.0)));
+        let flat = |piece: &Region<PartSpace>, tooth, give| {
+            judge_with(piece, &SLATS, tooth, give).rest == Rest::Flat
+        };
+        assert!(flat(&piece, Point::new(12.5, 0.0), 0.0));
+        // The middle is 37.5 mm from either slat, each 12.5 mm from the edge.
+        assert!(flat(&piece, Point::new(12.5, 0.0), 12.0));
+        assert!(!flat(&piece, Point::new(12.5, 0.0), 13.0));
         // Only one slat, at x = 50.
         let on_one = Point::new(50.0, 0.0);
-        assert!(!is_flat_with(&piece, &SLATS, on_one));
-        let shift = nearest_flat_shift(&piece, &SLATS, on_one).unwrap();
+        assert_eq!(judge_with(&piece, &SLATS, on_one, 0.0).rest, Rest::MayTip);
+        let shift = nearest_flat_shift(&piece, &SLATS, on_one, 0.0).unwrap();
         // The slat at 125 comes under the right edge at 100 after 25 mm.
         assert!((25.0..28.0).contains(&shift.length()), "{shift:?}");
         let moved = piece.placed::<PartSpace>(&Pose::shifted(shift));
-        assert!(is_flat_with(&moved, &SLATS, on_one));
+        assert!(flat(&moved, on_one, 0.0));
+        // So narrow a piece has nothing below it between two slats.
+        assert_eq!(
+            judge_with(&plate(60.0, 300.0), &SLATS, Point::new(-5.0, 0.0), 0.0).rest,
+            Rest::FallsThrough
+        );
     }
 
     #[test]
     fn a_long_part_along_the_slats_is_turned_across_them() {
         let bar = plate(70.0, 400.0);
         check(&bar, Rest::FallsThrough);
-        let turn = flat_turn(&bar, &SLATS).unwrap();
+        let turn = flat_turns(&bar, &SLATS).next().unwrap();
         let turned = bar.placed::<PartSpace>(&Pose::new(Vector::default(), turn, false));
         assert_eq!(judge(&turned, &SLATS).rest, Rest::Flat);
     }

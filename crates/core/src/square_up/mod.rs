@@ -7,8 +7,11 @@
 //! A [`SquaredUp`] sheet makes of a job the job as laid, which the check, snugging and packing take as
 //! they take any job. What was measured also says how sure the record is ([`sharper`]).
 //!
+//! Clamps must bear on sound metal ([`bearing()`]).
+//!
 //! A give or take holds in 95 of 100 cases: it counts as two standard deviations.
 
+mod bearing;
 mod feature;
 mod fit;
 mod judge;
@@ -18,6 +21,7 @@ mod seek;
 mod squared_up;
 mod statistics;
 
+pub use bearing::{Bearing, bearing};
 pub use feature::{
     Feature, Rim, TightSpot, What, features, place_on_edge, pointer_points, tightest_spot,
 };

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use oddment_core::check::check as check_plan;
 use oddment_core::cutting::legs::{Doing, Leg};
 use oddment_core::cutting::skeleton::{Across, LastCuts, Skeleton};
+use oddment_core::cutting::steady::{Offer, Unsteady, unsteady};
+use oddment_core::cutting::support::Rest;
 use oddment_core::cutting::tabs::{Gap, along_at, place_tabs, point_at, without};
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, OrderRules, PassKind, plan_cut};
@@ -129,6 +131,61 @@ fn adds_up(cut: &Cut) {
 fn plate() -> Part {
     let hole = Loop::circle(Point::new(60.0, 50.0), 20.0).unwrap();
     Part::new("plate", Region::new(rectangle(0.0, 0.0, 300.0, 200.0), vec![hole]))
+}
+
+#[test]
+fn what_may_tip_is_offered_another_angle_tabs_and_a_shift_where_teeth_are_known() {
+    // 70 mm wide along the slats it falls between them; across them it lies flat.
+    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 70.0, 400.0), vec![]));
+    let job = job(vec![bar], vec![]);
+    let mut facts = facts();
+    facts.tabs = false;
+    let rule = StartRule::STARTING;
+    let offers = |facts: &CutFacts, placements: Vec<Placement>| {
+        let layout = Layout { stock: 0, placements };
+        let cut = plan_cut(&job, &layout, &rule, facts, &ByHand::default());
+        unsteady(&job, &layout, &rule, facts, &cut)
+    };
+    let alone = offers(&facts, vec![laid(0, 1, 500.0, 100.0, 0.0)]);
+    let [Unsteady { placed, rest: Rest::FallsThrough, held: false, offers: found }] = &alone[..]
+    else {
+        panic!("{alone:?}")
+    };
+    assert_eq!(*placed, [0]);
+    let [Offer::Tabs(tabs), Offer::Turn(by, moves)] = &found[..] else { panic!("{found:?}") };
+    assert!(tabs[0].1.len() >= 2 && by.abs() > 0.2);
+    // Turned about its middle it is clear, and stays flat then.
+    let turned = Placement { pose: moves[0].1, ..laid(0, 1, 0.0, 0.0, 0.0) };
+    let middle = turned.pose.apply(job.wanted[0].part.region.centroid());
+    assert!(middle.distance(Point::new(535.0, 300.0)) < 1e-9);
+    assert_eq!(offers(&facts, vec![turned]), []);
+    // Five side by side with no room to turn.
+    let row = |n: usize| laid(0, n + 1, 300.0 + 75.0 * n as f64, 100.0, 0.0);
+    let crowd = offers(&facts, (0..5).map(row).collect());
+    let turned = crowd[0].offers.iter().find_map(|o| match o {
+        Offer::Turn(_, moves) => Some(moves.len()),
+        _ => None,
+    });
+    assert_eq!(crowd[0].placed.len(), 5);
+    assert!(turned.is_none_or(|n| n < 5), "{turned:?}");
+    // With a slat right beside it, it is shifted onto that and the next: 75 mm apart under 100.
+    let plate = Part::new("plate", Region::new(rectangle(0.0, 0.0, 100.0, 100.0), vec![]));
+    let job = self::job(vec![plate], vec![]);
+    facts.machine.slats.tooth = Some(Point::new(550.0, 100.0));
+    let layout = Layout { stock: 0, placements: vec![laid(0, 1, 500.0, 100.0, 0.0)] };
+    let cut = plan_cut(&job, &layout, &rule, &facts, &ByHand::default());
+    assert_eq!(cut.rests[0].rest, Rest::MayTip);
+    let found = unsteady(&job, &layout, &rule, &facts, &cut);
+    let shift = found[0].offers.iter().find_map(|o| match o {
+        Offer::Shift(by, moves) => Some((*by, moves[0].1)),
+        _ => None,
+    });
+    let (by, pose) = shift.expect("a shift");
+    assert!((27.0..38.0).contains(&by), "{by}");
+    let layout =
+        Layout { stock: 0, placements: vec![Placement { pose, ..laid(0, 1, 0.0, 0.0, 0.0) }] };
+    let cut = plan_cut(&job, &layout, &rule, &facts, &ByHand::default());
+    assert_eq!(cut.rests[0].rest, Rest::Flat);
 }
 
 #[test]

@@ -4,6 +4,7 @@ use eframe::egui::{Align2, Painter, Pos2, Shape, Stroke, vec2};
 use oddment_app::lay::Pointed;
 use oddment_core::machine::Machine;
 use oddment_core::shape::{BedSpace, Bounds, Point, Pose, SheetSpace};
+use oddment_core::square_up::Bearing;
 
 use crate::sheet::View;
 use crate::theme::{self, Colours};
@@ -36,13 +37,14 @@ pub(super) fn bed(
     theme::tag(painter, at, Align2::LEFT_TOP, &says, theme::small(), c.quiet, c.bed);
 }
 
-/// Clamps, cross-hatched, with their numbers.
+/// Clamps, cross-hatched, with their numbers; those that bear on no sound metal say so.
 pub(super) fn clamps(
     painter: &Painter,
     c: &Colours,
     view: &View,
     pose: &Pose<SheetSpace, BedSpace>,
     clamps: &[Bounds<BedSpace>],
+    bearings: &[Bearing],
 ) {
     for (n, clamp) in clamps.iter().enumerate() {
         let corners = on_screen(view, pose, clamp);
@@ -60,6 +62,21 @@ pub(super) fn clamps(
         let middle = between(corners[0], corners[2], 0.5);
         let name = format!("clamp {}", n + 1);
         theme::tag(painter, middle, Align2::CENTER_CENTER, &name, theme::small(), c.text, c.card);
+        let says = match bearings.get(n) {
+            Some(Bearing::OverCutOut(_)) => "over a cut-out",
+            Some(Bearing::OffSheet) => "beside the sheet",
+            Some(Bearing::Sound) | None => continue,
+        };
+        let under = middle + vec2(0.0, 18.0);
+        theme::tag(
+            painter,
+            under,
+            Align2::CENTER_CENTER,
+            says,
+            theme::small_strong(),
+            c.short,
+            c.card,
+        );
     }
 }
 

@@ -9,7 +9,7 @@ use oddment_core::check::Basis;
 use oddment_core::shape::Point;
 use oddment_core::square_up::Measured;
 use oddment_core::units::parse_length;
-use oddment_files::words::{feature_words, judgement_words, lies_words};
+use oddment_files::words::{bearing_words, feature_words, judgement_words, lies_words};
 
 use super::at_words;
 use crate::sheet;
@@ -48,6 +48,12 @@ pub(super) fn show(
             verdict(ui, c, session);
             if let Some(notice) = session.notice() {
                 ui.add(Label::new(notice).wrap());
+            }
+            for (n, bearing) in seen.bearings.iter().enumerate() {
+                if let Some(wrong) = bearing_words(*bearing) {
+                    let says = format!("Clamp {} {wrong}. Drag it to another place.", n + 1);
+                    ui.add(Label::new(RichText::new(says).color(c.short)).wrap());
+                }
             }
             for point in &seen.points {
                 row(ui, c, session, point, typing, acts);

@@ -8,7 +8,7 @@ use eframe::egui::{Rect, Response, Sense, Ui, pos2};
 use oddment_app::act::Act;
 use oddment_app::lay::{CLAMP, ClampAct, LayAct, lay_of};
 use oddment_app::session::{Ask, PointerList, Session};
-use oddment_core::shape::{BedSpace, Bounds, Point, Pose, SheetSpace, Vector};
+use oddment_core::shape::{BedSpace, Bounds, Point, SheetSpace, Vector};
 
 use crate::place::PlaceView;
 use crate::sheet::{self, View};
@@ -28,12 +28,6 @@ pub(crate) struct BedPlace {
     seen: Option<((u64, usize), PointerList)>,
     /// The clamp that is dragged, and where in it it was taken.
     grip: Option<(usize, Vector)>,
-}
-
-/// Where the sheet lies: as measured, or until then with its datum corner at the bed's zero.
-fn lies(session: &Session) -> Pose<SheetSpace, BedSpace> {
-    let datum = session.datum().to_vector();
-    session.squared_up().map_or_else(|| Pose::shifted(-datum), |s| s.pose())
 }
 
 fn clamps(session: &Session) -> Vec<Bounds<BedSpace>> {
@@ -59,7 +53,7 @@ impl BedPlace {
                 view.zoom(factor, at);
             }
         }
-        let on_bed = |view: &View, at| lies(session).apply(view.to_sheet(at));
+        let on_bed = |view: &View, at| session.bed_pose().apply(view.to_sheet(at));
         if canvas.drag_started()
             && let Some(from) = ui.input(|i| i.pointer.press_origin())
         {
@@ -105,7 +99,8 @@ impl PlaceView for BedPlace {
         ui.add_space(10.0);
         if theme::button(ui, c, "Add a clamp", "", Weight::Words).clicked() {
             // At the sheet's datum corner, from where it is dragged to its place.
-            let corner = lies(session).apply(session.datum()) - Vector::new(CLAMP, CLAMP) * 0.75;
+            let corner =
+                session.bed_pose().apply(session.datum()) - Vector::new(CLAMP, CLAMP) * 0.75;
             acts.push(Act::Lay(LayAct::Clamp(ClampAct::Add(corner))));
         }
     }
@@ -143,7 +138,7 @@ impl PlaceView for BedPlace {
         }
         let Some((_, seen)) = &self.seen else { return };
         let points = &seen.points;
-        let pose = lies(session);
+        let pose = session.bed_pose();
         if let Some(machine) = session.machine() {
             draw::bed(&painter, c, &view, &pose, machine);
         }
@@ -154,7 +149,7 @@ impl PlaceView for BedPlace {
             let min = pose.apply(view.to_sheet(at)) - within;
             *clamp = Bounds { min, max: min + Vector::new(CLAMP, CLAMP) };
         }
-        draw::clamps(&painter, c, &view, &pose, &clamps);
+        draw::clamps(&painter, c, &view, &pose, &clamps, &seen.bearings);
         draw::points(&painter, c, &view, points, bounds.centre());
         let card = Rect::from_min_max(
             pos2(list_left, area.top() + 8.0),

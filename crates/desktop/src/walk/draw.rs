@@ -47,8 +47,10 @@ pub(crate) fn draw(
     for pass in &cut.passes {
         if let Some(start) = &pass.start {
             let at = view.to_screen(start.pierce);
-            shapes.push(Shape::circle_filled(at, 3.5, c.strong));
-            shapes.push(Shape::circle_stroke(at, 3.5, Stroke::new(1.0, c.card)));
+            // A ring where nothing is pierced.
+            let (fill, rim) = if start.from_edge { (c.card, c.strong) } else { (c.strong, c.card) };
+            shapes.push(Shape::circle_filled(at, 3.5, fill));
+            shapes.push(Shape::circle_stroke(at, 3.5, Stroke::new(1.0, rim)));
         }
         for tab in &pass.tabs {
             let along = tab.along;
@@ -103,6 +105,9 @@ pub(crate) fn name_starts(ui: &mut Ui, view: &View, planned: &Planned, session: 
         }
         let name = planned.name(pass.placed, session);
         let text = match pass.placed {
+            Some(_) if start.from_edge => {
+                format!("start of {} of {name}, from an old edge", contour(pass.contour))
+            }
             Some(_) => {
                 format!("start of {} of {name}; drag it to another place", contour(pass.contour))
             }

@@ -2,6 +2,7 @@
 //! part's own drawing is run at the machine.
 
 use eframe::egui::{RichText, ScrollArea, Ui};
+use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_core::cutting::position::{Zero, offset_to_type, zero_point};
 use oddment_core::cutting::{ByHand, PassKind};
@@ -10,6 +11,7 @@ use oddment_core::units::LengthUnit;
 use oddment_files::words::concern_words;
 
 use super::clock::{Clock, minutes};
+use super::steady;
 use super::work::Planned;
 use crate::sheet;
 use crate::theme::{self, Colours, Weight};
@@ -30,7 +32,7 @@ impl Facts {
         self.at
     }
 
-    /// Draws the card.
+    /// Draws the card; what is to be done, where something was pressed that does it.
     pub(crate) fn show(
         &mut self,
         ui: &mut Ui,
@@ -39,16 +41,18 @@ impl Facts {
         planned: &Planned,
         clock: &mut Clock,
         by_hand: &mut ByHand,
-    ) {
-        let rect = ui.max_rect();
+    ) -> Option<Act> {
+        let (rect, mut taken) = (ui.max_rect(), None);
         sheet::card(ui, c, rect, |ui| {
             ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 figures(ui, c, session, planned);
                 self.position(ui, c, session, planned, clock.now());
                 warnings(ui, c, session, planned, clock);
+                taken = steady::show(ui, c, session, planned, by_hand);
                 hands(ui, c, by_hand);
             });
         });
+        taken
     }
 
     /// X, Y, angle, and the offset to type, of the part that is being cut.
@@ -182,12 +186,12 @@ fn hands(ui: &mut Ui, c: &Colours, by_hand: &mut ByHand) {
     }
 }
 
-fn title(ui: &mut Ui, text: &str) {
+pub(super) fn title(ui: &mut Ui, text: &str) {
     ui.add_space(12.0);
     ui.label(RichText::new(text).font(theme::strong()));
 }
 
-fn quiet(ui: &mut Ui, c: &Colours, text: &str) {
+pub(super) fn quiet(ui: &mut Ui, c: &Colours, text: &str) {
     let text = RichText::new(text).font(theme::small()).color(c.quiet);
     ui.add(eframe::egui::Label::new(text).wrap());
 }

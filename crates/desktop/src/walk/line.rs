@@ -5,6 +5,8 @@ use oddment_app::session::Session;
 use oddment_core::cutting::PassKind;
 use oddment_core::cutting::legs::Doing;
 
+use oddment_files::words::rest_words;
+
 use super::clock::{Clock, minutes};
 use super::draw::contour;
 use super::work::Planned;
@@ -62,7 +64,12 @@ fn going_on(session: &Session, planned: &Planned, now: f64) -> String {
         Doing::AlongCut => "passes along a cut that is made, of",
     };
     let number = format!("{} of {}", leg.pass + 1, planned.cut.passes.len());
-    format!("{doing} {of} of {name}  ·  contour {number}")
+    let freed = match pass.rest {
+        Some(_) if pass.held => "  ·  then held by tabs".to_owned(),
+        Some(rest) => format!("  ·  then it {}", rest_words(rest)),
+        None => String::new(),
+    };
+    format!("{doing} {of} of {name}  ·  contour {number}{freed}")
 }
 
 /// A bar to scrub along, with the warnings on it.

@@ -5,6 +5,7 @@ mod draw;
 mod facts;
 mod hands;
 mod line;
+mod steady;
 mod work;
 
 use eframe::egui::{Key, Rect, Sense, Ui, pos2};
@@ -157,7 +158,9 @@ impl PlaceView for CutPlace {
         let mut line_ui = sheet::child(ui, line, "cut line");
         line::show(&mut line_ui, c, session, &planned, &mut self.clock, line);
         let mut facts_ui = sheet::child(ui, facts, "cut facts");
-        self.facts.show(&mut facts_ui, c, session, &planned, &mut self.clock, &mut by_hand);
+        let taken =
+            self.facts.show(&mut facts_ui, c, session, &planned, &mut self.clock, &mut by_hand);
+        acts.extend(taken);
         changed(session, by_hand, acts);
     }
 

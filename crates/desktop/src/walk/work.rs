@@ -5,6 +5,7 @@ use std::sync::mpsc::{Receiver, channel};
 
 use eframe::egui::Context;
 use oddment_app::session::Session;
+use oddment_core::cutting::steady::{Unsteady, unsteady};
 use oddment_core::cutting::{Cut, CutFacts, plan_cut};
 use oddment_core::distances::StartRule;
 use oddment_core::plan::Layout;
@@ -19,6 +20,8 @@ const ASSUMED: (&str, f64, f64) = ("steel", 2.0, 7850.0);
 /// A cut and what it was worked out with.
 pub(crate) struct Planned {
     pub(crate) cut: Cut,
+    /// What would not stay flat, and what would help.
+    pub(crate) unsteady: Vec<Unsteady>,
     pub(crate) layout: Layout,
     pub(crate) rule: StartRule,
     pub(crate) facts: CutFacts,
@@ -117,7 +120,9 @@ fn planned(
     if let Some(s) = lies {
         facts.lies = s.pose();
     }
-    let cut = plan_cut(as_laid.as_ref().unwrap_or(job), &layout, &rule, &facts, &wishes.by_hand);
+    let as_it_lies = as_laid.as_ref().unwrap_or(job);
+    let cut = plan_cut(as_it_lies, &layout, &rule, &facts, &wishes.by_hand);
+    let unsteady = unsteady(as_it_lies, &layout, &job.starts.unwrap_or(rule), &facts, &cut);
     let parts = job.wanted.len();
-    Some(Planned { cut, layout, rule, facts, assumed, parts, asked })
+    Some(Planned { cut, unsteady, layout, rule, facts, assumed, parts, asked })
 }

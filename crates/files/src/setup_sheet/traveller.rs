@@ -15,9 +15,10 @@ use crate::picture::{Look, NoPdf, PagePath, Picture, Stroke, cut_to, pdf};
 
 /// The part is drawn at most so high, points.
 const HIGHEST: f64 = 320.0;
-/// What is ticked off on the way, each with room for initials.
+/// What is ticked off on the way, each with room for initials; what is bent only where there is such.
+const BENT: &str = "bent";
 const ON_THE_WAY: [&str; 5] =
-    ["cut", "tabs broken off, edges deburred", "bent", "checked", "counted"];
+    ["cut", "tabs broken off, edges deburred", BENT, "checked", "counted"];
 const CAUTION: &str =
     "Edges are sharp and pieces may be hot. Wear gloves; lift heavy pieces in twos.";
 
@@ -122,9 +123,8 @@ fn write(
                 format!("{}, {thickness} {unit}, {each:.2} kg each", m.material)
             },
         );
-        let numbers: Vec<String> = here.iter().map(|i| (i + 1).to_string()).collect();
         row(page, &format!("From sheet {}", sheet.name), &made_of);
-        row(page, "its numbers on the set-up sheet", &numbers.join(", "));
+        row(page, "its numbers on the set-up sheet", &numbers(&here));
         let heat = carried.heats.get(&sheet.name).filter(|heat| !heat.is_empty());
         if let Some(heat) = heat.filter(|heat| !heats.contains(heat)) {
             heats.push(heat);
@@ -139,7 +139,7 @@ fn write(
     let heats: Vec<&str> = heats.into_iter().map(String::as_str).collect();
     row(page, "Heat number, from the sheet", &heats.join(", "));
     page.y += GAP;
-    for step in ON_THE_WAY {
+    for step in ON_THE_WAY.into_iter().filter(|step| *step != BENT || bends > 0) {
         page.tick_box((left, page.y + 2.0), 12.0);
         page.write((left + 20.0, page.y + 12.0), step, Style::plain(11.0));
         page.rule((right - 160.0, right), page.y + 13.0, 0.5);
@@ -147,6 +147,23 @@ fn write(
         page.y += 22.0;
     }
     page.y = page.paragraph((left, page.y + 4.0), width, CAUTION, Style::plain(9.5));
+}
+
+/// Places in a list as numbers from 1, in order, with those that follow each other as “3–7”.
+fn numbers(places: &[usize]) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for n in places.iter().map(|i| i + 1) {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == n => *last = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let words = runs.iter().map(|(first, last)| match last - first {
+        0 => first.to_string(),
+        1 => format!("{first}, {last}"),
+        _ => format!("{first}–{last}"),
+    });
+    words.collect::<Vec<_>>().join(", ")
 }
 
 /// A fact on a line of its own; an empty one leaves room to write.
@@ -188,4 +205,15 @@ fn drawn(page: &mut Page, job: &Job, part: usize) {
         page.picture.shape(path, None, Some(pen));
     }
     page.y += bounds.height() * scale + 2.0 * GAP;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_that_follow_each_other_are_one_run() {
+        assert_eq!(numbers(&[0, 1, 2, 3, 8, 10, 11]), "1–4, 9, 11, 12");
+        assert_eq!(numbers(&[]), "");
+    }
 }

@@ -1,0 +1,169 @@
+//! What would keep pieces flat that may tip or fall through once free: another angle, a small shift
+//! where it is known where teeth stand, tabs.
+
+use std::f64::consts::TAU;
+
+use super::cut::{Cut, PassKind};
+use super::facts::CutFacts;
+use super::support::{Rest, flat_turns, nearest_flat_shift};
+use super::tabs::{place_tabs, point_at};
+use crate::check::{RESOLUTION, Scene};
+use crate::distances::StartRule;
+use crate::plan::{Job, Layout};
+use crate::shape::{PartSpace, Point, Pose, SheetSpace};
+
+/// Copies of a part that lie alike and would not stay flat by themselves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unsteady {
+    /// Their places in the layout's list.
+    pub placed: Vec<usize>,
+    /// What they do once free.
+    pub rest: Rest,
+    /// Whether tabs hold them.
+    pub held: bool,
+    /// What would help, for those of them for which it does.
+    pub offers: Vec<Offer>,
+}
+
+/// What would keep pieces from tipping, clear of everything round them.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Offer {
+    /// Turned by so much (radians) they stay flat wherever the teeth are.
+    Turn(f64, Vec<(usize, Pose<PartSpace, SheetSpace>)>),
+    /// Shifted, none by more than so much (mm), they lie flat on teeth where those are known to stand.
+    Shift(f64, Vec<(usize, Pose<PartSpace, SheetSpace>)>),
+    /// Held by tabs at these places.
+    Tabs(Vec<(usize, Vec<Point<PartSpace>>)>),
+}
+
+/// The pieces of a cut that would not stay flat, with what would help. Sheet and parts are the job's;
+/// `rule` is what starts were planned by.
+pub fn unsteady(
+    job: &Job,
+    layout: &Layout,
+    rule: &StartRule,
+    facts: &CutFacts,
+    cut: &Cut,
+) -> Vec<Unsteady> {
+    let mut groups: Vec<Unsteady> = Vec::new();
+    let outlines = cut.passes.iter().filter(|p| p.kind == PassKind::Outline);
+    for (pass, placed) in outlines.filter_map(|p| Some((p, p.placed?))) {
+        let (rest, held) = (cut.rests[placed].rest, pass.held);
+        let alike = |group: &&mut Unsteady| {
+            let [a, b] = [group.placed[0], placed].map(|i| &layout.placements[i]);
+            (group.rest, group.held, a.part) == (rest, held, b.part)
+                && (a.pose.turn, a.pose.flipped) == (b.pose.turn, b.pose.flipped)
+        };
+        if rest == Rest::Flat {
+            continue;
+        }
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.placed.push(placed),
+            None => {
+                groups.push(Unsteady { placed: vec![placed], rest, held, offers: Vec::new() });
+            }
+        }
+    }
+    let scene = Scene::new(job, layout);
+    for group in &mut groups {
+        let looking = Looking { job, layout, facts, scene: &scene };
+        let turn = looking.turn(&group.placed);
+        let shift = looking.shift(&group.placed);
+        let tabs = (!group.held).then(|| looking.tabs(&group.placed, rule, cut)).flatten();
+        group.offers = [tabs, turn, shift].into_iter().flatten().collect();
+    }
+    groups
+}
+
+struct Looking<'a> {
+    job: &'a Job,
+    layout: &'a Layout,
+    facts: &'a CutFacts,
+    scene: &'a Scene,
+}
+
+impl Looking<'_> {
+    /// The smallest turn about their middles with which most of them stay flat where there is room.
+    fn turn(&self, placed: &[usize]) -> Option<Offer> {
+        let first = &self.layout.placements[placed[0]];
+        let part = &self.job.wanted[first.part].part;
+        let grain = self.job.stock[self.layout.stock].sheet.grain;
+        let allowed = |turn: &f64| part.may_lie(grain, first.pose.turn + turn, first.pose.flipped);
+        let lying = part.region.placed(&first.pose);
+        let turns = flat_turns(&lying, &self.facts.machine.slats).filter(allowed);
+        let tried = turns.map(|by| {
+            let turned = |pose: &Pose<PartSpace, SheetSpace>| {
+                let middle = pose.apply(part.region.centroid()).to_vector();
+                let about = Pose::<SheetSpace, SheetSpace>::new(Default::default(), by, false);
+                let shift = middle - about.apply_vector(middle) + about.apply_vector(pose.shift);
+                Some(Pose::new(shift, (pose.turn + by).rem_euclid(TAU), pose.flipped))
+            };
+            (by, self.moved(placed, turned))
+        });
+        let mut best: Option<(f64, Vec<_>)> = None;
+        for (by, moves) in tried {
+            if moves.len() > best.as_ref().map_or(0, |b| b.1.len()) {
+                best = Some((by, moves));
+            }
+            if best.as_ref().is_some_and(|b| b.1.len() == placed.len()) {
+                break;
+            }
+        }
+        best.map(|(by, moves)| Offer::Turn(by, moves))
+    }
+
+    /// The nearest shifts onto teeth, where one is known to stand.
+    fn shift(&self, placed: &[usize]) -> Option<Offer> {
+        let tooth = self.facts.tooth()?;
+        let (slats, give) = (&self.facts.machine.slats, self.facts.tooth_give(self.job));
+        let part = &self.job.wanted[self.layout.placements[placed[0]].part].part;
+        let moves = self.moved(placed, |pose| {
+            let by = nearest_flat_shift(&part.region.placed(pose), slats, tooth, give)?;
+            Some(Pose::new(pose.shift + by, pose.turn, pose.flipped))
+        });
+        let from = |n: usize| self.layout.placements[n].pose.shift;
+        let farthest =
+            moves.iter().map(|(n, to)| (to.shift - from(*n)).length()).reduce(f64::max)?;
+        Some(Offer::Shift(farthest, moves))
+    }
+
+    /// Those that have room where `to` puts them, one after the other.
+    fn moved(
+        &self,
+        placed: &[usize],
+        to: impl Fn(&Pose<PartSpace, SheetSpace>) -> Option<Pose<PartSpace, SheetSpace>>,
+    ) -> Vec<(usize, Pose<PartSpace, SheetSpace>)> {
+        let mut scene = self.scene.clone();
+        let mut moves = Vec::new();
+        for &n in placed {
+            let p = &self.layout.placements[n];
+            let Some(pose) = to(&p.pose).filter(|_| !p.locked) else { continue };
+            let shape = self.job.wanted[p.part].part.region.edge_set().placed(&pose);
+            let near = scene.near(&shape, |other| other != n, 0.0);
+            if near.iter().all(|near| near.spare() >= -RESOLUTION) {
+                scene.lay(n, shape);
+                moves.push((n, pose));
+            }
+        }
+        moves
+    }
+
+    /// Tabs where they hold best.
+    fn tabs(&self, placed: &[usize], rule: &StartRule, cut: &Cut) -> Option<Offer> {
+        let gap = self.facts.tab + self.job.clearances.kerf;
+        let of = |&n: &usize| {
+            let outline = |p: &&super::Pass| p.placed == Some(n) && p.kind == PassKind::Outline;
+            let pass = cut.passes.iter().find(outline)?;
+            let pose = self.layout.placements[n].pose;
+            let part = &self.job.wanted[self.layout.placements[n].part].part;
+            let middle = pose.apply(part.region.centroid());
+            let tabs = place_tabs(&pass.run, gap, middle, !rule.clockwise_outside, &pass.shared);
+            let back = pose.inverse();
+            let at = tabs.iter().map(|t| back.apply(point_at(&pass.run, t.along)));
+            let at: Vec<Point<PartSpace>> = at.collect();
+            (!at.is_empty()).then_some((n, at))
+        };
+        let tabs: Vec<_> = placed.iter().filter_map(of).collect();
+        (self.facts.tab > 0.0 && !tabs.is_empty()).then_some(Offer::Tabs(tabs))
+    }
+}
