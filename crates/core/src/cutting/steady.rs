@@ -72,7 +72,25 @@ pub fn unsteady(
         let tabs = (!group.held).then(|| looking.tabs(&group.placed, rule, cut)).flatten();
         group.offers = [tabs, turn, shift].into_iter().flatten().collect();
     }
-    groups
+    without_offers_together(groups, layout)
+}
+
+/// Copies for which nothing helps are one group, however they lie.
+fn without_offers_together(groups: Vec<Unsteady>, layout: &Layout) -> Vec<Unsteady> {
+    let mut together: Vec<Unsteady> = Vec::new();
+    for group in groups {
+        let part = |g: &Unsteady| layout.placements[g.placed[0]].part;
+        let alike = |known: &&mut Unsteady| {
+            known.offers.is_empty()
+                && group.offers.is_empty()
+                && (known.rest, known.held, part(known)) == (group.rest, group.held, part(&group))
+        };
+        match together.iter_mut().find(alike) {
+            Some(known) => known.placed.extend(group.placed),
+            None => together.push(group),
+        }
+    }
+    together
 }
 
 struct Looking<'a> {

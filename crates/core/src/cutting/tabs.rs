@@ -155,7 +155,7 @@ impl Spots {
         let total: f64 = run.iter().map(Edge::length).sum();
         let off = LEAST_OFF.max(GAPS_OFF * gap);
         let mut barred: Vec<(f64, f64)> = vec![(0.0, off), (total - off, total)];
-        barred.extend(shared.iter().map(|s| (s.from - gap, s.to + gap)));
+        barred.extend(shared.iter().map(|s| (s.from - off, s.to + off)));
         let mut gone = 0.0;
         for (i, edge) in run.iter().enumerate() {
             let end = gone + edge.length();

@@ -5,6 +5,7 @@ use eframe::egui::{RichText, ScrollArea, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_core::cutting::position::{Zero, offset_to_type, zero_point};
+use oddment_core::cutting::warnings::Warning;
 use oddment_core::cutting::{ByHand, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
@@ -160,16 +161,38 @@ fn warnings(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned, cloc
             "Nothing special in this cut. The machine's manual and trained people come first.",
         );
     }
-    for warning in &planned.cut.warnings {
-        let name = planned.name(warning.placed, session);
+    for alike in alike(planned) {
+        let first = alike[0];
+        let name = planned.name(first.placed, session);
+        let more = match alike.len() {
+            1 => String::new(),
+            n => format!(" and {} more", n - 1),
+        };
         let says =
-            format!("{}  {name}: {}", minutes(warning.seconds), concern_words(warning.concern));
+            format!("{}  {name}{more}: {}", minutes(first.seconds), concern_words(first.concern));
         let label = eframe::egui::Label::new(RichText::new(says).color(c.short)).wrap();
         let response = ui.add(label.sense(eframe::egui::Sense::click()));
-        if response.on_hover_text("Go to that moment").clicked() {
-            clock.go(warning.seconds);
+        if response.on_hover_text("Go to that moment, and on to the next of these").clicked() {
+            let after = |w: &&&Warning| w.seconds > clock.now() + 1e-3;
+            clock.go(alike.iter().find(after).map_or(first.seconds, |w| w.seconds));
         }
     }
+}
+
+/// The warnings, those of one kind of one contour of copies of a part together, in the order of time.
+fn alike(planned: &Planned) -> Vec<Vec<&Warning>> {
+    let of = |w: &Warning| {
+        let part = w.placed.map(|placed| planned.layout.placements[placed].part);
+        (w.concern, part, w.contour)
+    };
+    let mut groups: Vec<Vec<&Warning>> = Vec::new();
+    for warning in &planned.cut.warnings {
+        match groups.iter_mut().find(|g| of(g[0]) == of(warning)) {
+            Some(group) => group.push(warning),
+            None => groups.push(vec![warning]),
+        }
+    }
+    groups
 }
 
 /// What was chosen by hand, and the way back.

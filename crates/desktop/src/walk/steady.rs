@@ -30,6 +30,9 @@ pub(super) fn show(
         let held = if group.held { "held by tabs" } else { "not held" };
         let says = format!("{} {}: {held}", names(group, planned, session), rest_words(group.rest));
         ui.add(Label::new(says).wrap());
+        if group.offers.is_empty() {
+            continue;
+        }
         ui.horizontal_wrapped(|ui| {
             for offer in &group.offers {
                 let (name, helped) = named(offer, session);
