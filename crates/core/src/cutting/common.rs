@@ -188,9 +188,12 @@ fn away_from<S: Space>(edges: &[Edge<S>], stretches: &[Edge<S>], reach: f64) -> 
     left
 }
 
-/// The rim of all that lies within `reach` mm of a line.
+/// The rim of all that lies within `reach` mm of a line. Its straight sides go on a little, so that what
+/// passes between a side and the round end is met by one of them at least.
 fn around<S: Space>(line: &Edge<S>, reach: f64) -> [Edge<S>; 4] {
     let out = -line.direction(0.0).left() * reach;
     let [a, b, c, d] = [line.from() + out, line.to() + out, line.to() - out, line.from() - out];
-    [Edge::new(a, b, 0.0), Edge::new(b, c, 1.0), Edge::new(c, d, 0.0), Edge::new(d, a, 1.0)]
+    let on = line.direction(0.0) * reach;
+    let (side, other) = (Edge::new(a - on, b + on, 0.0), Edge::new(c + on, d - on, 0.0));
+    [side, Edge::new(b, c, 1.0), other, Edge::new(d, a, 1.0)]
 }

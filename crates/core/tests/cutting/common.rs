@@ -30,12 +30,21 @@ fn faults(job: &Job, placements: &[Placement]) -> Vec<Fault> {
 #[track_caller]
 fn check(second: Part, apart: f64, up: f64, clear: bool) {
     let job = sharing(vec![plain(100.0, 60.0), second]);
-    let placements = [laid(0, 1, 100.0, 100.0, 0.0), laid(1, 1, 200.0 + apart, 100.0 + up, 0.0)];
-    assert_eq!(faults(&job, &placements).is_empty(), clear, "{:?}", faults(&job, &placements));
-    // Where nobody has said that cuts may be shared they may not.
-    let mut usual = job;
-    usual.clearances.common = false;
-    assert!(!faults(&usual, &placements).is_empty());
+    // However the two are turned together.
+    for turn in [0.0, 0.3546183807567797, 1.1, 2.5] {
+        let about = Pose::<SheetSpace, SheetSpace>::new(Vector::new(500.0, 250.0), turn, false);
+        let placed = |part, x, y| {
+            let pose = about.after(&Pose::shifted(Vector::new(x, y)));
+            Placement { part, copy: 1, pose, locked: false }
+        };
+        let placements = [placed(0, 0.0, 0.0), placed(1, 100.0 + apart, up)];
+        let found = faults(&job, &placements);
+        assert_eq!(found.is_empty(), clear, "turned by {turn}: {found:?}");
+        // Where nobody has said that cuts may be shared they may not.
+        let mut usual = job.clone();
+        usual.clearances.common = false;
+        assert!(!faults(&usual, &placements).is_empty());
+    }
 }
 
 /// A plate whose left side is 30 mm long, with sides that lean away from it by so many degrees.
