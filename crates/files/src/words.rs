@@ -14,6 +14,11 @@ use oddment_core::square_up::{
 };
 use oddment_core::units::LengthUnit;
 
+/// “1 part”, “2 parts”.
+pub(crate) fn parts_words(count: usize) -> String {
+    if count == 1 { "1 part".to_owned() } else { format!("{count} parts") }
+}
+
 /// A placed part by name and copy, such as `gusset #2`.
 pub fn placed_name(job: &Job, layout: &Layout, placed: usize) -> String {
     let placement = layout.placements.get(placed);

@@ -9,6 +9,7 @@ use super::picture::{draw_bar, draw_section};
 use crate::picture::{NoPdf, Picture, cut_to, pdf};
 use crate::setup_sheet::page::{GAP, Page, Style, numbered};
 use crate::setup_sheet::{Paper, WHO_COMES_FIRST};
+use crate::words::parts_words;
 
 /// Height of a drawn bar and of a row of its table, points.
 const BAR: f64 = 26.0;
@@ -92,11 +93,11 @@ impl Sheet<'_> {
             });
             format!("{:.2} kg per metre. {seam}", profile.mass_per_metre())
         });
-        let parts: usize = plan.bars.iter().map(|bar| bar.pieces.len()).sum();
+        let parts = parts_words(plan.bars.iter().map(|bar| bar.pieces.len()).sum());
         let minutes = (self.list.seconds(plan) / 60.0).ceil();
         let (bars, bar) = (plan.bars.len(), if plan.bars.len() == 1 { "bar" } else { "bars" });
         let said = format!(
-            "{mass}{parts} parts from {bars} {bar}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
+            "{mass}{parts} from {bars} {bar}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
              at the far end {}. Positions are from the datum end, the one that is cut first, to the near side \
              of each cut. Hatched: grips. Triangle: far support. The front is drawn; what is dashed is at the back.",
             self.length(self.list.kerf),
@@ -107,7 +108,8 @@ impl Sheet<'_> {
         page.y = page.paragraph((left, page.y), width, &said, Style::plain(9.5)) + GAP;
         let missing: usize = plan.missing.iter().sum();
         if missing > 0 {
-            let said = format!("{missing} parts are not cut: the bars do not suffice.");
+            let are = if missing == 1 { "is" } else { "are" };
+            let said = format!("{} {are} not cut: the bars do not suffice.", parts_words(missing));
             page.write((left, page.y + 10.0), &said, Style::bold(11.0));
             page.y += 14.0 + GAP;
         }

@@ -9,6 +9,7 @@ use crate::account_words::{formula_words, group_words, item_words, way_words};
 use crate::picture::{Frame, Look, NoPdf, Picture, cut_to, draw_layout, pdf};
 use crate::setup_sheet::Paper;
 use crate::setup_sheet::page::{GAP, Page, Style, numbered};
+use crate::words::parts_words;
 
 /// What a comparison does not say of itself.
 #[derive(Clone, Debug, Default)]
@@ -101,7 +102,8 @@ impl Printed<'_> {
         page.y += 44.0;
         let wanted: usize = self.question.wanted.iter().map(|w| w.count).sum();
         let unit = if self.question.is_priced() { &self.told.currency } else { "kg of metal" };
-        let said = format!("{wanted} parts in {}; amounts in {unit}.", self.told.metal);
+        let wanted = parts_words(wanted);
+        let said = format!("{wanted} in {}; amounts in {unit}.", self.told.metal);
         page.y = page.paragraph((left, page.y), width, &said, Style::plain(10.0)) + 4.0;
         if let (Some(why), Some(best)) = (&self.told.why, self.found.best()) {
             let said = format!("The best, {}, {why}.", way_words(best.kind));
@@ -189,7 +191,7 @@ impl Printed<'_> {
             draw_layout(&mut page.picture, &frame, job, checked, index, unit, &Look::PRINT);
             page.y += SHEET + 12.0;
             let name = &job.stock[layout.stock].sheet.name;
-            let said = format!("{name}: {} parts", layout.placements.len());
+            let said = format!("{name}: {}", parts_words(layout.placements.len()));
             page.write((left, page.y + 10.0), &said, Style::bold(10.0));
             page.y += ROW + 1.0;
             for item in way.account.items.iter().filter(|i| i.sheet == index) {
