@@ -9,6 +9,7 @@ use oddment_core::job::{Budget, Stop};
 use oddment_core::shape::{PartSpace, Pose, SheetSpace};
 use oddment_core::units::LengthUnit;
 
+use crate::background::background;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::session::Wake;
 use crate::where_it_fits::with_parts_cut_out;
@@ -73,7 +74,7 @@ impl AnyPlace {
             let _ = send.send(News::Answer(answer));
             wake();
         };
-        std::thread::Builder::new().name("any place".into()).spawn(work)?;
+        background("any place", work)?;
         Ok(Self { part, slot, instead_of, started, news, closest: None, stop })
     }
 

@@ -6,6 +6,7 @@
 pub mod act;
 pub mod any_place;
 pub mod autosave;
+mod background;
 pub mod bars;
 pub mod capture;
 pub mod compare;

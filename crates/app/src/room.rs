@@ -21,6 +21,10 @@ const LEAST_STEP: f64 = 0.05;
 /// Looks at the surroundings in one go: what is not reached by then is reached in the next frame.
 const LOOKS: usize = 48;
 
+/// Looks at the surroundings while the nearest clear place is looked for: as long as nobody feels the
+/// window wait.
+const SNUG_LOOKS: usize = 1500;
+
 /// How far (mm) a sliding part looks ahead at a time.
 const SIGHT: f64 = 60.0;
 
@@ -143,14 +147,14 @@ impl Room {
         kept
     }
 
-    /// The nearest clear shift found around `at`, at most `reach` mm away.
+    /// The nearest clear shift found around `at`, at most `reach` mm away and not after long.
     pub fn snug(&self, shapes: &[EdgeSet<SheetSpace>], at: Vector, reach: f64) -> Option<Vector> {
         let mut looking = Looking::new(self, shapes);
         if let Some(place) = looking.settle(at, reach.min(20.0)) {
             return Some(place);
         }
         let mut radius = 1.0;
-        while radius <= reach {
+        while radius <= reach && looking.looks < SNUG_LOOKS {
             let ring: Vec<Vector> = (0..24)
                 .filter_map(|i| {
                     let way = Vector::at_angle(f64::from(i) * std::f64::consts::TAU / 24.0);

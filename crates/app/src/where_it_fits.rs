@@ -12,6 +12,7 @@ use oddment_core::shape::{Loop, Point, Pose, Region, SheetSpace, Vector};
 use oddment_core::sheet::{Body, Contour, EdgeFacts, Sheet};
 use oddment_files::job_file::SourcedJob;
 
+use crate::background::background;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::session::Wake;
 
@@ -75,7 +76,7 @@ impl Working {
                 wake();
             }
         };
-        std::thread::Builder::new().name("where it fits".into()).spawn(work).ok()?;
+        background("where it fits", work).ok()?;
         Some(Self { wanted: asked, answer, stop })
     }
 

@@ -30,7 +30,7 @@ impl ActList {
     /// Draws the list.
     pub(crate) fn show(&mut self, ctx: &Context, c: &Colours, session: &Session) -> Outcome {
         let (undoes, redoes) = session.undoes_and_redoes();
-        let found = search(listed(), &self.typed);
+        let found = search(listed(), session.settings().place, &self.typed);
         let (mut chosen, mut enter) = (None, false);
         ctx.input_mut(|i| {
             if i.consume_key(Modifiers::NONE, Key::ArrowDown) {

@@ -5,9 +5,10 @@ use oddment_app::act::{Act, KeyPress, listed};
 use oddment_app::place::Place;
 
 /// The acts of a place whose keys were pressed since the last frame. Keys go to a text field that has the
-/// focus, unless Ctrl is held.
+/// focus, unless Ctrl is held; those that press a control go to the one that has it.
 pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
     let typing = ctx.text_edit_focused();
+    let focused = ctx.memory(|m| m.focused().is_some());
     let mut rows: Vec<(KeyPress, Act)> = listed()
         .iter()
         .filter(|l| l.works_in(place))
@@ -18,6 +19,7 @@ pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
     ctx.input_mut(|input| {
         rows.into_iter()
             .filter(|(k, _)| !typing || (k.ctrl && !belongs_to_text(k.key)))
+            .filter(|(k, _)| !focused || k.ctrl || !matches!(k.key, "Enter" | "Space"))
             .filter_map(|(k, act)| Some((shortcut(k)?, act)))
             .filter_map(|(shortcut, act)| input.consume_shortcut(&shortcut).then_some(act))
             .collect()

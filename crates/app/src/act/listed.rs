@@ -287,8 +287,8 @@ fn on_sheet() -> Vec<Row> {
         (
             Act::Export,
             "Export",
-            "cut and layout as DXF, set-up sheet, travellers, plan",
-            &["Ctrl+E"],
+            "cut and layout as DXF, set-up sheet and travellers to print, plan",
+            &["Ctrl+E", "Ctrl+P"],
         ),
         (Act::NextSheet, "Next sheet", "", &["PageDown"]),
         (Act::PreviousSheet, "Sheet before", "", &["PageUp"]),
@@ -342,9 +342,9 @@ impl std::fmt::Display for KeyPress {
     }
 }
 
-/// The listed acts that fit what was typed: every word must be in the name or the help, and names
-/// that begin with it come first.
-pub fn search(acts: &[Listed], typed: &str) -> Vec<Listed> {
+/// The listed acts that fit what was typed: every word must be in the name or the help. Acts of the
+/// place where it was typed come first, and among them those whose names begin with it.
+pub fn search(acts: &[Listed], here: Place, typed: &str) -> Vec<Listed> {
     let typed = typed.trim().to_lowercase();
     let mut found: Vec<&Listed> = acts
         .iter()
@@ -353,7 +353,7 @@ pub fn search(acts: &[Listed], typed: &str) -> Vec<Listed> {
             typed.split_whitespace().all(|word| text.contains(word))
         })
         .collect();
-    found.sort_by_key(|l| !l.name.to_lowercase().starts_with(&typed));
+    found.sort_by_key(|l| (!l.works_in(here), !l.name.to_lowercase().starts_with(&typed)));
     found.into_iter().cloned().collect()
 }
 
@@ -382,12 +382,14 @@ mod tests {
     }
 
     #[test]
-    fn searching_looks_at_names_first() {
-        let all = listed();
-        assert_eq!(search(all, "lock")[0].act, Act::Lock);
-        assert_eq!(search(all, "fill")[0].act, Act::Fill);
-        assert_eq!(search(all, "quarter back").len(), 1);
-        assert!(search(all, "no such act").is_empty());
-        assert_eq!(search(all, "").len(), all.len());
+    fn searching_looks_at_this_place_and_at_names_first() {
+        let search = |typed| search(listed(), Place::Sheet, typed);
+        assert_eq!(search("lock")[0].act, Act::Lock);
+        assert_eq!(search("fill")[0].act, Act::Fill);
+        // “Print the bars” is what another place does.
+        assert_eq!(search("print")[0].act, Act::Export);
+        assert_eq!(search("quarter back").len(), 1);
+        assert!(search("no such act").is_empty());
+        assert_eq!(search("").len(), listed().len());
     }
 }

@@ -13,6 +13,7 @@ use oddment_rack::Shop;
 
 use super::told::{NoPlace, no_place};
 use super::{Asked, NoQuestion, Posed, pose};
+use crate::background::background;
 use crate::session::Wake;
 
 /// What can be done in the place Compare.
@@ -105,7 +106,7 @@ impl Comparing {
         let (more, asked_on) = channel();
         let (stop, started) = (Stop::default(), Instant::now());
         let (stopped, of, shop) = (stop.clone(), values.clone(), shop.to_path_buf());
-        std::thread::Builder::new().name("compare".into()).spawn(move || {
+        background("compare", move || {
             let say = |news: News| {
                 // Nobody may be listening any more.
                 let _ = tell.send(news);

@@ -185,9 +185,10 @@ impl Session {
                 take_out(open);
                 for drawing in &mut drawings {
                     drawing.added = add_parts(open.job_mut(), drawing);
-                    if let Some((at, slot)) = at {
-                        lay_at(open, slot, &drawing.added, at);
-                    }
+                }
+                if let Some((at, slot)) = at {
+                    let added = drawings.iter().flat_map(|d| &d.added);
+                    lay_at(open, slot, added, at);
                 }
             });
         }
@@ -214,18 +215,23 @@ fn written(files: &[PathBuf]) -> String {
     format!("{} written to {}", names.join(", "), folder.display())
 }
 
-/// Lays one of each of these parts where it was dropped, or at the nearest clear place.
-fn lay_at(open: &mut OpenJob, slot: SheetSlot, names: &[String], at: Point<SheetSpace>) {
+/// Lays one of each of these parts where it was dropped, or at the nearest clear place, until one finds
+/// none: it and the rest stay on the slip.
+fn lay_at<'a>(
+    open: &mut OpenJob,
+    slot: SheetSlot,
+    names: impl Iterator<Item = &'a String>,
+    at: Point<SheetSpace>,
+) {
     let stock = slot.stock;
-    for name in names.iter().take(20) {
+    for name in names.take(20) {
         let Some(part) = open.job().wanted.iter().position(|w| w.part.name == *name) else {
             continue;
         };
         let slot = open.slots().into_iter().find(|s| s.stock == stock).unwrap_or(slot);
         let mut hand = Hand::take(open, slot, part, 0.0, at);
         let pose = hand.snug(5000.0).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
-        if let Some(pose) = pose {
-            open.lay(slot, Placement { part, copy: 0, pose, locked: false });
-        }
+        let Some(pose) = pose else { return };
+        open.lay(slot, Placement { part, copy: 0, pose, locked: false });
     }
 }

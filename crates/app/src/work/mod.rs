@@ -14,6 +14,7 @@ use oddment_core::plan::Plan;
 use oddment_core::shape::Vector;
 use oddment_files::job_file::SourcedJob;
 
+use crate::background::background;
 use crate::bars::{BarWay, all_ways};
 use crate::session::Wake;
 
@@ -122,7 +123,7 @@ impl<T: Clone + Send + 'static> Work<T> {
             drop(send);
             wake();
         };
-        std::thread::Builder::new().name(name.to_lowercase()).spawn(work)?;
+        background(name.to_lowercase(), work)?;
         Ok(Self { news, stop, started, limit, ends, best: None, found: None })
     }
 

@@ -148,11 +148,11 @@ fn metal(ui: &mut Ui, c: &Colours, session: &Session, way: &Way) {
     let Some(posed) = session.compare().running().and_then(|r| r.posed()) else { return };
     let metal = way.metal(&posed.question);
     let says = format!(
-        "Metal: {:.1} kg pulled, {:.1} kg go back, {:.1} kg scrap; yield {:.2}.",
+        "Metal: {:.1} kg pulled, {:.1} kg go back, {:.1} kg scrap; yield {:.0} %.",
         metal.pulled,
         metal.back,
         metal.scrap,
-        way.metal_yield(&posed.question)
+        100.0 * way.metal_yield(&posed.question)
     );
     ui.add(Label::new(RichText::new(says).font(theme::small()).color(c.quiet)).wrap());
 }

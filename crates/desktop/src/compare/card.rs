@@ -91,7 +91,7 @@ pub(super) fn show(
     }
     y += 44.0;
     let back = back_in_words(shown);
-    let used = format!("yield {:.2} · {back}", way.metal_yield(question));
+    let used = format!("yield {:.0} % · {back}", 100.0 * way.metal_yield(question));
     line(y, &theme::shortened(ui, &used, wide + 20.0), theme::small(), c.quiet);
     y += 20.0;
     let state = state(shown);

@@ -209,7 +209,7 @@ impl Slip {
     ) {
         let wanted = &session.view().job().wanted[part];
         let name = &wanted.part.name;
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             let now = match wanted.count {
                 Count::Exactly(n) => n,
                 Count::Max => session.view().plan.placed(part),

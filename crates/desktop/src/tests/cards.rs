@@ -4,6 +4,8 @@ use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, Pos2, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
+use oddment_app::act::Act;
+use oddment_app::place::Place;
 use oddment_core::part::Priority;
 
 use super::{drag, middle, says, session, window};
@@ -183,6 +185,19 @@ fn every_control_has_a_name() {
     harness.key_press(Key::Slash);
     harness.run_steps(3);
     named(&harness, "all acts");
+}
+
+#[test]
+fn every_place_names_its_controls() {
+    let mut bench = super::bench::bench("names");
+    bench.press("Fill");
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    bench.press("Keep this");
+    for place in Place::ALL {
+        bench.act(Act::Go(place));
+        bench.harness.run_steps(4);
+        named(&bench.harness, place.name());
+    }
 }
 
 #[track_caller]

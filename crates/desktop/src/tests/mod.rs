@@ -2,6 +2,7 @@
 
 pub(crate) mod bench;
 mod cards;
+mod planner;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};

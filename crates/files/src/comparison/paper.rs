@@ -148,7 +148,7 @@ impl Printed<'_> {
             money(Group::Handling),
             money(Group::Cutting),
             money(Group::GoesBack),
-            format!("{:.2}", way.metal_yield(self.question)),
+            format!("{:.0} %", 100.0 * way.metal_yield(self.question)),
         ];
         for (i, (cell, (share, _))) in cells.iter().zip(COLUMNS).enumerate() {
             let style = if i == 0 { Style::bold(9.5) } else { Style::plain(9.0) };
