@@ -19,8 +19,8 @@ use crate::outline::Outline;
 use crate::sheets::Entry;
 use crate::shop::{Shop, sheet_of};
 
-/// Sheets looked at between two words of progress.
-const BATCH: usize = 16;
+/// Sheets looked at between two words of progress: enough that no thread waits long for the slowest.
+const BATCH: usize = 128;
 
 /// Sizes may differ by so much (mm) and count as equal.
 const SAME: f64 = 1e-3;
