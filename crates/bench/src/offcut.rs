@@ -1,6 +1,6 @@
 //! An order among old cut-outs: how soon all of it is placed, and what is left over.
 
-use oddment_core::distances::{Clearances, EdgeDistance};
+use oddment_core::distances::Clearances;
 use oddment_core::leftover::largest_rectangle;
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Stock, Wanted};
@@ -71,16 +71,13 @@ fn job() -> Result<(Job, Region<SheetSpace>), LoopFault> {
             Ok(Wanted { part, count: Count::Exactly(5) })
         })
         .collect();
-    let clearances = Clearances {
-        kerf: 0.15,
-        web: 2.0,
-        edge: EdgeDistance::all(5.0),
-        sensing: 2.0,
-        lay: 0.0,
-        common: false,
-    };
     Ok((
-        Job { stock: vec![Stock { sheet, count: 1 }], wanted: wanted?, clearances, starts: None },
+        Job {
+            stock: vec![Stock { sheet, count: 1 }],
+            wanted: wanted?,
+            clearances: Clearances::STARTING,
+            starts: None,
+        },
         metal,
     ))
 }

@@ -227,14 +227,7 @@ impl Search<'_, '_, '_> {
             if self.is_over() {
                 return false;
             }
-            self.loader.fill_all(batch, whole, effort);
-            for c in batch {
-                if let Some(load) = self.loader.fill(*c, whole, effort)
-                    && load.placed == whole
-                {
-                    self.admit(vec![load]);
-                }
-            }
+            self.admit_alone(batch, whole, effort);
         }
         let fresh = self.loader.fresh(whole, effort);
         self.admit(fresh);
@@ -255,15 +248,20 @@ impl Search<'_, '_, '_> {
         worth.sort_by(|a, b| a.0.total_cmp(&b.0));
         worth.truncate(HARDEST);
         let worth: Vec<usize> = worth.into_iter().map(|w| w.1).collect();
-        self.loader.fill_all(&worth, whole, last);
-        for c in worth {
-            if let Some(load) = self.loader.fill(c, whole, last)
+        self.admit_alone(&worth, whole, last);
+        !self.is_over()
+    }
+
+    /// Fills these sheets side by side with the whole order; those that take all are ways.
+    fn admit_alone(&mut self, candidates: &[usize], whole: &[usize], effort: usize) {
+        self.loader.fill_all(candidates, whole, effort);
+        for c in candidates {
+            if let Some(load) = self.loader.fill(*c, whole, effort)
                 && load.placed == whole
             {
                 self.admit(vec![load]);
             }
         }
-        !self.is_over()
     }
 
     /// Remnants one after the other, each time the one whose metal comes cheapest; after each of them

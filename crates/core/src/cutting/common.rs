@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::tabs::Gap;
 use crate::check::RESOLUTION;
 use crate::distances::Clearances;
-use crate::shape::{Edge, EdgeSet, SheetSpace, Space, Vector, crossings};
+use crate::shape::{Edge, EdgeSet, Region, SheetSpace, Space, Vector, crossings};
 
 /// A shared stretch is at least so long, mm.
 const SHORTEST: f64 = 5.0;
@@ -100,6 +100,7 @@ pub fn may_share<S: Space>(a: &EdgeSet<S>, b: &EdgeSet<S>, clearances: &Clearanc
 }
 
 /// The common cuts of a layout while it is cut: what is cut once is not cut again.
+#[derive(Default)]
 pub(super) struct CommonCuts {
     /// The beam's path round each part that shares a cut.
     paths: BTreeMap<usize, Vec<Edge<SheetSpace>>>,
@@ -108,20 +109,21 @@ pub(super) struct CommonCuts {
 }
 
 impl CommonCuts {
-    /// Nothing is cut yet. `outlines` are those of the placed parts, in the layout's order, and `path`
-    /// gives the beam's path round one.
+    /// Nothing is cut yet. `regions` are the placed parts, in the layout's order, and `path` gives the
+    /// beam's path round one.
     pub(super) fn new(
-        outlines: &[Vec<Edge<SheetSpace>>],
+        regions: &[Region<SheetSpace>],
         clearances: &Clearances,
         path: impl FnMut(usize) -> Vec<Edge<SheetSpace>>,
     ) -> Self {
+        let Some(kerf) = clearances.common_cut() else { return Self::default() };
+        let outlines: Vec<Vec<Edge<SheetSpace>>> =
+            regions.iter().map(|r| r.outer().edges().collect()).collect();
         let boxes: Vec<_> = outlines.iter().map(|o| EdgeSet::new([o.clone()]).bounds()).collect();
         let share = |a: usize, b: usize| {
-            clearances.common_cut().is_some_and(|kerf| {
-                a != b
-                    && boxes[a].distance_squared(&boxes[b]) <= (kerf + RESOLUTION).powi(2)
-                    && !shared(&outlines[a], &outlines[b], kerf).is_empty()
-            })
+            a != b
+                && boxes[a].distance_squared(&boxes[b]) <= (kerf + RESOLUTION).powi(2)
+                && !shared(&outlines[a], &outlines[b], kerf).is_empty()
         };
         let all = 0..outlines.len();
         let partners: BTreeMap<usize, Vec<usize>> = all

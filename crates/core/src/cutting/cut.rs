@@ -194,9 +194,7 @@ pub fn plan_cut(
     let mut routes = Routes::new(sheet, &job.clearances);
     let mut passes = marks(job, layout, &routes, &mut legs);
     let (mut paths, mut slugs) = (Paths::default(), Slugs::default());
-    let outlines: Vec<Vec<Edge<SheetSpace>>> =
-        regions.iter().map(|r| r.outer().edges().collect()).collect();
-    let mut common = CommonCuts::new(&outlines, &job.clearances, |placed| {
+    let mut common = CommonCuts::new(&regions, &job.clearances, |placed| {
         let Placement { part, pose, .. } = layout.placements[placed];
         let region = &job.wanted[part].part.region;
         let loops = paths.of(part, 0, region, job.clearances.beam()).iter();

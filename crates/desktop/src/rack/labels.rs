@@ -1,6 +1,6 @@
 //! What labels are printed on.
 
-use eframe::egui::{Context, Id, Modal, RichText};
+use eframe::egui::Context;
 use oddment_app::act::Act;
 use oddment_app::rack::RackAct;
 use oddment_files::labels::Stickers;
@@ -32,12 +32,11 @@ impl LabelsCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = Modal::new(Id::unique("labels")).frame(theme::card(c)).show(ctx, |ui| {
-            let title = match &self.labels[..] {
-                [one] => format!("The label of {one} as PDF"),
-                many => format!("The labels of {} sheets as PDF", many.len()),
-            };
-            ui.label(RichText::new(title).font(theme::strong()));
+        let title = match &self.labels[..] {
+            [one] => format!("The label of {one} as PDF"),
+            many => format!("The labels of {} sheets as PDF", many.len()),
+        };
+        let modal = theme::modal(ctx, c, &title, 360.0, |ui| {
             for (paper, name) in PAPERS {
                 let weight = if *last == Some(paper) { Weight::Strong } else { Weight::Plain };
                 if theme::button(ui, c, name, "", weight).clicked() {
