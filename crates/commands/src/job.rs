@@ -11,8 +11,8 @@ use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
 use oddment_files::drawing::Drawing;
 use oddment_files::job_file::{
-    DrawingNote, GivenClearances, MOST_COPIES, Origin, SourcedJob, parts_from_drawing, read_job,
-    sheet_from_drawing, sheet_rectangle,
+    DrawingNote, GivenClearances, JobFault, MOST_COPIES, Origin, SourcedJob, parts_from_drawing,
+    read_job, read_order, sheet_from_drawing, sheet_rectangle,
 };
 use oddment_rack::Shop;
 
@@ -110,8 +110,26 @@ pub(crate) fn one_part(
 /// # Errors
 /// All that is wrong with it.
 pub(crate) fn from_file(path: &Path, reading: &Reading<'_>) -> Result<SourcedJob, Refusal> {
-    let mut job = read_job(path, reading.units, reading.clearances.into())
-        .map_err(|faults| Refusal::each(path.display(), &faults))?;
+    let job = read_job(path, reading.units, reading.clearances.into());
+    as_typed(job, path, reading)
+}
+
+/// What is wanted by a job file, whose sheets may be left out; what is typed beside it goes before
+/// what it says.
+///
+/// # Errors
+/// All that is wrong with it.
+pub(crate) fn order_from_file(path: &Path, reading: &Reading<'_>) -> Result<SourcedJob, Refusal> {
+    let job = read_order(path, reading.units, reading.clearances.into());
+    as_typed(job, path, reading)
+}
+
+fn as_typed(
+    job: Result<SourcedJob, Vec<JobFault>>,
+    path: &Path,
+    reading: &Reading<'_>,
+) -> Result<SourcedJob, Refusal> {
+    let mut job = job.map_err(|faults| Refusal::each(path.display(), &faults))?;
     job.job.starts = reading.clearances.starts(job.job.starts);
     for wanted in &mut job.job.wanted {
         turn(&mut wanted.part, reading.turning);

@@ -155,7 +155,7 @@ pub struct StartRule {
 }
 
 /// How a lead-in runs onto the beam's path.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum LeadForm {
     /// Straight, at an angle.
     #[default]

@@ -35,7 +35,7 @@ impl Batch {
             shop: None,
         };
         let order = match &args.job {
-            Some(path) => job::from_file(path, &reading)?,
+            Some(path) => job::order_from_file(path, &reading)?,
             None => job::from_flags(&[], &args.part, &reading)?,
         };
         let name = args.order.clone().or_else(|| args.job.as_deref().map(stem));
@@ -51,7 +51,7 @@ impl Batch {
                 Some((file, due)) => (Path::new(file), Some(day("--with", due)?)),
                 None => (Path::new(&*text), None),
             };
-            let other = job::from_file(file, &reading)?;
+            let other = job::order_from_file(file, &reading)?;
             let index = batch.names.len();
             for (mut wanted, origin) in other.job.wanted.into_iter().zip(other.parts) {
                 wanted.part.name = free_name(&batch.order, &wanted.part.name);

@@ -104,6 +104,24 @@ fn several_orders_are_cut_together_what_is_due_first_from_the_first_sheet() {
 }
 
 #[test]
+fn an_order_may_leave_its_sheets_out() {
+    let shop = Shop::new("compare_order");
+    let path = shop.bench.path("racks.json");
+    let text = serde_json::json!({"format": "oddment-job", "version": 1, "units": "mm",
+        "parts": [{"name": "plate", "count": 2,
+        "outline": [[0, 0], [400, 0], [400, 300], [0, 300]]}]});
+    std::fs::write(&path, text.to_string()).unwrap();
+    let said = shop.compare(&["--job", &path]).json();
+    assert_eq!(
+        (&said["ways"][0]["placed"], &said["ways"][0]["complete"]),
+        (&2.into(), &true.into())
+    );
+    // Whoever lays parts needs something to lay them on.
+    let folder = shop.bench.path("laid");
+    oddment(&["nest", "--job", &path, "--out", &folder, "--json"]).refused("sheets");
+}
+
+#[test]
 fn what_the_shop_keeps_is_what_is_reckoned_with() {
     let shop = Shop::new("compare_values");
     let hands = |shop: &Shop| {

@@ -1,7 +1,7 @@
 //! Every contour has a start in waste metal, or is said to have none.
 
 use oddment_core::check::{Fault, Scene, check as check_plan};
-use oddment_core::cutting::starts::{Start, choices, find_starts};
+use oddment_core::cutting::starts::{Offered, Start, choices, find_starts};
 use oddment_core::distances::{Clearances, EdgeDistance, LeadForm, StartRule};
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
@@ -213,6 +213,39 @@ proptest! {
             Placement { part: i % 3, copy: i / 3 + 1, pose: Pose::new(at, *turn, *flipped), locked: false }
         });
         verify(&job, &Layout { stock: 0, placements: placements.collect() });
+    }
+}
+
+proptest! {
+    /// What is kept from one asking to the next belongs to that part, kerf, rule and face alone.
+    #[test]
+    fn what_a_part_allows_is_the_same_when_asked_again(
+        part in region::<PartSpace>(30.0),
+        other in region::<PartSpace>(30.0),
+        changes in proptest::collection::vec((any::<bool>(), 0..7usize, any::<bool>()), 6),
+    ) {
+        for (of_other, what, flipped) in changes {
+            let part = if of_other { &other } else { &part };
+            let mut job = job(sheet(100.0, 100.0, vec![]), vec![part.clone()], RULE);
+            let rule = job.starts.as_mut().unwrap();
+            match what {
+                0 => job.clearances.kerf = 0.6,
+                1 => rule.pierce = 2.5,
+                2 => rule.lead = 5.0,
+                3 => rule.clockwise_outside = !rule.clockwise_outside,
+                4 => rule.form = LeadForm::Arc,
+                5 => rule.least_lead = 0.5,
+                _ => {}
+            }
+            let rule = job.starts.unwrap();
+            for _ in 0..2 {
+                let offered = Offered::new(&job).unwrap();
+                prop_assert_eq!(
+                    offered.of(0, flipped),
+                    &choices(part, &job.clearances, &rule, flipped)
+                );
+            }
+        }
     }
 }
 

@@ -20,7 +20,7 @@ pub(crate) use entries::{
     EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet, read_starts,
 };
 pub use lays::{PointAt, SheetLay};
-pub use read::{parse_job, read_job};
+pub use read::{parse_job, read_job, read_order};
 pub use wishes::CutWishes;
 pub(crate) use wishes::{WishesJson, edge_numbers, read_wishes};
 

@@ -23,8 +23,36 @@ pub fn read_job(
     units: Option<LengthUnit>,
     flags: GivenClearances,
 ) -> Result<SourcedJob, Vec<JobFault>> {
+    read(path, units, flags, Sheets::Needed)
+}
+
+/// The same of a file that may leave its sheets out: what is wanted, whatever it is cut from.
+///
+/// # Errors
+/// All problems found.
+pub fn read_order(
+    path: &Path,
+    units: Option<LengthUnit>,
+    flags: GivenClearances,
+) -> Result<SourcedJob, Vec<JobFault>> {
+    read(path, units, flags, Sheets::MayBeLeftOut)
+}
+
+fn read(
+    path: &Path,
+    units: Option<LengthUnit>,
+    flags: GivenClearances,
+    sheets: Sheets,
+) -> Result<SourcedJob, Vec<JobFault>> {
     let text = read_text(path).map_err(|fault| vec![JobFault::of_file(&fault)])?;
-    parse_job(&text, path.parent().unwrap_or(Path::new(".")), units, flags)
+    parse(&text, path.parent().unwrap_or(Path::new(".")), units, flags, sheets)
+}
+
+/// Whether a file must have sheets.
+#[derive(Clone, Copy, PartialEq)]
+enum Sheets {
+    Needed,
+    MayBeLeftOut,
 }
 
 /// Reads a job from its text; paths in it are relative to `folder`. `units` go before what its
@@ -38,6 +66,16 @@ pub fn parse_job(
     units: Option<LengthUnit>,
     flags: GivenClearances,
 ) -> Result<SourcedJob, Vec<JobFault>> {
+    parse(text, folder, units, flags, Sheets::Needed)
+}
+
+fn parse(
+    text: &str,
+    folder: &Path,
+    units: Option<LengthUnit>,
+    flags: GivenClearances,
+    sheets: Sheets,
+) -> Result<SourcedJob, Vec<JobFault>> {
     let value = document(text, "oddment-job").map_err(|fault| vec![fault])?;
     let mut faults = Faults::default();
     let root = Node::root(&value);
@@ -50,7 +88,9 @@ pub fn parse_job(
     job.job.starts = read_starts(&root, &mut faults);
     let mut drawings = Drawings::relative_to(folder, units);
     let mut names = HashSet::new();
-    for node in entries(&root, "sheets", &mut faults) {
+    let left_out = sheets == Sheets::MayBeLeftOut && root.get("sheets").is_none();
+    let sheets = if left_out { Vec::new() } else { entries(&root, "sheets", &mut faults) };
+    for node in sheets {
         node.only_keys(
             &[
                 "name",

@@ -9,8 +9,9 @@
 
 mod choices;
 mod ground;
+mod known;
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::check::Scene;
 use crate::distances::StartRule;
@@ -72,12 +73,12 @@ impl Starts {
 pub type PartChoices = Vec<Vec<Start<PartSpace>>>;
 
 /// What the parts of a job allow of themselves: found once for each face of a part, when first asked
-/// for.
+/// for, and kept for the next job with the same part.
 #[derive(Debug)]
 pub struct Offered<'a> {
     job: &'a Job,
     rule: StartRule,
-    of: Vec<[OnceLock<PartChoices>; 2]>,
+    of: Vec<[OnceLock<Arc<PartChoices>>; 2]>,
 }
 
 impl<'a> Offered<'a> {
@@ -92,7 +93,7 @@ impl<'a> Offered<'a> {
     pub fn of(&self, part: usize, flipped: bool) -> &PartChoices {
         self.of[part][usize::from(flipped)].get_or_init(|| {
             let region = &self.job.wanted[part].part.region;
-            choices(region, &self.job.clearances, &self.rule, flipped)
+            known::choices_of(region, &self.job.clearances, &self.rule, flipped)
         })
     }
 
