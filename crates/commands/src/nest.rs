@@ -12,7 +12,7 @@ use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::{Besides, write_outputs};
 use oddment_files::plan_file::{RunFacts, write_plan};
 use oddment_files::setup_sheet::Carried;
-use oddment_files::words::{fault_words, measure_words};
+use oddment_files::words::{counted, fault_words, measure_words, parts_words};
 
 use crate::Outcome;
 use crate::args::{NestArgs, SearchArgs};
@@ -165,7 +165,7 @@ pub(crate) fn tell(job: &Job, checked: &CheckedPlan, console: &mut Console<'_>) 
         console.say(format_args!(
             "  {}: {} on it, yield {:.1} %",
             job.stock[layout.stock].sheet.name,
-            parts(layout.placements.len()),
+            parts_words(layout.placements.len()),
             100.0 * layout.yield_of(job),
         ));
     }
@@ -208,10 +208,5 @@ fn summary(job: &Job, plan: &Plan) -> String {
         .sum();
     let of = wanted.map_or_else(String::new, |n| format!(" of {n}"));
     let sheets = plan.layouts.iter().filter(|l| !l.placements.is_empty()).count();
-    let on = if sheets == 1 { "sheet" } else { "sheets" };
-    format!("{placed}{of} parts placed on {sheets} {on}")
-}
-
-fn parts(n: usize) -> String {
-    if n == 1 { "1 part".to_owned() } else { format!("{n} parts") }
+    format!("{placed}{of} parts placed on {}", counted(sheets, "sheet", "sheets"))
 }

@@ -1,6 +1,7 @@
 //! `oddment read`: what is in a drawing.
 
 use oddment_files::drawing::{Drawing, Problem};
+use oddment_files::words::counted;
 use serde::Serialize;
 
 use crate::Outcome;
@@ -92,8 +93,8 @@ fn tell(document: &Document, console: &mut Console<'_>) {
             region.width_mm,
             region.height_mm,
             region.area_mm2,
-            counted(region.holes, "hole"),
-            counted(region.marks, "mark"),
+            counted(region.holes, "hole", "holes"),
+            counted(region.marks, "mark", "marks"),
         ));
     }
     for ProblemSaid { what, at, layer, done } in problems {
@@ -101,9 +102,4 @@ fn tell(document: &Document, console: &mut Console<'_>) {
         let layer = layer.as_ref().map_or_else(String::new, |l| format!(" on layer {l}"));
         console.say(format_args!("  {what}{at}{layer}: {done}"));
     }
-}
-
-/// “1 hole”, “2 holes”.
-fn counted(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }

@@ -14,9 +14,14 @@ use oddment_core::square_up::{
 };
 use oddment_core::units::LengthUnit;
 
+/// “1 bar”, “2 bars”.
+pub fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
 /// “1 part”, “2 parts”.
-pub(crate) fn parts_words(count: usize) -> String {
-    if count == 1 { "1 part".to_owned() } else { format!("{count} parts") }
+pub fn parts_words(count: usize) -> String {
+    counted(count, "part", "parts")
 }
 
 /// A placed part by name and copy, such as `gusset #2`.

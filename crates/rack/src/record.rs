@@ -13,6 +13,7 @@ use oddment_core::shape::{Region, SheetSpace};
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::cuts_of;
 use oddment_files::values::Values;
+use oddment_files::words::parts_words;
 use rusqlite::params;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -216,7 +217,7 @@ impl Recorded {
         if self.is_nothing() {
             return format!("This cut of {} was recorded before; nothing was changed.", self.label);
         }
-        let mut words = format!("{} good from {}", parts(self.good), self.label);
+        let mut words = format!("{} good from {}", parts_words(self.good), self.label);
         if let Some((before, _)) = self.lengths {
             words += &format!(" ({before:.0} mm)");
         }
@@ -240,10 +241,6 @@ impl Recorded {
         }
         words + "."
     }
-}
-
-fn parts(n: usize) -> String {
-    if n == 1 { "1 part".to_owned() } else { format!("{n} parts") }
 }
 
 impl Shop {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use oddment_core::sheet::{Metal, Sheet};
+use oddment_files::words;
 use rusqlite::Row;
 
 use crate::facts::{Facts, Material, Whereabouts};
@@ -65,11 +66,13 @@ pub fn counted(entries: &[Entry]) -> String {
 
 fn counted_facts<'a>(all: impl Iterator<Item = &'a Facts> + Clone) -> String {
     let bars = all.clone().filter(|facts| facts.bar.is_some()).count();
-    let said = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
-    match (all.count() - bars, bars) {
-        (sheets, 0) => said(sheets, "sheet"),
-        (0, bars) => said(bars, "bar"),
-        (sheets, bars) => format!("{}, {}", said(sheets, "sheet"), said(bars, "bar")),
+    let sheets = all.count() - bars;
+    let bars_said = words::counted(bars, "bar", "bars");
+    let sheets_said = words::counted(sheets, "sheet", "sheets");
+    match (sheets, bars) {
+        (_, 0) => sheets_said,
+        (0, _) => bars_said,
+        _ => format!("{sheets_said}, {bars_said}"),
     }
 }
 

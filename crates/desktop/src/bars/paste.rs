@@ -6,6 +6,7 @@ use oddment_app::bars::{BarOrder, find_profile};
 use oddment_app::session::Session;
 use oddment_core::units::LengthUnit;
 use oddment_files::bars::{Column, Table, is_same_name, read_table};
+use oddment_files::words::counted;
 
 use super::change;
 use crate::theme::{self, Colours, Weight};
@@ -72,7 +73,7 @@ impl PasteCard {
             ui.horizontal(|ui| {
                 let taken = self.taken(session);
                 let name = match &taken {
-                    Some((n, _)) => format!("Take {}", lines(*n)),
+                    Some((n, _)) => format!("Take {}", counted(*n, "line", "lines")),
                     None => "Take them".to_owned(),
                 };
                 let take = ui.add_enabled_ui(taken.is_some(), |ui| {
@@ -81,7 +82,7 @@ impl PasteCard {
                 if take.inner
                     && let Some((n, order)) = taken
                 {
-                    acts.push(change(format!("Add {}", lines(n)), order));
+                    acts.push(change(format!("Add {}", counted(n, "line", "lines")), order));
                     closed = true;
                 }
                 if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
@@ -136,7 +137,7 @@ impl PasteCard {
         let how = if table.headed { "by their headings" } else { "by what stands in them" };
         let says = format!(
             "{}; columns found {how}; bare numbers are {}.",
-            lines(table.parts.len()),
+            counted(table.parts.len(), "line", "lines"),
             table.unit
         );
         ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
@@ -214,9 +215,4 @@ impl PasteCard {
             None
         }
     }
-}
-
-/// So many lines, in words.
-fn lines(n: usize) -> String {
-    if n == 1 { "1 line".to_owned() } else { format!("{n} lines") }
 }

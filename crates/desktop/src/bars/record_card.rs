@@ -8,6 +8,7 @@ use oddment_app::act::Act;
 use oddment_app::bars::{BarsAct, BarsSaid, PlannedBars};
 use oddment_app::session::Session;
 use oddment_core::units::LengthUnit;
+use oddment_files::words::counted;
 use oddment_rack::record::{Keep, Outcome};
 
 use super::draw;
@@ -57,7 +58,7 @@ impl RecordCard {
             let back = pieces - self.said.made(&self.planned).iter().sum::<usize>();
             let ending = recording::ending(ui, c, self.fault.as_deref(), |ui| {
                 if back > 0 {
-                    let parts = if back == 1 { "1 part goes" } else { &format!("{back} parts go") };
+                    let parts = counted(back, "part goes", "parts go");
                     let text = format!("{parts} back to the order.");
                     ui.label(RichText::new(text).color(c.short));
                 }

@@ -12,6 +12,7 @@ use oddment_app::session::Session;
 use oddment_app::words::{capital, in_a_sentence};
 use oddment_core::bars::BarsAccount;
 use oddment_core::units::LengthUnit;
+use oddment_files::words::counted;
 
 use super::{draw, facts, kinds, profile_name};
 use crate::first_screen::{self, say};
@@ -198,14 +199,10 @@ fn bars_in_words(planned: &PlannedBars) -> String {
     let (ours, bought): (Vec<usize>, Vec<usize>) =
         plan.bars.iter().map(|bar| bar.stock).partition(|stock| named(*stock));
     let mut said: Vec<String> = ours.iter().map(|s| draw::stock_name(&list.stock[*s])).collect();
-    match bought.len() {
-        0 => {}
-        1 => said.push("1 full length".to_owned()),
-        n => said.push(format!("{n} full lengths")),
+    if !bought.is_empty() {
+        said.push(counted(bought.len(), "full length", "full lengths"));
     }
-    let bars =
-        if plan.bars.len() == 1 { "1 bar".into() } else { format!("{} bars", plan.bars.len()) };
-    format!("{bars}: {}", said.join(", "))
+    format!("{}: {}", counted(plan.bars.len(), "bar", "bars"), said.join(", "))
 }
 
 /// “1840.0 mm, 320.5 mm go back to the rack”.

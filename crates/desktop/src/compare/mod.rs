@@ -18,6 +18,7 @@ use oddment_app::session::Session;
 use oddment_core::compare::Way;
 use oddment_core::plan::Count;
 use oddment_core::units::LengthUnit;
+use oddment_files::words::counted;
 
 use crate::bars::kinds;
 use crate::first_screen::{self, say};
@@ -52,7 +53,7 @@ impl PlaceView for ComparePlace {
             let (spent, _) = running.time();
             if let Some(found) = running.found() {
                 let (looked, of) = found.looked_at;
-                text += &format!(" · {}", ways_in_words(found.ways.len()));
+                text += &format!(" · {}", counted(found.ways.len(), "way", "ways"));
                 text += match (running.is_running(), found.settled) {
                     (true, _) => ", still improving",
                     (false, true) => ", settled",
@@ -204,10 +205,6 @@ fn asked_in_words(session: &Session) -> String {
         text += &format!(" in {}", question::metal_words(&metal, unit));
     }
     text
-}
-
-fn ways_in_words(n: usize) -> String {
-    if n == 1 { "1 way".to_owned() } else { format!("{n} ways") }
 }
 
 /// How much of the time is spent.

@@ -1,6 +1,6 @@
 //! The hint of the first start, and where to drop files.
 
-use eframe::egui::{Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
+use eframe::egui::{Align2, Rect, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 
@@ -13,7 +13,11 @@ const LINES: [&str; 3] = [
     "Drop your own DXF or SVG drawings anywhere; / finds everything else.",
 ];
 
-/// Draws the hint until it has been read, where the slip above, which ends at `slip`, leaves room.
+/// Size of the hint: each line takes two at the usual size of text.
+const SIZE: Vec2 = vec2(264.0, 216.0);
+
+/// Draws the hint until it has been read: below the slip, which ends at `slip`, where there is room and it
+/// covers no metal; else in the canvas's far corner.
 pub(crate) fn show(
     ui: &mut Ui,
     c: &Colours,
@@ -25,12 +29,11 @@ pub(crate) fn show(
     if session.settings().hint_read || session.at_work().is_some() {
         return;
     }
-    // Below the slip, where it covers no metal.
-    let (left, bottom) = (place.left() + 20.0, place.bottom() - 96.0);
-    let rect = Rect::from_min_size(pos2(left, bottom - 262.0), vec2(264.0, 262.0));
-    if rect.top() < slip {
-        return;
-    }
+    let bottom = place.bottom() - 96.0;
+    let below = slip + 12.0 + SIZE.y <= bottom;
+    let left = if below { place.left() + 20.0 } else { place.right() - 40.0 - SIZE.x };
+    let top = if below { slip + 12.0 } else { bottom - 40.0 - SIZE.y };
+    let rect = Rect::from_min_size(pos2(left, top), SIZE);
     card(&mut child(ui, rect, "hint"), c, rect, |ui| {
         for line in LINES {
             ui.add_space(3.0);

@@ -8,7 +8,7 @@ use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_core::part::Priority;
 
-use super::{drag, middle, says, session, window};
+use super::{drag, middle, says, session, window, window_of};
 use crate::window::Window;
 
 /// Types into the field of this name in place of what is there.
@@ -262,5 +262,16 @@ fn the_top_line_has_room_for_all_of_it_or_says_that_there_is_more() {
             press(&mut harness, "Look");
             assert!(says(&harness, "for gloves"));
         }
+    }
+}
+
+#[test]
+fn the_first_start_says_what_to_do_in_a_window_of_any_size() {
+    for size in [vec2(1400.0, 900.0), vec2(1366.0, 768.0), vec2(960.0, 640.0)] {
+        let mut harness = window_of(size);
+        let hint = harness.get_by_label("Got it").rect();
+        assert!(hint.max.x <= size.x && hint.max.y <= size.y, "{size:?}: {hint:?}");
+        press(&mut harness, "Got it");
+        assert!(!says(&harness, "Got it"), "{size:?}");
     }
 }

@@ -9,7 +9,7 @@ use oddment_core::cutting::warnings::Warning;
 use oddment_core::cutting::{ByHand, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
-use oddment_files::words::concern_words;
+use oddment_files::words::{concern_words, counted};
 
 use super::clock::{Clock, minutes};
 use super::steady;
@@ -134,11 +134,8 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
         LengthUnit::Inch => format!("{:.0} in", cut.length / unit.in_mm()),
     };
     let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
-    let of = |n: usize, one: &str, more: &str| {
-        if n == 1 { format!("1 {one}") } else { format!("{n} {more}") }
-    };
-    let pierces = of(cut.pierces, "pierce", "pierces");
-    ui.label(format!("{length} of cut, {pierces}, {}", of(tabs, "tab", "tabs")));
+    let pierces = counted(cut.pierces, "pierce", "pierces");
+    ui.label(format!("{length} of cut, {pierces}, {}", counted(tabs, "tab", "tabs")));
     let feed = &planned.facts.feed;
     let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
     let speed = format!("{:.1} m/min", feed.speed * 0.06);

@@ -9,7 +9,7 @@ use super::picture::{draw_bar, draw_section};
 use crate::picture::{NoPdf, Picture, cut_to, pdf};
 use crate::setup_sheet::page::{GAP, Page, Style, numbered};
 use crate::setup_sheet::{Paper, WHO_COMES_FIRST};
-use crate::words::parts_words;
+use crate::words::{counted, parts_words};
 
 /// Height of a drawn bar and of a row of its table, points.
 const BAR: f64 = 26.0;
@@ -95,9 +95,9 @@ impl Sheet<'_> {
         });
         let parts = parts_words(plan.bars.iter().map(|bar| bar.pieces.len()).sum());
         let minutes = (self.list.seconds(plan) / 60.0).ceil();
-        let (bars, bar) = (plan.bars.len(), if plan.bars.len() == 1 { "bar" } else { "bars" });
+        let bars = counted(plan.bars.len(), "bar", "bars");
         let said = format!(
-            "{mass}{parts} from {bars} {bar}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
+            "{mass}{parts} from {bars}, about {minutes:.0} minutes. Kerf {}; lost at the datum end {}, \
              at the far end {}. Positions are from the datum end, the one that is cut first, to the near side \
              of each cut. Hatched: grips. Triangle: far support. The front is drawn; what is dashed is at the back.",
             self.length(self.list.kerf),

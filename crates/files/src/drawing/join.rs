@@ -10,6 +10,7 @@ use oddment_core::shape::{Edge, Loop, PartSpace, Point, Vertex};
 
 use super::grid::Grid;
 use super::{Problem, faces, split};
+use crate::words::counted;
 
 /// Ends this close (mm) are one point.
 pub(super) const SAME: f64 = 0.001;
@@ -129,13 +130,18 @@ pub(super) fn join(
     let pieces = without_duplicates(pieces, layers, problems);
     let mut joined = at_nodes(pieces, layers, problems);
     let bridged = across_gaps(std::mem::take(&mut joined.open), bridge);
-    problems.extend(bridged.gaps.problem("gaps between ends", "closed with a line", false, layers));
+    problems.extend(bridged.gaps.problem(
+        ["gap between ends", "gaps between ends"],
+        "closed with a line",
+        false,
+        layers,
+    ));
     joined.loops.extend(bridged.loops);
     joined.open = bridged.open;
     if bridge < GAP_ASKED {
         let wider = across_gaps(joined.open.clone(), GAP_ASKED);
         let done = "left open, as marks; close them in the drawing if they are to be cut";
-        let what = "gaps keep contours open";
+        let what = ["gap keeps a contour open", "gaps keep contours open"];
         problems.extend(wider.gaps_in_loops.problem(what, done, true, layers));
     }
     joined.loops = without_duplicate_loops(joined.loops, layers, problems);
@@ -173,7 +179,7 @@ fn without_duplicates(
         samples.push(own);
         kept.push(piece);
     }
-    problems.extend(dropped.problem("lines drawn twice", layers));
+    problems.extend(dropped.problem("line drawn twice", "lines drawn twice", layers));
     kept
 }
 
@@ -207,7 +213,7 @@ fn without_duplicate_loops(
         middles.add(kept.len(), middle);
         kept.push(contour);
     }
-    problems.extend(dropped.problem("contours drawn twice", layers));
+    problems.extend(dropped.problem("contour drawn twice", "contours drawn twice", layers));
     kept
 }
 
@@ -226,10 +232,10 @@ impl Dropped {
         self.first.get_or_insert((at, layer));
     }
 
-    fn problem(&self, what: &str, layers: &[String]) -> Option<Problem> {
+    fn problem(&self, one: &str, many: &str, layers: &[String]) -> Option<Problem> {
         let (at, layer) = self.first?;
         Some(Problem {
-            what: format!("{} {what}, {:.2} mm in all", self.count, self.length),
+            what: format!("{}, {:.2} mm in all", counted(self.count, one, many), self.length),
             at: Some(at),
             layer: layers.get(layer).cloned(),
             done: "taken once".to_owned(),
@@ -427,14 +433,14 @@ impl Gaps {
 
     fn problem(
         &self,
-        what: &str,
+        [one, many]: [&str; 2],
         done: &str,
         must_settle: bool,
         layers: &[String],
     ) -> Option<Problem> {
         let (at, gap, layer) = self.widest?;
         Some(Problem {
-            what: format!("{} {what}, the widest {gap:.4} mm", self.count),
+            what: format!("{}, the widest {gap:.4} mm", counted(self.count, one, many)),
             at: Some(at),
             layer: layers.get(layer).cloned(),
             done: done.to_owned(),

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::join::Piece;
 use super::{Layer, LayerUse, Problem};
+use crate::words::counted;
 
 /// What a layer's name says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -96,7 +97,7 @@ pub(super) fn split(
                 None => "left out as construction, by the layer's name",
             };
             taken.problems.push(Problem {
-                what: format!("{count} lines and curves on the layer “{name}”"),
+                what: format!("{} on the layer “{name}”", lines_words(count)),
                 at: first,
                 layer: Some(name.clone()),
                 done: done.to_owned(),
@@ -105,6 +106,11 @@ pub(super) fn split(
         }
     }
     Some(taken)
+}
+
+/// “1 line or curve”, “2 lines and curves”.
+pub(super) fn lines_words(count: usize) -> String {
+    counted(count, "line or curve", "lines and curves")
 }
 
 #[cfg(test)]

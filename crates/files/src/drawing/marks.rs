@@ -6,6 +6,7 @@ use oddment_core::shape::{Edge, EdgeSet, PartSpace, Point};
 use super::join::Piece;
 use super::layers::{Role, role};
 use super::{Found, Problem};
+use crate::words::counted;
 
 /// A line this near (mm) to a cut along its whole length is part of the cut, drawn again.
 const ON_CUT: f64 = 0.02;
@@ -57,16 +58,24 @@ pub(super) fn assign(
     }
     told.sort_by_key(|(key, ..)| *key);
     for ((fate, layer), count, at) in told {
-        let (what, done) = match fate {
+        let ([one, many], done) = match fate {
             Fate::Mark => (
-                "lines that enclose no metal, or lie on a layer of marks",
+                [
+                    "line that encloses no metal, or lies on a layer of marks",
+                    "lines that enclose no metal, or lie on a layer of marks",
+                ],
                 "kept with the part as marks, not cut",
             ),
-            Fate::OnCut => ("lines along a contour", "left out: the contour is cut once"),
-            Fate::Outside => ("open lines outside every part", "left out"),
+            Fate::OnCut => (
+                ["line along a contour", "lines along a contour"],
+                "left out: the contour is cut once",
+            ),
+            Fate::Outside => {
+                (["open line outside every part", "open lines outside every part"], "left out")
+            }
         };
         problems.push(Problem {
-            what: format!("{count} {what}"),
+            what: counted(count, one, many),
             at: Some(at),
             layer: layers.get(layer).cloned(),
             done: done.to_owned(),

@@ -9,6 +9,8 @@ use super::super::units::Claim;
 use super::super::{DrawingFault, LeftOut, Sheet};
 use super::entities::{Entity, What};
 use super::{Document, claim};
+use crate::drawing::layers::lines_words;
+use crate::words::counted;
 
 /// Deeper nesting is a block that contains itself.
 const DEEPEST: usize = 32;
@@ -42,20 +44,25 @@ pub(super) fn explode(mut document: Document) -> Result<Sheet, DrawingFault> {
         let (what, done) = match why {
             Why::Kind(kind) => (format!("{} {kind}", s.count), "left out"),
             Why::Unseen(how @ ("frozen" | "switched off")) => (
-                format!("{} lines and curves on the layer “{name}”, which is {how}", s.count),
+                format!("{} on the layer “{name}”, which is {how}", lines_words(s.count)),
                 "left out",
             ),
             Why::Unseen("never plotted") => (
-                format!("{} lines and curves on the layer “{name}”", s.count),
+                format!("{} on the layer “{name}”", lines_words(s.count)),
                 "left out, as it is never plotted",
             ),
             Why::Unseen(how) => (
-                format!("{} lines and curves {how}", s.count),
+                format!("{} {how}", lines_words(s.count)),
                 "left out; only what is seen in the model space is read",
             ),
-            Why::NoBlock => {
-                (format!("{} inserted blocks that are not in the file", s.count), "left out")
-            }
+            Why::NoBlock => (
+                counted(
+                    s.count,
+                    "inserted block that is not in the file",
+                    "inserted blocks that are not in the file",
+                ),
+                "left out",
+            ),
         };
         LeftOut {
             what,

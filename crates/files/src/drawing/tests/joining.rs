@@ -38,7 +38,7 @@ fn wide_gaps_stay_open_and_are_for_a_person() {
         + &line(0.0, 10.0, 0.0, 0.0)
         + &circle(50.0, 50.0, 2.0);
     let drawing = check(&entities(&text), &[(12.566, 0)]);
-    assert!(told(&drawing, "gaps keep contours open").must_settle);
+    assert!(told(&drawing, "1 gap keeps a contour open").must_settle);
     let options = ReadOptions { bridge: 0.2, ..ReadOptions::default() };
     let wider = read_drawing("p.dxf", entities(&text).as_bytes(), &options).unwrap();
     assert_eq!(wider.regions.len(), 2);
