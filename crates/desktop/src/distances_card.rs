@@ -7,6 +7,7 @@ use oddment_app::act::Act;
 use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_files::values::Values;
+use oddment_files::words::thickness_words;
 
 use crate::theme::{self, Colours, Weight};
 
@@ -104,7 +105,8 @@ impl DistancesCard {
     /// The values of the shop, by machine.
     fn starting_values(&mut self, ui: &mut eframe::egui::Ui, c: &Colours) {
         let Some(thickness) = self.thickness else { return };
-        let says = format!("The shop’s values at {thickness} mm; see the place Shop:");
+        let at = thickness_words(thickness, self.unit);
+        let says = format!("The shop’s values at {at}; see the place Shop:");
         ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
         let mut chosen = None;
         ui.horizontal(|ui| {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use oddment_core::sheet::{Metal, Sheet};
+use oddment_core::units::LengthUnit;
 use oddment_files::words;
 use rusqlite::Row;
 
@@ -90,7 +91,7 @@ impl Entry {
         let Facts { thickness, material, bar, .. } = &self.facts;
         match bar {
             Some(bar) => format!("{}, {material}", bar.profile.name),
-            None => format!("{thickness} mm {material}"),
+            None => format!("{} {material}", words::thickness_words(*thickness, LengthUnit::Mm)),
         }
     }
 

@@ -6,6 +6,7 @@ use oddment_app::rack::RackAct;
 use oddment_app::session::Session;
 use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
+use oddment_files::words::thickness_words;
 
 use crate::theme::{self, Colours, Weight};
 use crate::top_line::Word;
@@ -80,10 +81,7 @@ pub(super) fn facts(sheet: &Sheet, unit: LengthUnit) -> String {
     };
     let mut text = String::new();
     if let Some(metal) = &sheet.made_of {
-        let thick = match unit {
-            LengthUnit::Mm => format!("{} mm", metal.thickness),
-            LengthUnit::Inch => format!("{:.3} in", metal.thickness / unit.in_mm()),
-        };
+        let thick = thickness_words(metal.thickness, unit);
         text += &format!("{thick} {} · ", metal.material);
     }
     text += &format!("{} × {}", size(bounds.width()), size(bounds.height()));

@@ -10,11 +10,11 @@ use crate::theme::{self, Colours, Weight};
 const LINES: [&str; 3] = [
     "Press Fill, and the order is laid between the old cut-outs.",
     "Or drag a part from the slip onto the metal; R turns it, L locks it.",
-    "Drop your own DXF or SVG drawings anywhere; / finds everything else.",
+    "Drop your own drawings anywhere; / finds everything else.",
 ];
 
 /// Size of the hint: each line takes two at the usual size of text.
-const SIZE: Vec2 = vec2(264.0, 216.0);
+const SIZE: Vec2 = vec2(264.0, 222.0);
 
 /// Draws the hint until it has been read: below the slip, which ends at `slip`, where there is room and it
 /// covers no metal; else in the canvas's far corner.
