@@ -91,8 +91,6 @@ pub fn parse_thickness(text: &str, bare: LengthUnit, material: &str) -> Result<f
             .parse()
             .ok()
             .and_then(|n| GaugeTable::of(material).thickness(n))
-            // To the micrometre: as exact as any table, and readable.
-            .map(|mm| (mm * 1000.0).round() / 1000.0)
             .ok_or_else(|| LengthFault::NoGauge(typed.to_owned()))?,
         None => parse_length(typed, bare)?,
     };
@@ -144,10 +142,5 @@ mod tests {
             let all: Vec<f64> = (0..40).filter_map(|n| table.thickness(n)).collect();
             assert!(all.len() >= 20 && all.windows(2).all(|w| w[1] < w[0]), "{table:?}");
         }
-    }
-
-    #[test]
-    fn gauge_numbers_read_to_the_micrometre() {
-        assert_eq!(parse_thickness("11 ga", LengthUnit::Mm, "S235").unwrap(), 3.038);
     }
 }

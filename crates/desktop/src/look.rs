@@ -26,8 +26,12 @@ pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec
                 acts.push(Act::Smaller);
             }
             ui.label(RichText::new(format!("{} %", settings.size_percent)).font(theme::strong()));
+            let fits = theme::percent_that_fits(ctx, settings.size_percent);
             if theme::sign_button(ui, c, "+", "", Weight::Plain, "Larger text").clicked() {
                 acts.push(Act::Larger);
+            }
+            if fits < settings.size_percent {
+                ui.label(RichText::new(format!("{fits} % fit in this window")).color(c.quiet));
             }
         });
         row(ui, "A fill takes", |ui| {

@@ -141,11 +141,21 @@ pub(crate) fn load_fonts(ctx: &Context) {
     ctx.set_fonts(fonts);
 }
 
-/// Gives egui's own controls our colours and sizes.
-pub(crate) fn dress(ctx: &Context, settings: &Settings) {
+/// The smallest window that has room for everything at the usual size of text.
+const LEAST_WINDOW: Vec2 = Vec2::new(840.0, 560.0);
+
+/// The size of text asked for (percent of the usual one), or, where that is more than the usual one, as
+/// much of it as the window has room for.
+pub(crate) fn percent_that_fits(ctx: &Context, asked: u32) -> u32 {
+    let window = ctx.content_rect().size() * ctx.zoom_factor() / LEAST_WINDOW;
+    asked.min((100.0 * window.min_elem()).max(100.0) as u32)
+}
+
+/// Gives egui's own controls our colours, and sizes so large (percent of the usual ones).
+pub(crate) fn dress(ctx: &Context, settings: &Settings, percent: u32) {
     let c = Colours::of(settings);
     ctx.set_theme(if settings.dark { Theme::Dark } else { Theme::Light });
-    ctx.set_zoom_factor(settings.size_percent as f32 / 100.0);
+    ctx.set_zoom_factor(percent as f32 / 100.0);
     ctx.all_styles_mut(|style| {
         style.text_styles = [
             (egui::TextStyle::Heading, large()),

@@ -90,9 +90,10 @@ impl Window {
     pub fn main_ui(&mut self, ui: &mut Ui) {
         self.session.poll();
         let ctx = ui.ctx().clone();
-        let look = (self.session.settings().dark, self.session.settings().size_percent);
+        let percent = theme::percent_that_fits(&ctx, self.session.settings().size_percent);
+        let look = (self.session.settings().dark, percent);
         if self.dressed != Some(look) {
-            theme::dress(&ctx, self.session.settings());
+            theme::dress(&ctx, self.session.settings(), percent);
             self.dressed = Some(look);
         }
         let c = Colours::of(self.session.settings());

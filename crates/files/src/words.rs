@@ -149,7 +149,7 @@ pub fn wrong_metal_words(part: &Part, sheet: &Sheet, unit: LengthUnit) -> Option
 /// A thickness with its unit, such as `3 mm` or `0.118 in`.
 pub fn thickness_words(mm: f64, unit: LengthUnit) -> String {
     match unit {
-        LengthUnit::Mm => format!("{} mm", (mm * 1000.0).round() / 1000.0),
+        LengthUnit::Mm => format!("{} mm", (mm * 100.0).round() / 100.0),
         LengthUnit::Inch => format!("{:.3} in", mm / unit.in_mm()),
     }
 }

@@ -77,6 +77,8 @@ fn a_plain_sheet_is_typed_with_a_gauge() {
     let sheet = &session(&harness).view().job().stock[0].sheet;
     assert!((sheet.bounds().width() - 96.0 * 25.4).abs() < 1e-9);
     assert!((sheet.made_of.as_ref().unwrap().thickness - 0.0635 * 25.4).abs() < 1e-9);
+    // 1.6129 mm, which nobody wants to read in full.
+    assert!(says(&harness, "1.61 mm DX51"));
     harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
     harness.run_steps(2);
     assert_eq!(session(&harness).view().job().stock[0].sheet.name, "S3-041");
@@ -160,6 +162,21 @@ fn looks_are_chosen_on_one_card() {
     // What a glove presses is larger then.
     let fill = harness.get_by_label("Fill").rect();
     assert!(fill.height() >= 60.0 && fill.width() >= 60.0, "{fill:?}");
+}
+
+#[test]
+fn text_grows_as_far_as_the_window_has_room() {
+    let mut harness = window();
+    for _ in 0..10 {
+        harness.state_mut().as_mut().unwrap().act(Act::Larger);
+    }
+    harness.run_steps(4);
+    assert_eq!(session(&harness).settings().size_percent, 200);
+    // 900 high: 560 at 160 %.
+    assert!((harness.ctx.zoom_factor() - 1.6).abs() < 1e-3, "{}", harness.ctx.zoom_factor());
+    press(&mut harness, "More");
+    press(&mut harness, "Look");
+    assert!(says(&harness, "160 % fit in this window"));
 }
 
 /// Everything that takes a press or a text has a name for those who do not see it.
