@@ -360,7 +360,7 @@ impl ShopPlace {
 /// A heading on the paper, with what there is to know of it beside.
 fn title(ui: &mut Ui, c: &Colours, text: &str, beside: &str) {
     ui.add_space(12.0);
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(text).font(theme::large_strong()));
         ui.label(RichText::new(beside).font(theme::small()).color(c.quiet));
     });
