@@ -13,6 +13,8 @@ mod order;
 mod rack;
 mod shop;
 #[cfg(test)]
+mod stepping_tests;
+#[cfg(test)]
 mod tests;
 mod work;
 
