@@ -10,12 +10,14 @@
 //! from each solid as from its nearest rim. So the room at any one point of a part bounds what the
 //! part can have to spare.
 
+use std::f64::consts::PI;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::tree::Tree;
-use crate::distances::{Obstacle, ObstacleKind};
+use crate::distances::{Clearances, Obstacle, ObstacleKind, obstacles};
 use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace, Vector};
+use crate::sheet::Sheet;
 
 /// At most so many nodes of the table of room: 4 MB.
 const NODES: f64 = 500_000.0;
@@ -68,14 +70,19 @@ pub(super) struct Field {
     /// Box of all metal, and the least required from the sheet's outer edge.
     bounds: Bounds<SheetSpace>,
     from_outside: f64,
+    /// In a solid there is no more room than minus this, mm.
+    least_required: f64,
+    /// Nowhere in the box of all metal is less room than minus this, mm.
+    deepest: f64,
     first_rims: Vec<usize>,
     /// The finest first, each with squares twice as wide as the one before.
     tables: Vec<Table>,
 }
 
 impl Field {
-    /// The field of these obstacles of a sheet with metal in `bounds`.
-    pub(super) fn new(obstacles: &[Obstacle], bounds: Bounds<SheetSpace>) -> Self {
+    /// The field of a sheet under the rule of distances.
+    pub(super) fn new(sheet: &Sheet, clearances: &Clearances) -> Self {
+        let (obstacles, bounds) = (obstacles(sheet, clearances), sheet.bounds());
         let mut rims = Vec::new();
         let mut solids = Vec::with_capacity(obstacles.len());
         let mut from_outside = f64::INFINITY;
@@ -105,8 +112,14 @@ impl Field {
                 (if o.kind == ObstacleKind::Outside { everywhere } else { o.solid.bounds() }, 0.0)
             })
             .collect();
+        let outlines = sheet.bodies.iter().map(|b| b.outer.shape().area());
+        let metal = outlines.fold(0.0, f64::max);
+        let deepest = obstacles.iter().map(|o| deepest_in(o, bounds, metal)).fold(0.0, f64::max);
+        let least_required = solids.iter().map(|s| s.least_required).fold(f64::INFINITY, f64::min);
         Self {
             rim_tree: Tree::new(&boxes),
+            least_required,
+            deepest,
             solid_tree: Tree::new(&solid_boxes),
             rims,
             first_rims,
@@ -120,6 +133,11 @@ impl Field {
     /// Box of all metal.
     pub(super) fn bounds(&self) -> Bounds<SheetSpace> {
         self.bounds
+    }
+
+    /// How far below nothing room may be at a point at most, mm.
+    pub(super) fn deepest(&self, p: Point<SheetSpace>) -> f64 {
+        self.deepest + self.bounds.distance(&Bounds { min: p, max: p })
     }
 
     /// One rim.
@@ -145,11 +163,12 @@ impl Field {
 
     /// The room at a point, exactly.
     pub(super) fn room(&self, p: Point<SheetSpace>) -> Room {
-        self.room_below(p, f64::INFINITY)
+        self.room_below(p, f64::INFINITY, false)
     }
 
-    /// The room at a point where it is known to be less than `limit`.
-    fn room_below(&self, p: Point<SheetSpace>, limit: f64) -> Room {
+    /// The room at a point where it is known to be less than `limit`, and perhaps that no solid covers
+    /// the point.
+    fn room_below(&self, p: Point<SheetSpace>, limit: f64, is_free: bool) -> Room {
         let spot = Bounds { min: p, max: p };
         let mut found =
             Room { value: limit, distance: f64::INFINITY, obstacle: 0, toward: Vector::default() };
@@ -167,6 +186,9 @@ impl Field {
             }
             found.value
         });
+        if is_free {
+            return found;
+        }
         self.solid_tree.holding(p, |n| {
             let solid = &self.solids[n];
             if !solid.set.covers(p) {
@@ -224,16 +246,29 @@ impl Field {
             return (f64::from_bits(bits), off);
         }
         // What a coarser table knows shortens the search.
-        let limit = if level + 1 < self.tables.len() {
+        let (limit, is_free) = if level + 1 < self.tables.len() {
             let (value, off) = self.known(level + 1, at);
-            value + off + 1e-6
+            // Room changes by no more than the point moves.
+            (value + off + 1e-6, value - off + self.least_required > 0.0)
         } else {
-            f64::INFINITY
+            (f64::INFINITY, false)
         };
-        let value = self.room_below(at, limit).value;
+        let value = self.room_below(at, limit, is_free).value;
         cell.store(value.to_bits(), Ordering::Relaxed);
         (value, off)
     }
+}
+
+/// How far below nothing room can be because of an obstacle, within a box.
+fn deepest_in(obstacle: &Obstacle, bounds: Bounds<SheetSpace>, metal: f64) -> f64 {
+    let required = obstacle.rims.iter().map(|(_, required)| *required).fold(0.0, f64::max);
+    if obstacle.kind == ObstacleKind::Outside {
+        // Of a disc about a point of the box at least a quarter lies in the box.
+        let free = bounds.width() * bounds.height() - metal;
+        return required + (4.0 / PI * free.max(0.0)).sqrt();
+    }
+    let own = obstacle.solid.bounds();
+    required + 0.5 * own.width().min(own.height()).max(0.0)
 }
 
 /// Room at the nodes of a square grid, worked out when first asked for.

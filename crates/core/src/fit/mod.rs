@@ -17,7 +17,7 @@ use std::f64::consts::PI;
 use rayon::prelude::*;
 
 use crate::check::{Measure, check};
-use crate::distances::{Clearances, obstacles};
+use crate::distances::Clearances;
 use crate::job::Budget;
 use crate::packer::guess;
 use crate::part::{Part, Turning};
@@ -178,7 +178,7 @@ fn answer(
         .iter()
         .map(|(flipped, probe)| Face { probe, turns: turns(part, sheet, *flipped, probe) })
         .collect();
-    let field = Field::new(&obstacles(sheet, clearances), sheet.bounds());
+    let field = Field::new(sheet, clearances);
     let mut best: Option<(f64, Pose<PartSpace, SheetSpace>)> = None;
     let mut accept = |face: usize, spot: Spot| {
         if best.is_some_and(|(spare, _)| spot.spare <= spare) {

@@ -156,6 +156,8 @@ pub(super) fn search(
     let mut climbed: Vec<Cell> = Vec::new();
     let mut best = f64::NEG_INFINITY;
     let (mut steps, mut made, mut unresolved) = (0, 0, false);
+    // Rounds until climbs are worth trying again, and how many it was last time.
+    let (mut rest, mut rested) = (0_u32, 0);
     let bounds = field.bounds();
     let half = Vector::new(0.5 * bounds.width(), 0.5 * bounds.height());
     let at = bounds.centre().to_vector();
@@ -175,11 +177,18 @@ pub(super) fn search(
         }));
     }
     loop {
-        for spot in searcher.climbs(&fresh, &mut climbed, best) {
-            best = best.max(spot.1.spare);
-            if accept(spot.0, spot.1) {
-                return (End::Found, steps);
+        if rest == 0 {
+            let before = best;
+            for spot in searcher.climbs(&fresh, &mut climbed, best) {
+                best = best.max(spot.1.spare);
+                if accept(spot.0, spot.1) {
+                    return (End::Found, steps);
+                }
             }
+            rested = if best > before { 0 } else { rested + 1 };
+            rest = rested;
+        } else {
+            rest -= 1;
         }
         for mut cell in fresh.drain(..) {
             if cell.reach(faces[cell.face].probe.reach()) < 0.25 * resolution {
@@ -231,6 +240,11 @@ impl Searcher<'_> {
         for n in cell.discs.iter() {
             let disc = &probe.discs()[usize::from(*n)];
             let reach = reach_of(disc.arm);
+            // What may come to lie anywhere tells nothing.
+            if reach > disc.radius + self.field.deepest(laid.middle(disc)) + self.resolution {
+                kept.push(*n);
+                continue;
+            }
             let (low, high) = self.field.room_between(laid.middle(disc), blur);
             let mut most = high - disc.radius;
             if low - disc.radius + reach < -self.resolution && most + reach >= -self.resolution {

@@ -307,3 +307,36 @@ fn what_of_a_shortfall_is_give_or_take_is_told() {
     assert_eq!(answer.uncertain, 2.0);
     assert!((answer.shortfall().unwrap() - 0.6).abs() < 1e-3, "{answer:?}");
 }
+
+#[test]
+fn what_tables_tell_of_room_holds_wherever_it_is_looked_up() {
+    let metal = [
+        Region::new(
+            Loop::polygon(
+                [(0.0, 0.0), (300.0, 0.0), (300.0, 120.0), (140.0, 200.0), (0.0, 200.0)]
+                    .map(|(x, y)| Point::new(x, y)),
+            )
+            .unwrap(),
+            vec![circle(80.0, 90.0, 60.0), rectangle(180.0, 20.0, 70.0, 50.0)],
+        ),
+        Region::new(circle(80.0, 90.0, 30.0), vec![circle(85.0, 90.0, 8.0)]),
+    ];
+    let mut sheet = Sheet::new("sheet", &metal, EdgeFacts::default());
+    sheet.no_go.push(crate::sheet::NoGo {
+        name: "clamp".into(),
+        shape: rectangle(20.0, 160.0, 90.0, 60.0),
+        clearance: 3.0,
+    });
+    let mut random = fastrand::Rng::with_seed(5);
+    for clearances in [Clearances::NONE, apart(4.0), Clearances::STARTING] {
+        let field = Field::new(&sheet, &clearances);
+        for n in 0..4000 {
+            let p = Point::new(320.0 * random.f64() - 10.0, 230.0 * random.f64() - 10.0);
+            let room = field.room(p).value;
+            let blur = [0.1, 1.0, 5.0, 20.0][n % 4];
+            let (low, high) = field.room_between(p, blur);
+            assert!(low <= room + 1e-9 && room <= high + 1e-9, "{p:?}: {low} {room} {high}");
+            assert!(room >= -field.deepest(p) - 1e-9, "{p:?}: {room} {}", field.deepest(p));
+        }
+    }
+}

@@ -110,12 +110,14 @@ impl Tree {
     pub(super) fn holding(&self, point: Point<SheetSpace>, mut visit: impl FnMut(usize)) {
         let spot = Bounds { min: point, max: point };
         let mut at = 0;
-        let mut waiting: Vec<usize> = Vec::new();
+        // Halving keeps the depth under 33, as above.
+        let (mut waiting, mut count) = ([0_u32; 40], 0);
         while at < self.nodes.len() {
             let node = &self.nodes[at];
             let meets = node.bounds.distance_squared(&spot) <= 0.0;
             if meets && node.right != 0 {
-                waiting.push(node.right as usize);
+                waiting[count] = node.right;
+                count += 1;
                 at += 1;
                 continue;
             }
@@ -124,10 +126,11 @@ impl Tree {
                 let holders = self.order[items].iter().filter(|i| i.1.contains(point));
                 holders.for_each(|i| visit(i.0 as usize));
             }
-            match waiting.pop() {
-                Some(next) => at = next,
-                None => return,
+            if count == 0 {
+                return;
             }
+            count -= 1;
+            at = waiting[count] as usize;
         }
     }
 }
