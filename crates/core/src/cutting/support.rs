@@ -52,7 +52,7 @@ pub fn judge<S: Space>(piece: &Region<S>, slats: &Slats) -> Judged {
             for j in 0..along {
                 let offset = Vector::new((i as f64 + 0.5) * cell.x, (j as f64 + 0.5) * cell.y);
                 flat += usize::from(piece.is_flat(slats, offset, reach));
-                nothing += usize::from(piece.points(slats, offset, 0.0).is_empty());
+                nothing += usize::from(piece.has_nothing_below(slats, offset));
             }
         }
         let all = (across * along) as f64;
@@ -83,7 +83,7 @@ pub fn judge_with<S: Space>(
     let piece = Piece::new(piece, slats);
     let offset = turned(tooth.to_vector(), -slats.direction);
     let (flat, nothing) =
-        (piece.is_flat(slats, offset, give), piece.points(slats, offset, 0.0).is_empty());
+        (piece.is_flat(slats, offset, give), piece.has_nothing_below(slats, offset));
     let rest = match (flat, nothing) {
         (true, _) => Rest::Flat,
         (false, false) => Rest::MayTip,
@@ -141,32 +141,31 @@ impl<S: Space> Piece<S> {
         Self { edges: upright.edge_set(), middle: upright.centroid() }
     }
 
-    /// The teeth under the piece, at least `deep` mm from its edge.
-    fn points(&self, slats: &Slats, offset: Vector, deep: f64) -> Vec<Point<S>> {
+    /// The teeth under the piece.
+    fn teeth(&self, slats: &Slats, offset: Vector) -> impl Iterator<Item = Point<S>> {
         let bounds = self.edges.bounds();
         let first = |min: f64, offset: f64, pitch: f64| ((min - offset) / pitch).ceil() as i64;
         let columns =
             first(bounds.min.x, offset.x, slats.pitch)..=first(bounds.max.x, offset.x, slats.pitch);
-        let mut found = Vec::new();
-        for column in columns {
-            let x = offset.x + column as f64 * slats.pitch;
-            let from = first(bounds.min.y, offset.y, slats.tooth_pitch);
-            let to = first(bounds.max.y, offset.y, slats.tooth_pitch);
-            for row in from..=to {
-                let tooth = Point::new(x, offset.y + row as f64 * slats.tooth_pitch);
-                if self.edges.covers(tooth)
-                    && (deep <= 0.0 || self.edges.distance_to(tooth) >= deep)
-                {
-                    found.push(tooth);
-                }
-            }
-        }
-        found
+        let (pitch, tooth_pitch) = (slats.pitch, slats.tooth_pitch);
+        let rows =
+            first(bounds.min.y, offset.y, tooth_pitch)..=first(bounds.max.y, offset.y, tooth_pitch);
+        let at = move |column: i64, row: i64| {
+            Point::new(offset.x + column as f64 * pitch, offset.y + row as f64 * tooth_pitch)
+        };
+        let all = columns.flat_map(move |column| rows.clone().map(move |row| at(column, row)));
+        all.filter(|tooth| self.edges.covers(*tooth))
     }
 
     /// Whether it is flat with this offset, and with all others within `reach` mm.
     fn is_flat(&self, slats: &Slats, offset: Vector, reach: f64) -> bool {
-        holds(&self.points(slats, offset, reach), self.middle, MARGIN + reach)
+        let deep = |tooth: &Point<S>| self.edges.distance_to(*tooth) >= reach;
+        let teeth: Vec<Point<S>> = self.teeth(slats, offset).filter(deep).collect();
+        holds(&teeth, self.middle, MARGIN + reach)
+    }
+
+    fn has_nothing_below(&self, slats: &Slats, offset: Vector) -> bool {
+        self.teeth(slats, offset).next().is_none()
     }
 }
 

@@ -3,8 +3,8 @@
 use super::largest_rectangle;
 use crate::cutting::starts::Start;
 use crate::shape::{
-    Bounds, Edge, Loop, Region, SheetSpace, Side, Vector, Vertex, grow_loop, offset, shrink_loop,
-    subtract,
+    Bounds, Edge, EdgeSet, Loop, Region, SheetSpace, Side, Vector, Vertex, grow_loop, offset,
+    shrink_loop, subtract,
 };
 use crate::sheet::Metal as MadeOf;
 
@@ -55,7 +55,7 @@ pub fn take_part(metal: &[Metal], part: &Metal, kerf: f64) -> Option<Vec<Metal>>
     WIDENED.iter().find_map(|more| {
         let gone = gone_with(part, kerf + more)?;
         // Metal nearer than this to the slot is none; a wider slot takes it.
-        let grazes = *more == 0.0 && metal.iter().any(|m| is_grazed(m, &gone));
+        let grazes = *more == 0.0 && is_grazed(metal, &gone);
         if grazes { None } else { take_region(metal, &gone) }
     })
 }
@@ -118,9 +118,12 @@ fn slot_along(edge: &Edge<SheetSpace>, half: f64) -> Option<Loop<SheetSpace>> {
 }
 
 /// Whether the slot's rim runs so close along the metal's that only rounding tells whether they meet.
-fn is_grazed(metal: &Metal, gone: &Metal) -> bool {
-    let near = metal.edge_set().boundary_gap(&gone.edge_set(), WIDENED[1]);
-    near.is_some()
+fn is_grazed(metal: &[Metal], gone: &Metal) -> bool {
+    let reach = gone.bounds().grown(WIDENED[1]);
+    let is_near = |edge: &Edge<SheetSpace>| edge.bounds().distance_squared(&reach) <= 0.0;
+    let edges = metal.iter().flat_map(Metal::loops).flat_map(Loop::edges);
+    let near = EdgeSet::new([edges.filter(is_near).collect()]);
+    near.boundary_gap(&gone.edge_set(), WIDENED[1]).is_some()
 }
 
 /// All that is gone where a part was cut out with a slot `kerf` mm wide.

@@ -7,7 +7,7 @@
 //! as it goes where several ends meet, so that metal that only touches at a point counts as parted.
 
 use super::grow::cut_where_met;
-use super::{Bounds, Edge, EdgeSet, Loop, Region, Space, Vector, Vertex};
+use super::{Bounds, Edge, Loop, Region, Space, Vector, Vertex};
 
 /// Pieces nearer than this (mm) to the other boundary lie on it.
 const ON: f64 = 1e-6;
@@ -22,10 +22,15 @@ const LEAST_AREA: f64 = 1e-3;
 /// nothing is left. `None` where the edges are so tangled that they cannot be told apart.
 pub fn subtract<S: Space>(metal: &Region<S>, cut: &Region<S>) -> Option<Vec<Region<S>>> {
     let (of_metal, of_cut) = (metal.edge_set(), cut.edge_set());
-    let mut pieces = Vec::new();
-    for edge in of_metal.edges() {
+    // Most of a sheet lies far from one cut, and stays as it is.
+    let reach = cut.bounds().grown(JOIN);
+    let is_far = |bounds: Bounds<S>| bounds.distance_squared(&reach) > 0.0;
+    let (untouched, touched): (Vec<_>, Vec<_>) = metal.loops().partition(|l| is_far(l.bounds()));
+    let (mut pieces, near): (Vec<Edge<S>>, Vec<Edge<S>>) =
+        touched.into_iter().flat_map(Loop::edges).partition(|e| is_far(e.bounds()));
+    for edge in &near {
         for piece in cut_where_met(edge, of_cut.edges()) {
-            let remains = match lies_on(&piece, &of_cut) {
+            let remains = match lies_on(&piece, of_cut.edges()) {
                 Some(other) => piece.direction(0.5).dot(other) < 0.0,
                 None => !of_cut.covers(piece.at(0.5)),
             };
@@ -33,17 +38,19 @@ pub fn subtract<S: Space>(metal: &Region<S>, cut: &Region<S>) -> Option<Vec<Regi
         }
     }
     for edge in of_cut.edges() {
-        for piece in cut_where_met(edge, of_metal.edges()) {
-            if lies_on(&piece, &of_metal).is_none() && of_metal.covers(piece.at(0.5)) {
+        for piece in cut_where_met(edge, &near) {
+            if lies_on(&piece, &near).is_none() && of_metal.covers(piece.at(0.5)) {
                 pieces.push(piece.reversed());
             }
         }
     }
-    regions(chains(pieces)?)
+    let mut loops = chains(pieces)?;
+    loops.extend(untouched.into_iter().cloned());
+    regions(loops)
 }
 
-/// The direction of the shape's edge on which a piece lies, if it lies on one.
-fn lies_on<S: Space>(piece: &Edge<S>, shape: &EdgeSet<S>) -> Option<Vector> {
+/// The direction of the edge on which a piece lies, if it lies on one.
+fn lies_on<S: Space>(piece: &Edge<S>, edges: &[Edge<S>]) -> Option<Vector> {
     let middle = piece.at(0.5);
     let near = Bounds { min: middle, max: middle }.grown(ON);
     let on = |edge: &&Edge<S>| {
@@ -53,7 +60,7 @@ fn lies_on<S: Space>(piece: &Edge<S>, shape: &EdgeSet<S>) -> Option<Vector> {
                 edge.nearest(at).distance(at) <= ON
             })
     };
-    let edge = shape.edges().iter().find(on)?;
+    let edge = edges.iter().find(on)?;
     Some(edge.direction(edge.share_at(edge.nearest(middle))))
 }
 

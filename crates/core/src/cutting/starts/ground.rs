@@ -164,6 +164,12 @@ impl Ground {
     /// Whether two starts are out of each other's way: no pierce beside the other's slot.
     pub fn apart(&self, a: &Start<SheetSpace>, b: &Start<SheetSpace>) -> bool {
         let least = self.clearances.between_leads();
+        let bounds = |start: &Start<SheetSpace>| {
+            start.lead.iter().map(Edge::bounds).fold(Bounds::EMPTY, Bounds::union)
+        };
+        if bounds(a).distance_squared(&bounds(b)) >= least * least {
+            return true;
+        }
         let [lead_a, lead_b] = [a, b].map(|s| EdgeSet::new([s.lead.clone()]));
         lead_a.boundary_gap(&lead_b, least).is_none()
     }
