@@ -18,6 +18,8 @@ use crate::open_job::Copy;
 /// Places what is wanted and not laid; what is not locked may be moved.
 pub(super) fn fill(job: &Job, start: &Plan, clock: &Clock, tell: &mut Tell<'_>) -> Plan {
     let groups = of_one_metal(job);
+    // Better plans are looked for as long as it may take.
+    clock.expect(clock.limit);
     let mut plan = start.clone();
     for (n, stock) in groups.iter().enumerate() {
         let share = |n: usize| clock.limit.mul_f64(n as f64 / groups.len() as f64);
