@@ -64,7 +64,7 @@ impl Question {
             | Ask::SheetFacts
             | Ask::Distances
             | Ask::RecordParts
-            | Ask::AddSheet => {
+            | Ask::OfRack(_) => {
                 return None;
             }
         })

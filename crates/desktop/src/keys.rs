@@ -5,8 +5,12 @@ use oddment_app::act::{Act, KeyPress, listed};
 use oddment_app::place::Place;
 
 /// The acts of a place whose keys were pressed since the last frame. Keys go to a text field that has the
-/// focus, unless Ctrl is held; those that press a control go to the one that has it.
+/// focus, unless Ctrl is held; those that press a control go to the one that has it. While a card is open
+/// over the place they are the card's.
 pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
+    if ctx.memory(|m| m.top_modal_layer().is_some()) {
+        return Vec::new();
+    }
     let typing = ctx.text_edit_focused();
     let focused = ctx.memory(|m| m.focused().is_some());
     let mut rows: Vec<(KeyPress, Act)> = listed()

@@ -11,7 +11,7 @@ use oddment_app::act::Act;
 use oddment_app::rack::{CutSaid, RackAct, Tried};
 use oddment_app::session::Session;
 use oddment_core::shape::{Bounds, Point, Region, SheetSpace};
-use oddment_rack::crop::Line;
+use oddment_rack::crop::{ForBin, Line};
 use oddment_rack::record::{Outcome, Preview};
 
 use crate::recording;
@@ -222,6 +222,10 @@ impl RecordCard {
         ui.label(RichText::new(kept).font(theme::strong()));
         let (kg, value) = recorded.scrap;
         ui.label(format!("{kg:.1} kg to scrap, {value:.2} {currency} (hatched)"));
+        if let Some(cut_up) = preview.for_bin.as_ref().and_then(ForBin::cut_up_words) {
+            let text = format!("For the bin {cut_up}.");
+            ui.label(RichText::new(text).font(theme::small()));
+        }
         for warning in &recorded.warnings {
             ui.label(RichText::new(warning).color(c.short));
         }
@@ -317,9 +321,10 @@ fn paint(ui: &Ui, c: &Colours, drawn: &Drawn, preview: &Preview, room: Rect) {
     };
     if let Some(crop) = &preview.crop {
         painter.line_segment(across(crop.line).map(to_screen), Stroke::new(2.0, c.strong));
-        for line in &crop.cut_up {
-            let ends = across(*line).map(to_screen);
-            painter.extend(Shape::dashed_line(&ends, Stroke::new(1.2, c.strong), 6.0, 4.0));
-        }
+    }
+    let rests = preview.crop.as_ref().map(|crop| &crop.rest).into_iter().chain(&preview.for_bin);
+    for line in rests.flat_map(|rest| &rest.cut_up) {
+        let ends = across(*line).map(to_screen);
+        painter.extend(Shape::dashed_line(&ends, Stroke::new(1.2, c.strong), 6.0, 4.0));
     }
 }

@@ -18,7 +18,7 @@ const NARROW: f32 = 1330.0;
 
 /// A word on the line that can be pressed.
 pub(crate) struct Word {
-    name: &'static str,
+    name: String,
     key: &'static str,
     help: String,
     /// How it is spoken, where that is more than its name.
@@ -29,8 +29,9 @@ pub(crate) struct Word {
 
 impl Word {
     /// A word, and what a press on it does.
-    pub(crate) fn new(name: &'static str, help: &str, act: Act) -> Self {
-        let (help, spoken) = (help.to_owned(), name.to_owned());
+    pub(crate) fn new(name: impl Into<String>, help: &str, act: Act) -> Self {
+        let (name, help) = (name.into(), help.to_owned());
+        let spoken = name.clone();
         Self { name, key: "", help, spoken, weight: Weight::Words, act }
     }
 
@@ -116,7 +117,7 @@ fn words(
     let room = ui.available_width() - taken;
     let (mut used, mut fit) = (0.0, 0);
     for (i, word) in all.iter().enumerate() {
-        used += wide(ui, word.name, word.key, word.weight);
+        used += wide(ui, &word.name, word.key, word.weight);
         let last = i + 1 == all.len();
         if used + if last { 0.0 } else { more } > room {
             break;
@@ -140,7 +141,7 @@ fn words(
 
 fn press(ui: &mut Ui, c: &Colours, here: Place, word: Word, acts: &mut Vec<Act>) {
     let weight = if word.act == Act::Go(here) { Weight::Plain } else { word.weight };
-    let button = theme::sign_button(ui, c, word.name, word.key, weight, &word.spoken);
+    let button = theme::sign_button(ui, c, &word.name, word.key, weight, &word.spoken);
     if button.on_hover_text(word.help).clicked() {
         acts.push(word.act);
     }

@@ -255,7 +255,7 @@ impl Window {
                 let card = DistancesCard::new(&job.clearances, unit, thickness, values);
                 self.asking = Some(Asking::Distances(card));
             }
-            Ask::AddSheet => self.rack.answer(ask),
+            Ask::OfRack(_) => self.rack.answer(ask),
             Ask::FitView | Ask::ZoomIn | Ask::ZoomOut => {
                 let here: &mut dyn PlaceView = match self.session.settings().place {
                     Place::Bed => &mut self.bed,

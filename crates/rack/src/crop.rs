@@ -33,9 +33,16 @@ pub struct Crop {
     pub kept: Region<SheetSpace>,
     /// What it weighs (kg) and is worth.
     pub kept_is: (f64, f64),
-    /// What the rest weighs (kg), and what it brings as scrap.
+    /// What becomes of the rest.
+    pub rest: ForBin,
+}
+
+/// Metal that is not kept, and how to cut it up for the bin.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ForBin {
+    /// What it weighs (kg), and what it brings as scrap.
     pub scrap_is: (f64, f64),
-    /// How to cut up the rest for the bin.
+    /// Where to cut, so that no piece is longer on a side than the bin takes.
     pub cut_up: Vec<Line>,
     /// Length of metal that those cut through, mm.
     pub cut_up_length: f64,
@@ -44,21 +51,42 @@ pub struct Crop {
 impl Crop {
     /// “Cut at X 402.5 (1000 mm): 37.6 kg worth 43.20 are kept; …”, money in the shop's currency.
     pub fn words(&self) -> String {
-        let mut words = format!(
-            "cut at {} ({:.0} mm): {:.1} kg worth {:.2} are kept; the rest, {:.1} kg, brings {:.2} as \
-             scrap",
+        format!(
+            "cut at {} ({:.0} mm): {:.1} kg worth {:.2} are kept; the rest, {}",
             self.line,
             self.length,
             self.kept_is.0,
             self.kept_is.1,
-            self.scrap_is.0,
-            self.scrap_is.1
-        );
-        if !self.cut_up.is_empty() {
-            let lines: Vec<String> = self.cut_up.iter().map(ToString::to_string).collect();
-            words += &format!("; cut it up at {} ({:.0} mm)", lines.join(", "), self.cut_up_length);
+            self.rest.words()
+        )
+    }
+}
+
+impl ForBin {
+    /// What becomes of metal that goes to scrap; pieces for the bin are no longer than `bin` mm on a side.
+    pub fn of(metal: &[Region<SheetSpace>], facts: &Facts, material: &Material, bin: f64) -> Self {
+        let kg = facts.metal().weight(metal.iter().map(Region::area).sum());
+        let cut_up = cut_up(metal, bin);
+        // An empty sum is −0.
+        let cut_up_length = cut_up.iter().map(|line| line.length(metal)).sum::<f64>() + 0.0;
+        Self { scrap_is: (kg, kg * material.scrap), cut_up, cut_up_length }
+    }
+
+    /// “28.4 kg, brings 4.26 as scrap; cut it up at X 500.0 (1000 mm)”, money in the shop's currency.
+    pub fn words(&self) -> String {
+        let (kg, value) = self.scrap_is;
+        let words = format!("{kg:.1} kg, brings {value:.2} as scrap");
+        match self.cut_up_words() {
+            Some(cut_up) => format!("{words}; {cut_up}"),
+            None => words,
         }
-        words
+    }
+
+    /// “cut it up at X 500.0 (1000 mm)”; `None` where it goes into the bin as it is.
+    pub fn cut_up_words(&self) -> Option<String> {
+        let lines: Vec<String> = self.cut_up.iter().map(ToString::to_string).collect();
+        (!lines.is_empty())
+            .then(|| format!("cut it up at {} ({:.0} mm)", lines.join(", "), self.cut_up_length))
     }
 }
 
@@ -157,24 +185,30 @@ pub fn propose(
     };
     let (_, line, kept, rest) =
         lines.into_iter().filter_map(freed).max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let of = facts.metal();
-    let kept_kg = of.weight(kept.area());
-    let scrap_kg = of.weight(rest.iter().map(Region::area).sum());
-    let cut_up = cut_up(&rest, bin);
+    let kept_kg = facts.metal().weight(kept.area());
     Some(Crop {
         line,
         length: line.length(&metal),
         kept_is: (kept_kg, kept_kg * material.price),
-        scrap_is: (scrap_kg, scrap_kg * material.scrap),
-        // An empty sum is −0.
-        cut_up_length: cut_up.iter().map(|line| line.length(&rest)).sum::<f64>() + 0.0,
-        cut_up,
+        rest: ForBin::of(&rest, facts, material, bin),
         kept,
     })
 }
 
+/// What becomes of a sheet of which no piece is kept by the material's rule; `None` where one is.
+pub fn all_for_bin(
+    outline: &Outline,
+    facts: &Facts,
+    material: &Material,
+    bin: f64,
+) -> Option<ForBin> {
+    let (metal, keeping) = (outline.regions(), material.keeping());
+    let kept = metal.iter().any(|piece| keeping.keeps(piece, &facts.metal()));
+    (!kept).then(|| ForBin::of(&metal, facts, material, bin))
+}
+
 /// The lines of a grid that leaves no piece longer than `bin` mm on a side.
-pub fn cut_up(metal: &[Region<SheetSpace>], bin: f64) -> Vec<Line> {
+fn cut_up(metal: &[Region<SheetSpace>], bin: f64) -> Vec<Line> {
     let bounds = metal.iter().map(Region::bounds).fold(Bounds::EMPTY, Bounds::union);
     if bounds.is_empty() {
         return Vec::new();
@@ -209,10 +243,10 @@ mod tests {
         assert!((crop.kept.area() - area).abs() < 1e-6);
         assert!((crop.kept_is.0 - area * 3.0 * 7850.0e-9).abs() < 1e-9);
         let rest = 402.0 * 1000.0 - 300.0 * 250.0;
-        assert!((crop.scrap_is.0 - rest * 3.0 * 7850.0e-9).abs() < 1e-9);
+        assert!((crop.rest.scrap_is.0 - rest * 3.0 * 7850.0e-9).abs() < 1e-9);
         // 402 × 1000 goes into the bin in two; the cut runs beside the hole's upper edge.
-        assert_eq!(crop.cut_up, [Line::Y(500.0)]);
-        assert!((crop.cut_up_length - 402.0).abs() < 1e-6);
+        assert_eq!(crop.rest.cut_up, [Line::Y(500.0)]);
+        assert!((crop.rest.cut_up_length - 402.0).abs() < 1e-6);
     }
 
     #[test]
@@ -229,5 +263,26 @@ mod tests {
         let frame = Region::new(whole.outer().clone(), vec![hole]);
         let outline = Outline::uniform(&[frame], EdgeNote::default());
         assert_eq!(propose(&outline, &facts, &material, 1.0, BIN), None);
+    }
+    #[test]
+    fn a_skeleton_that_is_not_kept_is_cut_up_for_the_bin() {
+        let outer = Loop::rectangle(Point::origin(), Point::new(1500.0, 1000.0)).unwrap();
+        let hole =
+            |x, y| Loop::rectangle(Point::new(x, y), Point::new(x + 460.0, y + 450.0)).unwrap();
+        let holes = [20.0, 520.0, 1020.0].into_iter().flat_map(|x| [hole(x, 20.0), hole(x, 520.0)]);
+        let skeleton = Region::new(outer, holes.collect());
+        let facts = Facts { thickness: 3.0, density: 7850.0, ..Facts::default() };
+        let material = Material { scrap: 0.2, ..Material::new("S235", 7850.0, 1.0) };
+        let outline = Outline::uniform(std::slice::from_ref(&skeleton), EdgeNote::default());
+        assert_eq!(propose(&outline, &facts, &material, 1.0, 500.0), None);
+        let bin = all_for_bin(&outline, &facts, &material, 500.0).unwrap();
+        let kg = (1_500_000.0 - 6.0 * 460.0 * 450.0) * 3.0 * 7850.0e-9;
+        assert!((bin.scrap_is.0 - kg).abs() < 1e-9 && (bin.scrap_is.1 - 0.2 * kg).abs() < 1e-9);
+        assert_eq!(bin.cut_up, [Line::X(500.0), Line::X(1000.0), Line::Y(500.0)]);
+        // Each of them runs along a web, all the way.
+        assert!((bin.cut_up_length - (2.0 * 1000.0 + 1500.0)).abs() < 1e-6);
+        let whole = Region::new(skeleton.outer().clone(), Vec::new());
+        let outline = Outline::uniform(&[whole], EdgeNote::default());
+        assert_eq!(all_for_bin(&outline, &facts, &material, 500.0), None);
     }
 }

@@ -41,50 +41,26 @@ impl Shop {
         Ok(sheet_dxf(&self.sheet(label)?.sheet()))
     }
 
-    /// Adds a sheet for each drawing of a folder (or for the one drawing), labelled with its file's
-    /// name where that can be a label and is free, and else with the shop's next. The drawings
-    /// themselves are kept too. Those that can't be read are told, and the others added.
+    /// Adds the sheets that drawings show, labelled with their files' names where that can be a label and
+    /// is free, and else with the shop's next. The drawings themselves are kept too.
     ///
     /// # Errors
-    /// Where the folder can't be read, what is known of the sheets can't be, or nothing can be written.
-    pub fn import_drawings(
-        &mut self,
-        path: &Path,
-        facts: &Facts,
-        options: &ReadOptions,
-    ) -> Result<(Vec<String>, Vec<NotTaken>), ShopFault> {
-        let (mut sheets, mut not_taken, mut kept) = (Vec::new(), Vec::new(), Vec::new());
-        for file in drawings(path)? {
-            let drawing = match load_drawing(&file, options) {
-                Ok(drawing) => drawing,
-                Err(why) => {
-                    not_taken.push(NotTaken { path: file, why: why.to_string() });
-                    continue;
-                }
-            };
-            let (sheet, _) = sheet_from_drawing(&file, &drawing);
-            let bounds = sheet.bounds();
-            let source = Source::Drawing;
-            let give_or_take = source.give_or_take(bounds.width().max(bounds.height()));
-            let edge = EdgeFacts { kind: EdgeKind::Mill, give_or_take };
-            let regions: Vec<_> = sheet.bodies.iter().map(|b| b.region()).collect();
-            let outline = Outline::uniform(&regions, EdgeNote { facts: edge, source });
-            if let Some(why) = outline.problem() {
-                not_taken.push(NotTaken { path: file, why });
-                continue;
-            }
-            let label = self.is_free(&sheet.name)?.then_some(sheet.name);
-            sheets.push(NewSheet { label, facts: facts.clone(), outline });
-            kept.push(file);
+    /// Where what is known of the sheets can't be, or nothing can be written.
+    pub fn take_drawings(&mut self, drawn: DrawnSheets) -> Result<Vec<String>, ShopFault> {
+        let (mut sheets, mut files) = (Vec::new(), Vec::new());
+        for (file, name, mut sheet) in drawn.sheets {
+            sheet.label = self.is_free(&name)?.then_some(name);
+            sheets.push(sheet);
+            files.push(file);
         }
         let labels = self.add_all(sheets)?;
-        for file in kept {
+        for file in files {
             if let Ok(content) = fs::read(&file) {
                 let name = file.file_name().unwrap_or_default().to_string_lossy();
                 self.keep_drawing(&name, &content)?;
             }
         }
-        Ok((labels, not_taken))
+        Ok(labels)
     }
 
     /// Whether a new sheet may have this label.
@@ -97,6 +73,61 @@ impl Shop {
             Err(ShopFault::NoSheet(_)) => Ok(true),
             Err(other) => Err(other),
         }
+    }
+}
+
+/// The sheets that drawings show, to be taken in.
+#[derive(Clone, Debug, Default)]
+pub struct DrawnSheets {
+    /// The file, what the sheet is called after it, and the sheet.
+    sheets: Vec<(PathBuf, String, NewSheet)>,
+    /// Drawings that can't be read.
+    pub not_taken: Vec<NotTaken>,
+}
+
+/// Reads a drawing, or those of a folder, as sheets of which these facts are known. `go_on` hears how many
+/// are read of how many, and says whether to go on; where it does not there are none.
+///
+/// # Errors
+/// Where the folder can't be read.
+pub fn drawn_sheets(
+    path: &Path,
+    facts: &Facts,
+    options: &ReadOptions,
+    go_on: &mut dyn FnMut(usize, usize) -> bool,
+) -> Result<Option<DrawnSheets>, ShopFault> {
+    let files = drawings(path)?;
+    let of = files.len();
+    let mut drawn = DrawnSheets::default();
+    for (read, file) in files.into_iter().enumerate() {
+        if !go_on(read, of) {
+            return Ok(None);
+        }
+        match drawn_sheet(&file, facts, options) {
+            Ok((name, sheet)) => drawn.sheets.push((file, name, sheet)),
+            Err(why) => drawn.not_taken.push(NotTaken { path: file, why }),
+        }
+    }
+    Ok(go_on(of, of).then_some(drawn))
+}
+
+/// The sheet that a drawing shows and what it is called, or why it can't be one.
+fn drawn_sheet(
+    file: &Path,
+    facts: &Facts,
+    options: &ReadOptions,
+) -> Result<(String, NewSheet), String> {
+    let drawing = load_drawing(file, options).map_err(|why| why.to_string())?;
+    let (sheet, _) = sheet_from_drawing(file, &drawing);
+    let bounds = sheet.bounds();
+    let source = Source::Drawing;
+    let give_or_take = source.give_or_take(bounds.width().max(bounds.height()));
+    let edge = EdgeFacts { kind: EdgeKind::Mill, give_or_take };
+    let regions: Vec<_> = sheet.bodies.iter().map(|b| b.region()).collect();
+    let outline = Outline::uniform(&regions, EdgeNote { facts: edge, source });
+    match outline.problem() {
+        Some(why) => Err(why),
+        None => Ok((sheet.name, NewSheet { label: None, facts: facts.clone(), outline })),
     }
 }
 

@@ -18,7 +18,7 @@ use rusqlite::params;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::crop::Crop;
+use crate::crop::{Crop, ForBin};
 use crate::facts::Whereabouts;
 use crate::fault::ShopFault;
 use crate::shop::{Act, Shop};
@@ -204,6 +204,8 @@ pub struct Preview {
     pub goes: Vec<Region<SheetSpace>>,
     /// The straight cut that would free the most useful leftover of what stays, if one is worth it.
     pub crop: Option<Crop>,
+    /// How to cut up what would go to scrap, where something would.
+    pub for_bin: Option<ForBin>,
 }
 
 impl Recorded {

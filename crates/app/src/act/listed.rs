@@ -9,7 +9,7 @@ use crate::bars::BarsAct;
 use crate::capture::CaptureAct;
 use crate::compare::CompareAct;
 use crate::place::Place;
-use crate::rack::{CutSaid, RackAct};
+use crate::rack::{CutSaid, RackAct, RackCard};
 use crate::start::sample_orders;
 
 /// A key, with the keys held down with it.
@@ -194,11 +194,16 @@ fn on_bar_ways() -> [Row; 2] {
 /// What can be done with the rack.
 fn on_rack() -> Vec<Row> {
     let begin = Act::Rack(RackAct::BeginWalk(String::new()));
+    let ask = |card| Act::Rack(RackAct::Ask(card));
     let (photo, page) = (Act::Capture(CaptureAct::Pick), Act::Capture(CaptureAct::PickPage));
     let write = |name: &str| Act::Rack(RackAct::PickExport(name.to_owned()));
     let page_help = "a page of squares to photograph with a sheet";
     vec![
-        (Act::Rack(RackAct::AskSheet), "Add a sheet", "typed, pointed at or drawn", &["N"]),
+        (ask(RackCard::Sheet), "Add a sheet", "typed, pointed at or drawn", &["N"]),
+        (ask(RackCard::Bars), "Add bars", "of one profile and length", &[]),
+        (ask(RackCard::Fillers), "Filler parts", "small parts that are always of use", &[]),
+        (ask(RackCard::Exchange), "In and out", "labels, lists, drawings, shop files", &[]),
+        (ask(RackCard::EndWalk), "End the stock-take", "what differs is said first", &[]),
         (photo, "A sheet from a photograph", "its edges and cut-outs are found in it", &[]),
         (page, "Print the page for photographs", page_help, &[]),
         (Act::Rack(RackAct::Undo), "Undo in the rack", "takes back its newest event", &["Ctrl+Z"]),

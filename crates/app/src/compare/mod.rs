@@ -40,6 +40,9 @@ pub struct Asked {
     pub stand_ins: bool,
     /// The order it is for: sheets held for others are left out.
     pub order: Option<String>,
+    /// Whether sheets of the rack must have a certificate and a heat number. What is bought comes into
+    /// question all the same: it can be bought with one.
+    pub certificate: bool,
     /// What the machine can take.
     pub loadable: Loadable,
     /// Sides (mm) of the fresh sheets that can be bought; the shop's where `None`.
@@ -80,14 +83,17 @@ pub enum NoQuestion {
     UnknownMaterial(String, String),
     /// No sheet in the rack, and none that can be bought.
     #[error(
-        "there is no {thickness} mm {material} that the machine can take and nobody holds; name fresh \
-         sizes that can be bought"
+        "there is no {thickness} mm {material}{} that the machine can take and nobody holds; name \
+         fresh sizes that can be bought",
+        if *certificate { " with a certificate and a heat number" } else { "" }
     )]
     NoSheet {
         /// Material.
         material: String,
         /// Thickness, mm.
         thickness: f64,
+        /// Whether it had to have a certificate.
+        certificate: bool,
     },
     /// The shop file can't be read.
     #[error(transparent)]
@@ -132,7 +138,8 @@ pub fn pose(shop: &Shop, values: &Values, asked: &Asked) -> Result<Posed, NoQues
     }
     if candidates.is_empty() {
         let (material, thickness) = (material.name.clone(), asked.thickness);
-        return Err(NoQuestion::NoSheet { material, thickness });
+        let certificate = asked.certificate;
+        return Err(NoQuestion::NoSheet { material, thickness, certificate });
     }
     let question = Question {
         wanted: asked.wanted.clone(),
@@ -221,6 +228,7 @@ fn suitable<'a>(
         entry.facts.whereabouts.is_here()
             && entry.facts.bar.is_none()
             && held.is_none()
+            && (!asked.certificate || entry.facts.is_certified())
             && (entry.facts.thickness - asked.thickness).abs() <= SAME
             && asked.loadable.takes(entry)
     };
@@ -303,6 +311,46 @@ mod tests {
     use crate::rack::create_sample_shop;
     use crate::sample_shop::SampleShop;
 
+    #[test]
+    fn an_order_with_a_certificate_comes_from_certified_sheets_or_what_is_bought() {
+        let folder = std::env::temp_dir().join(format!("oddment-certified-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let mut shop = create_sample_shop(&folder.join("shop.oddment")).unwrap();
+        shop.correct("S3-041", |f| (f.heat, f.certificate) = ("H 1".into(), "3.1".into())).unwrap();
+        shop.correct("S3-044", |f| f.certificate = String::new()).unwrap();
+        let asked = |certificate| Asked {
+            wanted: Vec::new(),
+            material: "S235".into(),
+            thickness: 3.0,
+            stand_ins: false,
+            order: None,
+            certificate,
+            loadable: Loadable::default(),
+            fresh: None,
+            clearances: Clearances::STARTING,
+            starts: None,
+            cut: CutWishes::default(),
+        };
+        let values = Values::starting();
+        let labels = |certificate| pose(&shop, values, &asked(certificate)).unwrap().labels;
+        assert!(labels(false).contains(&Some("S3-044".into())));
+        let certified = labels(true);
+        let of_rack: Vec<&String> = certified.iter().flatten().collect();
+        assert!(
+            of_rack.contains(&&"S3-041".to_owned()) && !of_rack.contains(&&"S3-044".to_owned())
+        );
+        for label in of_rack {
+            assert!(shop.sheet(label).unwrap().entry.facts.is_certified(), "{label}");
+        }
+        assert!(certified.contains(&None));
+        // A certificate that is found later is a change.
+        let posed = pose(&shop, values, &asked(true)).unwrap();
+        shop.correct("S3-044", |f| (f.heat, f.certificate) = ("H 2".into(), "3.1".into())).unwrap();
+        let changed = posed.changed(&shop.list().unwrap(), &shop.materials().unwrap());
+        assert_eq!(changed, ["S3-044"]);
+        let _ = std::fs::remove_dir_all(&folder);
+    }
+
     /// Told in a second that a fresh sheet is cheapest, a person would not wait for the remnant that
     /// takes all: a comparison is settled only once that was tried hard.
     #[test]
@@ -321,6 +369,7 @@ mod tests {
             thickness: 3.0,
             stand_ins: false,
             order: None,
+            certificate: false,
             loadable: Loadable::default(),
             fresh: None,
             clearances: values.clearances(None, 3.0).unwrap(),

@@ -19,8 +19,10 @@ pub enum RackAct {
     Shapes(Vec<i64>),
     /// Take a sheet to the place Sheet.
     Take(String),
-    /// Ask for a sheet to add.
-    AskSheet,
+    /// Ask what has to be asked first.
+    Ask(RackCard),
+    /// Keep whether the order of this name asks for a certificate.
+    AskCertificate(String, bool),
     /// Add sheets or bars, all of them or none.
     Add(Vec<NewSheet>),
     /// Add the sheet that is shown in the place Sheet, as it was drawn.
@@ -81,6 +83,8 @@ pub enum RackAct {
     PickDrawings(Box<Facts>),
     /// Take in a list, everything, or a folder of drawings.
     Import(PathBuf),
+    /// Take in none of the drawings that are being read.
+    StopImport,
     /// Ask for a shop file to open.
     PickShop,
     /// Ask where to keep a new shop file.
@@ -93,6 +97,21 @@ pub enum RackAct {
     OpenSampleShop,
     /// Put the newest good backup in the place of the shop file, which is damaged.
     PutBack,
+}
+
+/// What is asked on a card of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RackCard {
+    /// A sheet to add.
+    Sheet,
+    /// Bars to add.
+    Bars,
+    /// Filler parts.
+    Fillers,
+    /// The rack in and out of files.
+    Exchange,
+    /// Whether the stock-take is to be ended.
+    EndWalk,
 }
 
 /// What a sheet is to have room for.

@@ -25,8 +25,9 @@ use oddment_rack::{Shop, ShopFault, when};
 use serde_json::Value;
 
 use super::act::RackAct;
-use super::exchange::{export, import};
+use super::exchange::{export, import, is_drawn};
 use super::finding::Finding;
+use super::importing::Importing;
 use super::keeper::{
     News, Opened, Opening, Work, failed, keep_shop, picture_in, print_labels, shapes,
 };
@@ -84,6 +85,7 @@ pub struct Desk {
     shapes: HashMap<i64, Arc<Outline>>,
     asked: HashSet<i64>,
     finding: Option<Finding>,
+    importing: Option<Importing>,
     told: Option<Differences>,
     tried: Option<Arc<Tried>>,
     pictures: HashMap<String, Option<Arc<Picture>>>,
@@ -122,6 +124,7 @@ impl Desk {
             shapes: HashMap::new(),
             asked: HashSet::new(),
             finding: None,
+            importing: None,
             told: None,
             tried: None,
             pictures: HashMap::new(),
@@ -199,6 +202,11 @@ impl Desk {
         self.finding.as_ref()
     }
 
+    /// The drawings that are being read.
+    pub fn importing(&self) -> Option<&Importing> {
+        self.importing.as_ref()
+    }
+
     /// How the stock-take that has just ended differs from what was known.
     pub fn told(&self) -> Option<&Differences> {
         self.told.as_ref()
@@ -233,6 +241,13 @@ impl Desk {
     pub(crate) fn poll(&mut self) -> Vec<Done> {
         let mut done = Vec::new();
         while let Ok(news) = self.news.try_recv() {
+            let news = match news {
+                News::TookIn(news) => {
+                    self.importing = None;
+                    *news
+                }
+                other => other,
+            };
             match news {
                 News::Open(opened) => self.opened(opened),
                 News::Closed(why) => self.problem = Some(why),
@@ -250,6 +265,8 @@ impl Desk {
                     self.shapes.extend(shapes.into_iter().map(|(n, o)| (n, Arc::new(o))));
                 }
                 News::Said(said) | News::Failed(said) => self.said = Some(said),
+                // It was unpacked.
+                News::TookIn(_) => {}
                 News::Took(sheet) => done.push(Done::Took(sheet)),
                 News::Recorded(recorded) => {
                     self.said = Some(in_words(recorded.iter().map(|(r, _)| r)));
@@ -284,6 +301,7 @@ impl Desk {
         self.listed = false;
         (self.shapes, self.asked) = (HashMap::new(), HashSet::new());
         (self.finding, self.told, self.tried) = (None, None, None);
+        self.importing = None;
         (self.value_history, self.history) = (None, None);
         self.pictures.clear();
         self.files_opened += 1;
@@ -417,13 +435,11 @@ impl Desk {
                 export(shop, &file, label.as_deref())?;
                 Ok(format!("{} is written.", file.display()))
             }),
-            RackAct::Import(path) => {
-                let facts = self.drawn.take();
-                self.said = Some(format!("{} is being read.", path.display()));
-                self.did(move |shop| {
-                    let options = ReadOptions::default();
-                    Ok(import(shop, &path, facts.as_deref(), &options)?.words())
-                });
+            RackAct::Import(path) => self.import(path),
+            RackAct::StopImport => {
+                if let Some(importing) = &self.importing {
+                    importing.end();
+                }
             }
             RackAct::OpenShop(_)
             | RackAct::OpenSampleShop
@@ -434,13 +450,49 @@ impl Desk {
             | RackAct::TryCut(_)
             | RackAct::LayFillers
             | RackAct::AddShown
-            | RackAct::AskSheet
+            | RackAct::Ask(_)
+            | RackAct::AskCertificate(..)
             | RackAct::PickExport(_)
             | RackAct::PickImport
             | RackAct::PickDrawings(_)
             | RackAct::PickShop
             | RackAct::PickNewShop => {}
         }
+    }
+
+    /// Takes in a list or everything at once, and drawings once they are read.
+    fn import(&mut self, path: PathBuf) {
+        let facts = self.drawn.take();
+        self.said = Some(format!("{} is being read.", path.display()));
+        match (facts, &self.work) {
+            (Some(facts), Some(work)) if is_drawn(&path) => {
+                let (work, wake) = (work.clone(), self.wake.clone());
+                match Importing::start(path, *facts, work, wake) {
+                    Ok(importing) => self.importing = Some(importing),
+                    Err(why) => self.said = Some(format!("Nothing can be read: {why}")),
+                }
+            }
+            _ => self
+                .did(move |shop| Ok(import(shop, &path, None, &ReadOptions::default())?.words())),
+        }
+    }
+
+    /// Keeps whether an order asks for a certificate; what is wanted of it only where it is new.
+    pub(crate) fn ask_certificate(&mut self, order: Order) {
+        self.said = None;
+        self.did(move |shop| {
+            let certificate = order.certificate;
+            let order = Order { certificate, ..shop.order(&order.name)?.unwrap_or(order) };
+            shop.set_order(&order)?;
+            let name = &order.name;
+            Ok(match certificate {
+                true => format!(
+                    "{name} asks for a certificate: its parts come only from sheets that have one and \
+                     a heat number."
+                ),
+                false => format!("{name} asks for no certificate."),
+            })
+        });
     }
 
     /// Works out what recording a cut would do.
@@ -563,6 +615,7 @@ impl Desk {
 impl Drop for Desk {
     /// What was begun is finished before the program ends.
     fn drop(&mut self) {
+        self.importing = None;
         self.work = None;
         if let Some(thread) = self.thread.take() {
             // Where it panicked there is nothing to wait for.

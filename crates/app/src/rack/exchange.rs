@@ -5,7 +5,7 @@ use std::path::Path;
 use oddment_files::drawing::ReadOptions;
 use oddment_files::file::{read_text, read_text_up_to};
 use oddment_files::outputs::put_with;
-use oddment_rack::exchange::{LONGEST_EVERYTHING, NotTaken};
+use oddment_rack::exchange::{DrawnSheets, LONGEST_EVERYTHING, NotTaken, drawn_sheets};
 use oddment_rack::facts::Facts;
 use oddment_rack::{Shop, ShopFault};
 
@@ -82,25 +82,36 @@ pub fn import(
 ) -> Result<TakenIn, ShopFault> {
     let unread = |why: oddment_files::file::FileFault| ShopFault::refused(why.to_string());
     match ending(path).as_str() {
-        "csv" | "txt" | "tsv" if !path.is_dir() => {
-            let done = shop.take_list(&read_text(path).map_err(unread)?)?;
-            let (added, changed, alike) = (done.added, done.changed, done.alike);
-            Ok(TakenIn { added, changed, alike, not_taken: Vec::new() })
-        }
-        "json" if !path.is_dir() => {
-            let text = read_text_up_to(path, LONGEST_EVERYTHING).map_err(unread)?;
-            Ok(TakenIn { added: shop.take_everything(&text)?, ..TakenIn::default() })
-        }
-        _ => {
+        _ if is_drawn(path) => {
             let facts = facts.ok_or_else(|| {
                 ShopFault::refused(
                     "drawings do not say what they are made of; give --material and --thickness",
                 )
             })?;
-            let (added, not_taken) = shop.import_drawings(path, facts, options)?;
-            Ok(TakenIn { added, not_taken, ..TakenIn::default() })
+            let drawn = drawn_sheets(path, facts, options, &mut |_, _| true)?;
+            take_drawn(shop, drawn.unwrap_or_default())
+        }
+        "json" => {
+            let text = read_text_up_to(path, LONGEST_EVERYTHING).map_err(unread)?;
+            Ok(TakenIn { added: shop.take_everything(&text)?, ..TakenIn::default() })
+        }
+        _ => {
+            let done = shop.take_list(&read_text(path).map_err(unread)?)?;
+            let (added, changed, alike) = (done.added, done.changed, done.alike);
+            Ok(TakenIn { added, changed, alike, not_taken: Vec::new() })
         }
     }
+}
+
+/// Takes in sheets that were drawn.
+pub(super) fn take_drawn(shop: &mut Shop, drawn: DrawnSheets) -> Result<TakenIn, ShopFault> {
+    let not_taken = drawn.not_taken.clone();
+    Ok(TakenIn { added: shop.take_drawings(drawn)?, not_taken, ..TakenIn::default() })
+}
+
+/// Whether a file or folder is to be read as drawings.
+pub(super) fn is_drawn(path: &Path) -> bool {
+    path.is_dir() || !matches!(ending(path).as_str(), "csv" | "txt" | "tsv" | "json")
 }
 
 /// The ending of a file's name, in small letters.

@@ -13,6 +13,7 @@ use oddment_rack::find::{Found, Room, Wish};
 use oddment_rack::{Shop, ShopFault};
 
 use super::Sought;
+use crate::background::background;
 use crate::session::Wake;
 
 /// Seconds that a search may take.
@@ -41,7 +42,7 @@ impl Finding {
         let (tell, answer) = channel();
         let (stop, began) = (Stop::default(), Instant::now());
         let (telling, stopped, wanted) = (progress.clone(), stop.clone(), sought.clone());
-        std::thread::Builder::new().name("find room".into()).spawn(move || {
+        background("find room", move || {
             let time_up = || began.elapsed().as_secs_f64() > SECONDS;
             let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
             let found = Shop::open(&shop).and_then(|shop| {

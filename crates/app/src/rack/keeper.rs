@@ -46,6 +46,8 @@ pub(super) enum News {
     Shapes(Vec<(i64, Outline)>),
     Said(String),
     Failed(String),
+    /// Drawings were taken in, or not.
+    TookIn(Box<News>),
     Took(Box<RackSheet>),
     Recorded(Vec<(Recorded, Option<Sheet>)>),
     Tried(Box<Tried>),

@@ -6,6 +6,7 @@ mod desk;
 pub mod exchange;
 pub mod fillers;
 mod finding;
+mod importing;
 mod keeper;
 mod label;
 mod opening;
@@ -18,12 +19,13 @@ use oddment_rack::{NewShop, Shop, ShopFault};
 
 use crate::keep::{Keep, write_whole};
 
-pub use act::{RackAct, Sought};
+pub use act::{RackAct, RackCard, Sought};
 pub(crate) use cut_said::CutOfJob;
 pub use cut_said::{CutSaid, Tried, starts_of};
 pub(crate) use desk::Done;
 pub use desk::{Desk, Listing};
 pub use finding::Finding;
+pub use importing::Importing;
 pub use label::label_of;
 pub use picture::Picture;
 pub use sample::{SampleRackFault, create_sample_shop, sample_materials};

@@ -1,5 +1,7 @@
 //! What a session asks of the one who shows it.
 
+use crate::rack::RackCard;
+
 /// What only the one who shows the session can do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ask {
@@ -41,8 +43,8 @@ pub enum Ask {
     PickPage,
     /// Ask where to write what of the rack a file of this name holds.
     PickExport(String),
-    /// Ask for a sheet to add to the rack.
-    AddSheet,
+    /// Ask something of the rack.
+    OfRack(RackCard),
     /// Ask for a list or everything of a rack to take in.
     PickImport,
     /// Ask for a folder of drawings to take into the rack.

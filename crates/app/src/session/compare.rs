@@ -309,6 +309,7 @@ impl Session {
             thickness: metal.thickness,
             stand_ins: wishes.stand_ins,
             order: Some(self.open.title.clone()),
+            certificate: names.iter().any(|name| self.asks_certificate(name)),
             loadable: Loadable {
                 bed: loadable.bed.or_else(|| machine.map(|m| [m.bed.width, m.bed.height])),
                 ..loadable
@@ -332,7 +333,7 @@ impl Session {
         if self.settings.place != Place::Compare {
             return;
         }
-        let (Some(posed), Some(rack)) = (running.posed(), &self.rack) else { return };
+        let (Some(posed), Some(rack)) = (running.posed().cloned(), &self.rack) else { return };
         let other_values = !Arc::ptr_eq(running.values(), &values) && *running.values() != values;
         let mut why = None;
         if rack.revision() != self.compare.seen {
@@ -343,6 +344,10 @@ impl Session {
                 why = Some(format!("{} changed meanwhile: compared again.", listed(&changed)));
             } else if posed.repriced(&listing.materials) {
                 why = Some("The material’s prices or keep rule changed: compared again.".into());
+            } else if posed.asked().certificate
+                != self.compare.names().iter().any(|name| self.asks_certificate(name))
+            {
+                why = Some("What is asked of certificates changed: compared again.".into());
             }
         }
         if other_values {

@@ -9,6 +9,7 @@ use oddment_files::plan_file::{RunFacts, write_plan};
 use oddment_files::setup_sheet::Carried;
 use oddment_rack::facts::Facts;
 use oddment_rack::fillers::Stocked;
+use oddment_rack::orders::Order;
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::record::{Outcome, Recorded};
 use oddment_rack::sheets::{Entry, NewSheet};
@@ -54,20 +55,45 @@ impl Session {
         }
     }
 
+    /// Whether the shop knows that an order asks for a certificate.
+    pub fn asks_certificate(&self, order: &str) -> bool {
+        let Some(rack) = &self.rack else { return false };
+        let is_it = |o: &&Order| o.name.eq_ignore_ascii_case(order.trim());
+        rack.listing().orders.iter().find(is_it).is_some_and(|order| order.certificate)
+    }
+
+    /// Keeps whether an order on the slip or beside it asks for a certificate; with what is wanted of it
+    /// where the shop did not know it.
+    fn ask_certificate(&mut self, name: &str, certificate: bool) {
+        let others = self.compare.others().iter().map(|other| &other.open);
+        let open = std::iter::once(&self.open).chain(others).find(|open| open.title == name);
+        let line = |w: &Wanted| match w.count {
+            Count::Exactly(n) => Some((w.part.name.clone(), n)),
+            Count::Max => None,
+        };
+        let wanted = open.into_iter().flat_map(|open| &open.job().wanted);
+        let order =
+            Order { lines: wanted.filter_map(line).collect(), certificate, ..Order::named(name) };
+        match &mut self.rack {
+            Some(rack) => rack.ask_certificate(order),
+            None => self.notice = Some("There is no rack here".into()),
+        }
+    }
+
     /// That the open order asks for a certificate which this sheet does not have, in words.
     fn lacks_certificate(&self, sheet: &Entry) -> Option<String> {
-        let orders = &self.rack.as_ref()?.listing().orders;
-        let order = orders.iter().find(|o| o.name.eq_ignore_ascii_case(&self.open.title))?;
-        if !order.certificate || sheet.facts.is_certified() {
+        let order = &self.open.title;
+        if !self.asks_certificate(order) || sheet.facts.is_certified() {
             return None;
         }
         let what = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
-        Some(format!("{} asks for a certificate, and {} has no {what}", order.name, sheet.label))
+        Some(format!("{order} asks for a certificate, and {} has no {what}", sheet.label))
     }
 
     pub(super) fn rack_act(&mut self, act: RackAct) -> Option<Ask> {
         match act {
-            RackAct::AskSheet => return Some(Ask::AddSheet),
+            RackAct::Ask(card) => return Some(Ask::OfRack(card)),
+            RackAct::AskCertificate(order, asks) => self.ask_certificate(&order, asks),
             RackAct::PickExport(name) => return Some(Ask::PickExport(name)),
             RackAct::PickImport => return Some(Ask::PickImport),
             RackAct::PickDrawings(facts) => {

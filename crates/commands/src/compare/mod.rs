@@ -16,6 +16,7 @@ use oddment_files::job_file::{CutWishes, GivenClearances, Origin, SourcedJob};
 use oddment_files::outputs::{Besides, Choices, put, write_outputs};
 use oddment_files::plan_file::RunFacts;
 use oddment_files::values::Values;
+use oddment_rack::Shop;
 use oddment_rack::find::Loadable;
 
 use crate::Outcome;
@@ -41,7 +42,8 @@ pub(crate) fn run(args: &CompareArgs, console: &mut Console<'_>) -> Result<Outco
     }
     let mut shop = rack::open(&args.shop, console)?;
     let values = shop.working_values().map_err(rack::about(&shop))?;
-    let asked = asked(args, &batch, &values)?;
+    let mut asked = asked(args, &batch, &values)?;
+    asked.certificate = tell_certificate(args, &batch, &shop, console)?;
     let mut again = 0;
     let (posed, found, seconds) = loop {
         let posed =
@@ -103,6 +105,25 @@ pub(crate) fn run(args: &CompareArgs, console: &mut Console<'_>) -> Result<Outco
     Ok(Outcome::of(found.best().is_some()))
 }
 
+/// Whether one of the orders asks for a certificate, and says what that leaves out.
+fn tell_certificate(
+    args: &CompareArgs,
+    batch: &batch::Batch,
+    shop: &Shop,
+    console: &mut Console<'_>,
+) -> Result<bool, Refusal> {
+    for name in args.order.iter().chain(&batch.names) {
+        if shop.order(name).map_err(rack::about(shop))?.is_some_and(|order| order.certificate) {
+            console.say(format_args!(
+                "{name} asks for a certificate: sheets of the rack without one or without a heat \
+                 number are left out; what is bought must come with one."
+            ));
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
 fn asked(args: &CompareArgs, batch: &batch::Batch, values: &Values) -> Result<Asked, Refusal> {
     let machine = args.machine.as_deref();
     if let Some(name) = machine
@@ -126,6 +147,7 @@ fn asked(args: &CompareArgs, batch: &batch::Batch, values: &Values) -> Result<As
         thickness: args.thickness,
         stand_ins: args.stand_ins,
         order: args.order.clone(),
+        certificate: false,
         loadable: Loadable {
             bed: given_loadable
                 .bed

@@ -8,7 +8,7 @@ use oddment_core::plan::{Job, Plan};
 use oddment_files::bars::is_bar_plan;
 use oddment_files::outputs::{cut_of, last_cuts_of};
 use oddment_files::plan_file::read_plan;
-use oddment_rack::crop::Line;
+use oddment_rack::crop::{ForBin, Line};
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Reckoned, Recorded, Recording};
 use serde::Serialize;
 
@@ -117,8 +117,13 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
     let recorded = if args.preview {
         let previews = shop.preview(&sourced.job, &checked, &cuts).map_err(wrong)?;
         console.say(PREVIEW);
-        for crop in previews.iter().filter_map(|p| p.crop.as_ref()) {
-            console.say(crop.words());
+        for preview in &previews {
+            if let Some(crop) = &preview.crop {
+                console.say(crop.words());
+            }
+            if let Some(cut_up) = preview.for_bin.as_ref().and_then(ForBin::cut_up_words) {
+                console.say(format_args!("for the bin, {cut_up}"));
+            }
         }
         previews.into_iter().map(|p| p.recorded).collect()
     } else {

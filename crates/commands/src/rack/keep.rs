@@ -1,6 +1,7 @@
 //! `oddment rack hold`, `check` and `restore`.
 
 use oddment_app::rack::shop_meant;
+use oddment_files::words::counted;
 use oddment_rack::backup::put_back;
 use serde::Serialize;
 
@@ -51,8 +52,10 @@ pub(super) fn check(args: &CheckArgs, console: &mut Console<'_>) -> Result<Outco
     let sound = found.problems.is_empty();
     let verdict = if sound { "all is well" } else { "something is wrong" };
     console.say(format_args!(
-        "{} sheets, {} events, {} cuts looked through: {verdict}.",
-        found.sheets, found.events, found.cuts
+        "{}, {}, {} looked through: {verdict}.",
+        counted(found.sheets, "sheet", "sheets"),
+        counted(found.events, "event", "events"),
+        counted(found.cuts, "cut", "cuts")
     ));
     let said = CheckSaid {
         shop: shop.path().display().to_string(),

@@ -1,6 +1,6 @@
 //! `oddment rack list` and `show`.
 
-use oddment_rack::crop::{Crop, propose};
+use oddment_rack::crop::{Crop, ForBin, all_for_bin, propose};
 use oddment_rack::record::CutFacts;
 use oddment_rack::sheets::{Entry, RackSheet, age, counted};
 use oddment_rack::{Shop, ShopFault, when};
@@ -52,6 +52,8 @@ struct ShowSaid<'a> {
     cuts: Vec<CutFacts>,
     #[serde(skip_serializing_if = "Option::is_none")]
     crop: Option<Option<CropSaid>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    for_bin: Option<ForBinSaid>,
 }
 
 #[derive(Serialize)]
@@ -60,20 +62,42 @@ struct CropSaid {
     length_mm: f64,
     kept_kg: f64,
     kept_value: f64,
+    #[serde(flatten)]
+    rest: ForBinSaid,
+}
+
+#[derive(Serialize)]
+struct ForBinSaid {
     scrap_kg: f64,
     scrap_value: f64,
     cut_up: Vec<String>,
     cut_up_length_mm: f64,
 }
 
-/// What is proposed to be cut off a sheet.
-fn proposed(shop: &Shop, sheet: &RackSheet, args: &ShowArgs) -> Result<Option<Crop>, ShopFault> {
+/// What is proposed to be cut off a sheet, and how to cut it up where nothing of it is kept.
+fn proposed(
+    shop: &Shop,
+    sheet: &RackSheet,
+    args: &ShowArgs,
+) -> Result<(Option<Crop>, Option<ForBin>), ShopFault> {
     let facts = &sheet.entry.facts;
     let materials = shop.materials()?;
     let Some(material) = materials.iter().find(|m| m.name == facts.material) else {
-        return Ok(None);
+        return Ok((None, None));
     };
-    Ok(propose(&sheet.outline, facts, material, args.kerf, args.bin))
+    let crop = propose(&sheet.outline, facts, material, args.kerf, args.bin);
+    Ok((crop, all_for_bin(&sheet.outline, facts, material, args.bin)))
+}
+
+impl ForBinSaid {
+    fn new(rest: &ForBin) -> Self {
+        Self {
+            scrap_kg: rest.scrap_is.0,
+            scrap_value: rest.scrap_is.1,
+            cut_up: rest.cut_up.iter().map(ToString::to_string).collect(),
+            cut_up_length_mm: rest.cut_up_length,
+        }
+    }
 }
 
 impl CropSaid {
@@ -83,10 +107,7 @@ impl CropSaid {
             length_mm: crop.length,
             kept_kg: crop.kept_is.0,
             kept_value: crop.kept_is.1,
-            scrap_kg: crop.scrap_is.0,
-            scrap_value: crop.scrap_is.1,
-            cut_up: crop.cut_up.iter().map(ToString::to_string).collect(),
-            cut_up_length_mm: crop.cut_up_length,
+            rest: ForBinSaid::new(&crop.rest),
         }
     }
 }
@@ -141,16 +162,31 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     let text = sheet.outline.to_text().map_err(&wrong)?;
     let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
     let history = history.iter().map(EventSaid::new).collect();
-    let crop = match args.crop && facts.bar.is_none() {
-        true => Some(proposed(&shop, &sheet, args).map_err(&wrong)?),
-        false => None,
+    let (crop, for_bin) = match args.crop && facts.bar.is_none() {
+        true => {
+            let (crop, for_bin) = proposed(&shop, &sheet, args).map_err(&wrong)?;
+            (Some(crop), for_bin)
+        }
+        false => (None, None),
     };
-    if let Some(crop) = &crop {
-        let none = "no straight cut frees a leftover worth keeping".to_owned();
-        console.say(format_args!("  {}", crop.as_ref().map_or(none, Crop::words)));
+    match (&crop, &for_bin) {
+        (Some(Some(crop)), _) => console.say(format_args!("  {}", crop.words())),
+        (Some(None), Some(rest)) => {
+            console.say(format_args!("  nothing of it is worth keeping: {}", rest.words()));
+        }
+        (Some(None), None) => {
+            console.say("  no straight cut frees a leftover worth keeping");
+        }
+        (None, _) => {}
     }
-    let crop = crop.map(|crop| crop.as_ref().map(CropSaid::new));
-    let said = ShowSaid { sheet: SheetSaid::new(&sheet.entry), outline, history, cuts, crop };
+    let said = ShowSaid {
+        sheet: SheetSaid::new(&sheet.entry),
+        outline,
+        history,
+        cuts,
+        crop: crop.map(|crop| crop.as_ref().map(CropSaid::new)),
+        for_bin: for_bin.as_ref().map(ForBinSaid::new),
+    };
     console.json(args.json.wanted, &said)?;
     Ok(Outcome::Yes)
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use eframe::egui::{RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::compare::{CompareAct, Wishes};
+use oddment_app::rack::RackAct;
 use oddment_app::session::Session;
 use oddment_core::part::MadeFrom;
 use oddment_core::units::LengthUnit;
@@ -81,6 +82,9 @@ impl Asking {
             if stand_ins.clicked() {
                 wish(acts, Wishes { stand_ins: !on, ..wishes.clone() });
             }
+            if session.compare().others().is_empty() {
+                certificate(ui, c, session, &session.view().title, acts);
+            }
             ui.add_space(10.0);
             quiet(ui, c, "on a machine of");
             self.loads.show(ui, c, session, acts);
@@ -129,6 +133,7 @@ impl Asking {
                     *typed = known;
                 }
             }
+            certificate(ui, c, session, name, acts);
             if n > 0 {
                 let spoken = format!("leave {name} out");
                 let away = theme::sign_button(ui, c, "×", "", Weight::Words, &spoken);
@@ -139,6 +144,18 @@ impl Asking {
             }
             ui.add_space(8.0);
         }
+    }
+}
+
+/// Whether an order asks for a certificate, to be pressed.
+fn certificate(ui: &mut Ui, c: &Colours, session: &Session, order: &str, acts: &mut Vec<Act>) {
+    let asks = session.asks_certificate(order);
+    let spoken = format!("{order} asks for a certificate");
+    let says =
+        "Only sheets of the rack that have one and a heat number; others must be bought with one";
+    let choice = theme::spoken_choice(ui, c, "with certificate", asks, &spoken);
+    if choice.on_hover_text(says).clicked() {
+        acts.push(Act::Rack(RackAct::AskCertificate(order.to_owned(), !asks)));
     }
 }
 
@@ -175,12 +192,16 @@ pub(super) fn sheets_in_words(session: &Session) -> String {
     let Some(metal) = session.metal_compared() else { return String::new() };
     let title = &session.view().title;
     let listing = session.rack().map(|r| r.listing().clone()).unwrap_or_default();
+    let names = session.compare().others().iter().map(|other| &other.open.title);
+    let certificate = names.chain([title]).any(|name| session.asks_certificate(name));
     let free = listing.sheets.iter().filter(|e| {
         e.facts.bar.is_none()
+            && (!certificate || e.facts.is_certified())
             && metal.suits(&e.facts.metal())
             && e.facts.held().is_none_or(|h| h.order == *title)
     });
-    let words = metal_words(&metal, session.settings().unit());
+    let with = if certificate { " with a certificate" } else { "" };
+    let words = metal_words(&metal, session.settings().unit()) + with;
     let has = match free.count() {
         0 => format!("The rack has no {words} that nobody holds"),
         1 => format!("The rack has one sheet of {words}"),
@@ -194,5 +215,6 @@ pub(super) fn sheets_in_words(session: &Session) -> String {
         n => format!("{n} fresh sizes can be bought"),
     };
     let left_out = session.left_out().map(|w| format!(" {w}.")).unwrap_or_default();
-    format!("{has}; {bought}.{left_out}")
+    let come = if certificate && sizes > 0 { ", and must come with one" } else { "" };
+    format!("{has}; {bought}{come}.{left_out}")
 }

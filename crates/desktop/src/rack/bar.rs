@@ -1,6 +1,6 @@
 //! The filter: words that sheets must match, and what they must have room for.
 
-use eframe::egui::{Align, Key, Layout, Rect, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Key, Rect, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct, Sought};
 use oddment_app::session::Session;
@@ -19,12 +19,19 @@ pub(super) struct Bar {
     size: String,
     fault: bool,
     loads: LoadsField,
+    /// Height of what was shown last.
+    tall: f32,
 }
 
 impl Bar {
     /// The words that sheets must match.
     pub(super) fn typed(&self) -> &str {
         &self.typed
+    }
+
+    /// How much room it takes.
+    pub(super) fn height(&self, c: &Colours) -> f32 {
+        20.0 + c.touch.max(self.tall)
     }
 
     pub(super) fn show(
@@ -37,7 +44,9 @@ impl Bar {
         acts: &mut Vec<Act>,
     ) {
         card(ui, c, rect, |ui| {
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            ui.spacing_mut().interact_size.y = c.touch;
+            let shown = ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().item_spacing.y = 2.0;
                 let field = TextEdit::singleline(&mut self.typed)
                     .hint_text("label, material, place, heat, order …")
                     .desired_width(260.0)
@@ -57,6 +66,11 @@ impl Bar {
                     None => self.ask(ui, c, session, acts),
                 }
             });
+            let tall = shown.response.rect.height();
+            if (tall - self.tall).abs() > 0.5 {
+                self.tall = tall;
+                ui.ctx().request_repaint();
+            }
         });
     }
 

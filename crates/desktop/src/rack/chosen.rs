@@ -72,6 +72,17 @@ impl Chosen {
         acts: &mut Vec<Act>,
     ) -> Option<Opens> {
         let mut opens = None;
+        if let Some(importing) = desk.importing() {
+            card(ui, c, rect, |ui| {
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    ui.label(importing.words());
+                    if theme::button(ui, c, "Stop reading", "", Weight::Words).clicked() {
+                        acts.push(Act::Rack(RackAct::StopImport));
+                    }
+                });
+            });
+            return None;
+        }
         card(ui, c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| match self.entry.clone() {
                 Some(entry) => opens = self.acts(ui, c, session, desk, &entry, acts),

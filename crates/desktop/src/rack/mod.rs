@@ -20,18 +20,20 @@ mod walk;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
+use eframe::egui::{Context, Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
-use oddment_app::rack::{Desk, RackAct};
+use oddment_app::rack::{Desk, RackAct, RackCard};
 use oddment_app::session::{Ask, Session};
 use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
+use oddment_rack::history::Event;
 use oddment_rack::sheets::{Entry, counted};
 
 use crate::place::PlaceView;
 use crate::sheet::child;
 use crate::theme::{self, Colours, Weight};
+use crate::top_line::Word;
 use add::AddCard;
 use add_bars::AddBarsCard;
 use bar::Bar;
@@ -43,6 +45,18 @@ use labels::LabelsCard;
 use new_facts::NewFacts;
 use photo::{Here, PhotoPage};
 use silhouette::Silhouettes;
+
+/// What lies over the rack: one card at a time.
+enum Card {
+    Add(Box<AddCard>),
+    AddBars(AddBarsCard),
+    Facts(Box<FactsCard>),
+    Fillers(FillersCard),
+    Exchange(ExchangeCard),
+    Labels(LabelsCard),
+    /// Whether a stock-take is to be ended.
+    EndWalk,
+}
 
 /// What is asked to be opened over the rack.
 enum Opens {
@@ -57,20 +71,15 @@ enum Opens {
 pub(crate) struct RackPlace {
     bar: Bar,
     chosen: Chosen,
-    adding: Option<AddCard>,
+    card: Option<Card>,
+    /// The card that is asked for.
+    opens: Option<RackCard>,
     /// What was typed of the sheet before.
     added: NewFacts,
-    facts: Option<FactsCard>,
-    fillers: Option<FillersCard>,
-    /// Whether a stock-take is to be ended.
-    ending: bool,
-    adding_bars: Option<AddBarsCard>,
     /// The photograph that a sheet is captured from.
     photo: PhotoPage,
     silhouettes: Silhouettes,
     shown: Shown,
-    exchange: Option<ExchangeCard>,
-    labels: Option<LabelsCard>,
     /// What labels were printed on last.
     printed_on: Option<Stickers>,
     /// Of which file opened all this is.
@@ -159,58 +168,45 @@ impl PlaceView for RackPlace {
             return;
         }
         if theme::button(ui, c, "Add a sheet", "N", Weight::Strong).clicked() {
-            self.adding = Some(AddCard::like(&self.added));
-        }
-        if theme::button(ui, c, "Add bars", "", Weight::Plain).clicked() {
-            self.adding_bars = Some(AddBarsCard::default());
-        }
-        ui.add_space(10.0);
-        let Some(desk) = session.rack() else { return };
-        let listing = desk.listing();
-        match &listing.walk {
-            Some(walk) => {
-                let name = format!("End the stock-take ({} left)", walk.left.len());
-                if theme::button(ui, c, &name, "", Weight::Words).clicked() {
-                    self.ending = true;
-                }
-            }
-            None => {
-                if theme::button(ui, c, "Stock-take", "", Weight::Words).clicked() {
-                    acts.push(Act::Rack(RackAct::BeginWalk(self.bar.typed().to_owned())));
-                }
-            }
-        }
-        let short = listing.fillers.iter().filter(|s| s.is_short()).count();
-        let name =
-            if short > 0 { format!("Fillers ({short} short)") } else { "Fillers".to_owned() };
-        let fillers = theme::button(ui, c, &name, "", Weight::Words);
-        if fillers.on_hover_text("Small parts that are laid where a plan leaves metal").clicked() {
-            self.fillers = Some(FillersCard::new(desk));
-        }
-        let exchange = theme::button(ui, c, "In and out", "", Weight::Words);
-        let says = "Labels; the rack as a list, whole, or drawn; another shop file";
-        if exchange.on_hover_text(says).clicked() {
-            self.exchange = Some(ExchangeCard::default());
-        }
-        if let Some(event) = &listing.undoable {
-            let says = format!("Undo: {}", event.said);
-            let undo = theme::sign_button(ui, c, "Undo", "", Weight::Words, &says);
-            if undo.on_hover_text(says).clicked() {
-                acts.push(Act::Rack(RackAct::Undo));
-            }
+            acts.push(Act::Rack(RackAct::Ask(RackCard::Sheet)));
         }
     }
 
+    fn words(&self, session: &Session) -> Vec<Word> {
+        let (Some(desk), None) = (session.rack(), session.capture()) else { return Vec::new() };
+        let listing = desk.listing();
+        let ask = |card| Act::Rack(RackAct::Ask(card));
+        let walk = match &listing.walk {
+            Some(walk) => {
+                let name = format!("End the stock-take ({} left)", walk.left.len());
+                Word::new(name, "What differs is said first", ask(RackCard::EndWalk))
+            }
+            None => {
+                let begin = Act::Rack(RackAct::BeginWalk(self.bar.typed().to_owned()));
+                Word::new("Stock-take", "From sheet to sheet along the rack", begin)
+            }
+        };
+        let short = listing.fillers.iter().filter(|s| s.is_short()).count();
+        let fillers =
+            if short > 0 { format!("Fillers ({short} short)") } else { "Fillers".to_owned() };
+        let laid = "Small parts that are laid where a plan leaves metal";
+        let files = "Labels; the rack as a list, whole, or drawn; another shop file";
+        let mut words = vec![
+            Word::new("Add bars", "Tube, bar and profile", ask(RackCard::Bars)).plain(),
+            walk,
+            Word::new("In and out", files, ask(RackCard::Exchange)),
+        ];
+        let undo = |event: &Event| Word::step("Undo", &event.said, Act::Rack(RackAct::Undo));
+        words.extend(listing.undoable.as_ref().map(undo));
+        words.push(Word::new(fillers, laid, ask(RackCard::Fillers)));
+        words
+    }
+
     fn answer(&mut self, ask: Ask) {
-        let open = self.exchange.is_some()
-            || self.labels.is_some()
-            || self.facts.is_some()
-            || self.fillers.is_some()
-            || self.adding.is_some()
-            || self.adding_bars.is_some();
-        if ask == Ask::AddSheet && !open {
-            self.adding = Some(AddCard::like(&self.added));
-        }
+        self.opens = match ask {
+            Ask::OfRack(card) => Some(card),
+            _ => None,
+        };
     }
 
     /// Pictures are kept with the sheet that is chosen.
@@ -255,7 +251,7 @@ impl PlaceView for RackPlace {
             *self = Self { file: desk.files_opened(), ..Self::default() };
         }
         let (left, right) = (area.left() + EDGE, area.right() - EDGE);
-        let bar_bottom = area.top() + 4.0 + c.touch + 20.0;
+        let bar_bottom = area.top() + 4.0 + self.bar.height(c);
         let line_top = area.bottom() - EDGE - (c.touch + 16.0);
         let bar = Rect::from_min_max(pos2(left, area.top() + 4.0), pos2(right, bar_bottom));
         let mut top = bar_bottom + 10.0;
@@ -272,55 +268,20 @@ impl PlaceView for RackPlace {
         self.grid(&mut grid_ui, c, desk, acts);
         let mut line_ui = child(ui, line, "line");
         match self.chosen.show(&mut line_ui, c, session, desk, line, acts) {
-            Some(Opens::Label(label)) => self.labels = Some(LabelsCard::new(vec![label])),
+            Some(Opens::Label(label)) => {
+                self.card = Some(Card::Labels(LabelsCard::new(vec![label])));
+            }
             Some(Opens::Facts) => {
                 let (order, unit) = (&session.view().title, session.settings().unit());
-                let card = |entry| FactsCard::new(entry, order, unit, desk);
-                self.facts = self.chosen.entry().map(card);
+                let card = |entry| Card::Facts(Box::new(FactsCard::new(entry, order, unit, desk)));
+                self.card = self.chosen.entry().map(card);
             }
             None => {}
         }
-        if let Some(labels) = &self.labels
-            && labels.show(ui.ctx(), c, &mut self.printed_on, acts)
-        {
-            self.labels = None;
+        if let Some(asked) = self.opens.take() {
+            self.open(asked, desk);
         }
-        if self.ending && walk::ask_end(ui.ctx(), c, desk, acts) {
-            self.ending = false;
-        }
-        if let Some(facts) = &mut self.facts
-            && facts.show(ui.ctx(), c, desk, acts)
-        {
-            self.facts = None;
-        }
-        if let Some(fillers) = &mut self.fillers
-            && fillers.show(ui.ctx(), c, session, acts)
-        {
-            self.fillers = None;
-        }
-        if let Some(exchange) = &mut self.exchange {
-            let what = Offered { chosen: self.chosen.entry(), shown: self.shown.sheets.len() };
-            match exchange.show(ui.ctx(), c, session, desk, what, acts) {
-                Answer::Open => {}
-                Answer::Done => self.exchange = None,
-                Answer::Labels => {
-                    self.exchange = None;
-                    let labels = self.shown.sheets.iter().map(|(entry, _)| entry.label.clone());
-                    self.labels = Some(LabelsCard::new(labels.collect()));
-                }
-            }
-        }
-        if let Some(adding) = &mut self.adding
-            && adding.show(ui.ctx(), c, session, desk, acts)
-        {
-            self.added = adding.facts().clone();
-            self.adding = None;
-        }
-        if let Some(adding) = &mut self.adding_bars
-            && adding.show(ui.ctx(), c, session, desk, acts)
-        {
-            self.adding_bars = None;
-        }
+        self.show_card(ui.ctx(), c, session, desk, acts);
     }
 }
 
@@ -331,6 +292,61 @@ fn is_picture(file: &Path) -> bool {
 }
 
 impl RackPlace {
+    /// Opens the card that is asked for, unless one lies there.
+    fn open(&mut self, asked: RackCard, desk: &Desk) {
+        if self.card.is_some() {
+            return;
+        }
+        self.card = Some(match asked {
+            RackCard::Sheet => Card::Add(Box::new(AddCard::like(&self.added))),
+            RackCard::Bars => Card::AddBars(AddBarsCard::default()),
+            RackCard::Fillers => Card::Fillers(FillersCard::new(desk)),
+            RackCard::Exchange => Card::Exchange(ExchangeCard::default()),
+            RackCard::EndWalk => Card::EndWalk,
+        });
+    }
+
+    fn show_card(
+        &mut self,
+        ctx: &Context,
+        c: &Colours,
+        session: &Session,
+        desk: &Desk,
+        acts: &mut Vec<Act>,
+    ) {
+        let Some(card) = &mut self.card else { return };
+        let done = match card {
+            Card::Labels(labels) => labels.show(ctx, c, &mut self.printed_on, acts),
+            Card::EndWalk => walk::ask_end(ctx, c, desk, acts),
+            Card::Facts(facts) => facts.show(ctx, c, desk, acts),
+            Card::Fillers(fillers) => fillers.show(ctx, c, session, acts),
+            Card::Exchange(exchange) => {
+                let what = Offered { chosen: self.chosen.entry(), shown: self.shown.sheets.len() };
+                match exchange.show(ctx, c, session, desk, what, acts) {
+                    Answer::Open => false,
+                    Answer::Done => true,
+                    Answer::Labels => {
+                        let shown = self.shown.sheets.iter();
+                        let labels = shown.map(|(entry, _)| entry.label.clone());
+                        *card = Card::Labels(LabelsCard::new(labels.collect()));
+                        false
+                    }
+                }
+            }
+            Card::Add(adding) => {
+                let done = adding.show(ctx, c, session, desk, acts);
+                if done {
+                    self.added = adding.facts().clone();
+                }
+                done
+            }
+            Card::AddBars(adding) => adding.show(ctx, c, session, desk, acts),
+        };
+        if done {
+            self.card = None;
+        }
+    }
+
     /// The sheets as cards, as many beside each other as go in.
     fn grid(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
         if self.shown.sheets.is_empty() {

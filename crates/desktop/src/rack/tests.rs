@@ -1,12 +1,16 @@
 //! The tasks of the shop lead at the window.
 
-use eframe::egui::{Event, Key};
+use eframe::egui::{Event, Key, Modifiers, vec2};
+use egui_kittest::kittest::Queryable;
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::Session;
 use oddment_core::part::Priority;
 use oddment_core::plan::Count;
+use oddment_core::shape::{Loop, Point, Region};
+use oddment_core::sheet::{EdgeFacts, Sheet};
+use oddment_files::dxf_out::sheet_dxf;
 use oddment_rack::facts::Facts;
 
 use crate::tests::bench::{Bench, bench};
@@ -84,6 +88,95 @@ fn room_is_looked_for_and_sheets_are_held() {
     bench.press("Hold");
     bench.until(|s| s.rack().unwrap().listing().sheets.iter().any(|e| e.facts.held().is_some()));
     assert!(bench.says("held for Front racks"));
+}
+
+#[test]
+fn keys_are_the_cards_while_one_lies_over_the_rack() {
+    let mut bench = bench("card-keys");
+    bench.press("Rack");
+    bench.press("S3-044,");
+    bench.press("Hold");
+    bench.until(|s| s.rack().unwrap().listing().sheets.iter().any(|e| e.facts.held().is_some()));
+    bench.press("Facts");
+    bench.harness.run_steps(4);
+    bench.harness.key_press(Key::N);
+    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    bench.harness.run_steps(4);
+    // No second card, and nothing is taken back under it.
+    assert!(!bench.says("one clean rectangle"));
+    assert!(bench.sheet("S3-044").facts.held().is_some());
+    bench.harness.key_press(Key::Escape);
+    bench.harness.run_steps(4);
+    bench.harness.key_press(Key::N);
+    bench.harness.run_steps(6);
+    assert!(bench.says("one clean rectangle"));
+}
+
+#[test]
+fn an_order_is_made_to_ask_for_a_certificate_where_it_is_made() {
+    let mut bench = bench("certificate");
+    bench.press("asks for a certificate");
+    let asks = |asks: bool| move |s: &Session| s.asks_certificate("Front racks") == asks;
+    bench.until(asks(true));
+    let lines = bench.session().rack().unwrap().listing().orders[0].lines.clone();
+    assert_eq!(lines.len(), bench.session().view().job().wanted.len());
+    bench.press("Rack");
+    bench.press("S3-044,");
+    let mut facts = bench.sheet("S3-044").facts;
+    facts.certificate = String::new();
+    bench.act(Act::Rack(RackAct::Correct("S3-044".into(), Box::new(facts))));
+    bench.press("Compare");
+    bench.press("Compare the ways");
+    bench.until(|s| s.compare().running().is_some_and(|r| r.posed().is_some()));
+    let posed = bench.session().compare().running().unwrap().posed().unwrap().clone();
+    assert!(posed.asked().certificate);
+    assert!(!posed.labels.contains(&Some("S3-044".into())));
+    bench.press("Front racks asks for a certificate");
+    bench.until(asks(false));
+    bench.until(|s| {
+        s.compare()
+            .running()
+            .is_some_and(|r| r.posed().is_some_and(|posed| !posed.asked().certificate))
+    });
+}
+
+#[test]
+fn what_is_asked_for_has_room_in_a_narrow_window() {
+    let mut bench = bench("narrow");
+    bench.press("Rack");
+    for size in [vec2(1100.0, 720.0), vec2(1400.0, 900.0)] {
+        bench.harness.set_size(size);
+        bench.harness.run_steps(6);
+        let names = ["filter the rack", "has room for a size", "what the machine loads"];
+        for name in names {
+            let field = bench.harness.get_by_label(name).rect();
+            assert!(field.right() <= size.x - 20.0 && field.bottom() < 300.0, "{name}: {field:?}");
+        }
+        // The heading tells what there is beside the places' names.
+        assert!(bench.says("10 sheets"));
+        assert!(bench.says("Add a sheet"));
+    }
+}
+
+#[test]
+fn drawings_are_read_beside_the_shop_file() {
+    let mut bench = bench("drawings");
+    bench.press("Rack");
+    bench.until(|s| s.rack().unwrap().is_listed());
+    let folder = bench.folder.join("remnants");
+    std::fs::create_dir_all(&folder).unwrap();
+    let outer = Loop::rectangle(Point::origin(), Point::new(300.0, 200.0)).unwrap();
+    let sheet = Sheet::new("x", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+    for n in 0..30 {
+        std::fs::write(folder.join(format!("old-{n}.dxf")), sheet_dxf(&sheet)).unwrap();
+    }
+    std::fs::write(folder.join("letter.dxf"), "no drawing").unwrap();
+    let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
+    bench.act(Act::Rack(RackAct::PickDrawings(Box::new(facts))));
+    bench.act(Act::Rack(RackAct::Import(folder)));
+    bench.until(|s| s.rack().unwrap().has("old-29"));
+    assert!(bench.session().rack().unwrap().importing().is_none());
+    assert!(bench.says("30 added") && bench.says("letter.dxf"));
 }
 
 #[test]

@@ -37,6 +37,16 @@ pub(crate) struct Slip {
     bottom: f32,
 }
 
+/// Whether the order asks for a certificate, to be pressed.
+fn certificate(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    let order = &session.view().title;
+    let asks = session.asks_certificate(order);
+    let says = "Its parts come only from sheets that have a certificate and a heat number";
+    if theme::choice(ui, c, "asks for a certificate", asks).on_hover_text(says).clicked() {
+        acts.push(Act::Rack(RackAct::AskCertificate(order.clone(), !asks)));
+    }
+}
+
 impl Slip {
     /// The part that is being dragged off the slip.
     pub(crate) fn dragged(&self) -> Option<Drag> {
@@ -88,6 +98,9 @@ impl Slip {
                     .font(theme::small())
                     .color(c.quiet),
             );
+            if session.rack().is_some() {
+                certificate(ui, c, session, acts);
+            }
             ui.add_space(4.0);
             let laid = session.slot().is_some_and(|slot| slot.layout.is_some());
             let fillers = laid && !session.fillers().is_empty();

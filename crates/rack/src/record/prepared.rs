@@ -11,7 +11,7 @@ use rusqlite::Connection;
 
 use super::changed::{Stand, cut_before, stand};
 use super::{CutFacts, CutPart, Keep, Kept, Outcome, Preview, Recorded, Recording, plan_key};
-use crate::crop::{self, BIN};
+use crate::crop::{self, BIN, ForBin};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, EdgeNote, Noting, Outline, Source};
@@ -339,11 +339,15 @@ fn child_of(
 impl Prepared {
     /// What would come of it; `kerf` (mm) is that of the proposed straight cut.
     pub(super) fn preview(self, materials: &[Material], kerf: f64) -> Preview {
-        let crop = match (&self.fate, Material::named(materials, &self.facts.material)) {
+        let material = Material::named(materials, &self.facts.material);
+        let crop = match (&self.fate, material) {
             (Fate::Stays(outline), Some(m)) => crop::propose(outline, &self.facts, m, kerf, BIN),
             _ => None,
         };
-        Preview { recorded: self.recorded, stays: self.stays, goes: self.goes, crop }
+        let for_bin = material
+            .filter(|_| !self.goes.is_empty())
+            .map(|m| ForBin::of(&self.goes, &self.facts, m, BIN));
+        Preview { recorded: self.recorded, stays: self.stays, goes: self.goes, crop, for_bin }
     }
 
     /// All of it was recorded before.

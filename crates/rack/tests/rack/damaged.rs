@@ -3,6 +3,7 @@
 
 use oddment_files::drawing::ReadOptions;
 use oddment_rack::backup::put_back;
+use oddment_rack::exchange::drawn_sheets;
 use oddment_rack::facts::Facts;
 use oddment_rack::record::Recording;
 use oddment_rack::{Shop, ShopFault};
@@ -85,8 +86,9 @@ fn damaged_imports_are_an_answer_and_leave_the_rack_sound() {
             _ => {
                 let file = other.0.0.join("drawing.dxf");
                 std::fs::write(&file, &text).unwrap();
-                let done = into.import_drawings(&file, &facts, &ReadOptions::default());
-                done.is_ok_and(|(labels, _)| !labels.is_empty())
+                let drawn = drawn_sheets(&file, &facts, &ReadOptions::default(), &mut |_, _| true);
+                let done = into.take_drawings(drawn.unwrap().unwrap_or_default());
+                done.is_ok_and(|labels| !labels.is_empty())
             }
         };
         if done {

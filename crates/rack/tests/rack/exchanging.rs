@@ -1,5 +1,6 @@
 use oddment_files::bars::profile_named;
 use oddment_files::drawing::ReadOptions;
+use oddment_rack::exchange::drawn_sheets;
 use oddment_rack::facts::Facts;
 use oddment_rack::record::Recording;
 
@@ -126,8 +127,16 @@ fn a_sheet_as_a_drawing_reads_back_as_the_same_metal() {
     std::fs::write(drawings.join("R-0001.dxf"), shop.dxf_of(&label).unwrap()).unwrap();
     std::fs::write(drawings.join("none.dxf"), "nothing").unwrap();
     let facts = Facts { material: "S235".into(), thickness: 3.0, ..Facts::default() };
-    let (labels, not_taken) =
-        shop.import_drawings(&drawings, &facts, &ReadOptions::default()).unwrap();
+    let read = |go_on: &mut dyn FnMut(usize, usize) -> bool| {
+        drawn_sheets(&drawings, &facts, &ReadOptions::default(), go_on).unwrap()
+    };
+    // Stopped at any of them there is nothing to take in.
+    for stop_at in 0..=3 {
+        assert!(read(&mut |read, of| (read, of) != (stop_at, 3)).is_none());
+    }
+    let drawn = read(&mut |_, _| true).unwrap();
+    let not_taken = drawn.not_taken.clone();
+    let labels = shop.take_drawings(drawn).unwrap();
     // R-0001 is taken already.
     assert_eq!(labels, ["K-1", "R-0002"]);
     assert_eq!(not_taken.len(), 1);
