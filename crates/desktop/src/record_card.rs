@@ -63,7 +63,10 @@ impl RecordCard {
         Some(Self {
             label: job.stock[slot.stock].sheet.name.clone(),
             parts,
-            said: CutSaid::default(),
+            said: CutSaid {
+                certificate: session.asks_certificate(&open.title),
+                ..CutSaid::default()
+            },
             minutes: String::new(),
             heat_mark: String::new(),
             asked: None,

@@ -50,8 +50,10 @@ pub(crate) fn run(args: &CompareArgs, console: &mut Console<'_>) -> Result<Outco
             pose(&shop, &values, &asked).map_err(|why| Refusal::about("--material", why))?;
         if posed.labels.iter().all(Option::is_none) {
             let (thickness, material) = (args.thickness, &args.material);
+            let with = if asked.certificate { " with a certificate" } else { "" };
             console.say(format_args!(
-                "The rack has no {thickness} mm {material} that nobody holds: fresh sheets are compared."
+                "The rack has no {thickness} mm {material}{with} that nobody holds: fresh sheets are \
+                 compared."
             ));
         }
         let (found, seconds) = within(Limits::from(args.search), console, |budget, meter| {

@@ -143,6 +143,25 @@ fn what_the_shop_keeps_is_what_is_reckoned_with() {
 }
 
 #[test]
+fn an_order_that_asks_for_a_certificate_leaves_out_sheets_without_one() {
+    let shop = Shop::new("compare_certificate");
+    let rack = |args: &[&str]| {
+        let ran = oddment(&[&["rack"], args, &["--shop", &shop.shop]].concat());
+        assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    };
+    rack(&["order", "Hull", "--certificate", "yes"]);
+    let ran = shop.compare(&["--part", &shop.plate, "--order", "Hull"]);
+    assert!(ran.err.contains("Hull asks for a certificate"), "{}", ran.err);
+    assert_eq!(ran.json()["ways"][0]["kind"], "fresh_only");
+    let none = shop.compare(&["--part", &shop.plate, "--order", "Hull", "--no-fresh"]);
+    assert_eq!(none.outcome, Some(Outcome::Refused));
+    assert!(none.err.contains("with a certificate and a heat number"), "{}", none.err);
+    rack(&["correct", "small", "--heat", "H 1", "--certificate", "3.1 / 77"]);
+    let ran = shop.compare(&["--part", &shop.plate, "--order", "Hull"]);
+    assert_eq!(ran.json()["ways"][0]["kind"], "one_remnant");
+}
+
+#[test]
 fn sheets_held_for_others_are_left_out() {
     let shop = Shop::new("compare_held");
     let held = oddment(&["rack", "hold", "small", "--for", "212", "--shop", &shop.shop]);

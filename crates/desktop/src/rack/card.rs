@@ -68,15 +68,19 @@ pub(super) fn show(
     let quiet = |y: f32, text: &str, ink: Color32, heavy: bool| {
         let font = if heavy { theme::small_strong() } else { theme::small() };
         let inside = Rect::from_min_max(rect.min, pos2(right, rect.bottom()));
-        painter.with_clip_rect(inside).text(pos2(left, y), Align2::LEFT_TOP, text, font, ink);
+        painter.with_clip_rect(inside).text(pos2(left, y), Align2::LEFT_TOP, text, font, ink)
     };
     quiet(y, &size_words(entry), c.quiet, false);
     let (state, ink, heavy) = state(facts, c);
-    quiet(y + 22.0, &state, ink, heavy);
+    let stated = quiet(y + 22.0, &state, ink, heavy);
     if facts.walk.is_none() && facts.room.is_none() && !entry.facts.heat.is_empty() {
         let heat = format!("heat {}", entry.facts.heat);
-        let at = pos2(right, y + 22.0);
-        painter.text(at, Align2::RIGHT_TOP, shortened(&heat, 22), theme::small(), c.quiet);
+        let heat = painter.layout_no_wrap(shortened(&heat, 22), theme::small(), c.quiet);
+        let at = pos2(right - heat.size().x, y + 22.0);
+        // A long state leaves no room for it; the line along the bottom tells it too.
+        if at.x > stated.right() + 8.0 {
+            painter.galley(at, heat, c.quiet);
+        }
     }
     let spoken =
         format!("{}, {}, stands {}, {state}", entry.label, metal(entry), entry.facts.stands);
