@@ -92,10 +92,8 @@ impl Bar {
                 None => self.fault = !self.size.trim().is_empty(),
             }
         }
-        ui.horizontal(|ui| {
-            ui.label(RichText::new("on a machine of").color(c.quiet));
-            self.loads.show(ui, c, session, acts);
-        });
+        ui.label(RichText::new("on a machine of").color(c.quiet));
+        self.loads.show(ui, c, session, acts);
         if self.fault {
             let text = "write for example 400x300";
             ui.label(RichText::new(text).color(c.short).font(theme::small()));
