@@ -4,6 +4,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use oddment_core::check::check;
+use oddment_core::cutting::common::shared;
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
 use oddment_core::job::{Budget, Stop};
 use oddment_core::packer::{Packed, Settings, Strip, pack, shorten};
@@ -383,5 +384,98 @@ proptest! {
         let job = job(offcut(holes), 1, vec![(bracket(width, height), Count::Exactly(count))]);
         let made = packed(&job, &Plan::default(), seed, 0, 150);
         prop_assert!(made.plan.placed(0) <= count);
+    }
+}
+
+/// How many pairs of placed parts share a cut.
+fn sharing(job: &Job, plan: &Plan) -> usize {
+    let outline = |p: &Placement| -> Vec<_> {
+        let outer = job.wanted[p.part].part.region.outer();
+        outer.placed::<SheetSpace>(&p.pose).edges().collect()
+    };
+    let of = |l: &Layout| {
+        let outlines: Vec<_> = l.placements.iter().map(outline).collect();
+        let pairs = (0..outlines.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
+        pairs
+            .filter(|(a, b)| !shared(&outlines[*a], &outlines[*b], job.clearances.kerf).is_empty())
+            .count()
+    };
+    plan.layouts.iter().map(of).sum()
+}
+
+fn with_common_cuts(mut job: Job) -> Job {
+    job.clearances.common = true;
+    job.starts = Some(StartRule::STARTING);
+    job
+}
+
+#[track_caller]
+fn check_common(wanted: Vec<(Part, Count)>, at_least: usize) {
+    let job = with_common_cuts(job(offcut(0), 1, wanted));
+    let found = packed(&job, &Plan::default(), 1, 0, 400);
+    let checked = check(&job, found.plan.clone());
+    assert!(checked.is_clear(), "{:?}", checked.report());
+    assert!(found.plan.is_complete(&job));
+    assert!(found.plan.placements().all(|p| !p.locked));
+    let pairs = sharing(&job, &found.plan);
+    assert!(pairs >= at_least, "{pairs} pairs share a cut");
+}
+
+#[test]
+fn where_cuts_may_be_shared_copies_are_laid_in_strips() {
+    let plate = |w: f64, h: f64| Part::new("plate", Region::new(rectangle(w, h), vec![]));
+    // A strip of six, and a pair besides.
+    check_common(vec![(plate(100.0, 40.0), Count::Exactly(8))], 6);
+    check_common(
+        vec![(plate(90.0, 50.0), Count::Exactly(3)), (bracket(80.0, 60.0), Count::Exactly(2))],
+        1,
+    );
+    // Only as drawn.
+    let mut as_drawn = plate(80.0, 50.0);
+    as_drawn.turning = Turning::none();
+    check_common(vec![(as_drawn, Count::Exactly(4))], 3);
+    // Gussets in pairs along their long side, one of them turned by half a turn.
+    let corners = [(0.0, 0.0), (120.0, 0.0), (0.0, 90.0)].map(|(x, y)| Point::new(x, y));
+    let gusset = Region::new(Loop::polygon(corners).unwrap(), vec![]);
+    check_common(vec![(Part::new("gusset", gusset), Count::Exactly(6))], 3);
+    // Discs share none, and are laid all the same.
+    let disc = Region::new(Loop::circle(Point::new(0.0, 0.0), 30.0).unwrap(), vec![]);
+    check_common(vec![(Part::new("disc", disc), Count::Exactly(4))], 0);
+}
+
+#[test]
+fn shared_cuts_leave_room_for_more() {
+    // 3.8 mm from the edges 292.4 mm are left for plates of 48 mm: five with 8.6 mm between them, or
+    // six where they share cuts.
+    let plate = Part::new("plate", Region::new(rectangle(450.0, 48.0), vec![]));
+    let mut job = job(offcut(0), 1, vec![(plate, Count::Max)]);
+    job.clearances.web = 8.0;
+    job.clearances.edge = EdgeDistance::all(3.0);
+    let apart = packed(&job, &Plan::default(), 1, 0, 400).plan.placements().count();
+    let joined = with_common_cuts(job);
+    let plan = packed(&joined, &Plan::default(), 1, 0, 400).plan;
+    assert!(check(&joined, plan.clone()).is_clear());
+    assert_eq!((apart, plan.placements().count()), (5, 6));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    /// Whatever is laid with common cuts is clear, and no less than without.
+    #[test]
+    fn with_common_cuts_plans_are_clear(
+        sizes in proptest::collection::vec((20.0..150.0f64, 15.0..90.0f64, 1..9usize), 1..4),
+        holes in 0..6usize,
+        seed in any::<u64>(),
+    ) {
+        let plate = |(w, h, n): (f64, f64, usize)| {
+            (Part::new(format!("{w} {h}"), Region::new(rectangle(w, h), vec![])), Count::Exactly(n))
+        };
+        let wanted: Vec<_> = sizes.into_iter().map(plate).collect();
+        let job = with_common_cuts(job(offcut(holes), 1, wanted));
+        let found = packed(&job, &Plan::default(), seed, 0, 120);
+        let checked = check(&job, found.plan.clone());
+        prop_assert!(checked.is_clear(), "{:?}", checked.report());
+        prop_assert!(found.plan.placements().all(|p| !p.locked));
     }
 }

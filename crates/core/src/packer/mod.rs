@@ -10,6 +10,7 @@ mod fill;
 mod greedy;
 mod ground;
 mod guess;
+mod joined;
 mod laid;
 mod lattice;
 mod leads;
@@ -65,7 +66,7 @@ pub struct Packed {
 
 /// Places as many of the wanted parts as it can on as few sheets as it can, around the locked
 /// placements of `start` (what is not locked there is only a suggestion). `better` hears of every
-/// better plan.
+/// better plan. Where the distances allow common cuts, copies are also laid so that they share them.
 pub fn pack(
     job: &Job,
     start: &Plan,
@@ -74,9 +75,11 @@ pub fn pack(
     better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
     let patterns = Patterns::default();
-    on_threads(settings.threads, || {
-        fill::fill(job, start, settings.seed, budget, &patterns, better)
-    })
+    let fill = match job.clearances.common_cut() {
+        Some(_) => joined::fill_joined,
+        None => fill::fill,
+    };
+    on_threads(settings.threads, || fill(job, start, settings.seed, budget, &patterns, better))
 }
 
 /// Places the parts on the caller's threads, with the row patterns that it has found before.

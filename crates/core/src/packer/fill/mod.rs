@@ -103,14 +103,14 @@ const WORTH_OF_SQUARE: f64 = 1.0;
 /// What a plan is worth: more area placed, then fewer sheets, then less length used and parts square
 /// to the sheet.
 #[derive(Clone, Copy, Debug)]
-struct Worth {
+pub(super) struct Worth {
     area: f64,
     sheets: usize,
     length: f64,
 }
 
 impl Worth {
-    fn of(job: &Job, plan: &Plan) -> Self {
+    pub(super) fn of(job: &Job, plan: &Plan) -> Self {
         let area = plan.placements().map(|p| job.wanted[p.part].part.region.area()).sum();
         let reach: f64 = plan.layouts.iter().map(|l| reach(job, l)).sum();
         let odd = plan.placements().filter(|p| {
@@ -121,10 +121,18 @@ impl Worth {
         Self { area, sheets: plan.layouts.len(), length }
     }
 
-    fn is_better_than(&self, other: &Self) -> bool {
+    /// Whether more area is placed, or as much on fewer sheets.
+    pub(super) fn places_more_than(&self, other: &Self) -> bool {
         let margin = 1e-9 * self.area.max(other.area);
         if (self.area - other.area).abs() > margin {
             return self.area > other.area;
+        }
+        self.sheets < other.sheets
+    }
+
+    fn is_better_than(&self, other: &Self) -> bool {
+        if self.places_more_than(other) || other.places_more_than(self) {
+            return self.places_more_than(other);
         }
         (self.sheets, self.length) < (other.sheets, other.length)
     }
@@ -259,7 +267,7 @@ impl Run<'_, '_> {
 }
 
 /// The layouts of a plan with only what is locked on them.
-fn locked_layouts(start: &Plan) -> Vec<Layout> {
+pub(super) fn locked_layouts(start: &Plan) -> Vec<Layout> {
     let locked = start.layouts.iter().map(|l| Layout {
         stock: l.stock,
         placements: l.placements.iter().filter(|p| p.locked).copied().collect(),
