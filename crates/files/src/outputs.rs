@@ -182,7 +182,7 @@ pub fn last_cuts_of(
     let cutting = metal.and_then(|m| values.cutting(&sourced.cut, m));
     cutting.map_or_else(Vec::new, |(rule, facts)| {
         let pierce = job.starts.unwrap_or(rule).pierce;
-        LastCuts::new(job, layout, &facts.order, pierce).slots(job.clearances.kerf)
+        LastCuts::new(job, layout, &facts, pierce).slots(job.clearances.kerf)
     })
 }
 

@@ -290,7 +290,7 @@ pub fn concern_words(concern: Concern) -> &'static str {
         Concern::NoStart => {
             "no place to start in waste metal: choose one at the machine, or lay it elsewhere"
         }
-        Concern::BadStart => "the chosen start is not in good waste metal",
+        Concern::BadStart => "the start chosen by hand is not clear here: another is taken",
         Concern::OutsideBed => "the head would have to leave the bed",
         Concern::InNoGo => "the head comes into a clamp or another no-go zone",
         Concern::OverNothing => "the beam would run over an old cut-out or beyond the sheet",
@@ -305,6 +305,7 @@ pub fn concern_words(concern: Concern) -> &'static str {
         Concern::NothingToCut => "a hole narrower than the slot: it is not cut",
         Concern::MayTip => "may tip up once free: it is not held by tabs",
         Concern::FallsThrough => "may fall between the slats once free: it is not held by tabs",
+        Concern::SlugMayTip => "what is cut out of a hole may tip up: it is not held by tabs",
     }
 }
 

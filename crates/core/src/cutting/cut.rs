@@ -8,10 +8,10 @@ use super::facts::CutFacts;
 use super::order::{Piece, cutting_order};
 use super::path::{beam_path, run_from};
 use super::routes::Routes;
-use super::skeleton::LastCuts;
-use super::starts::{Ground, Start, find_starts};
+use super::skeleton::{LastCut, LastCuts};
+use super::starts::{Ground, Start, find_starts, in_the_way};
 use super::support::{Judged, Rest, judge, judge_with};
-use super::tabs::{Gap, Tab, along_at, place_tabs, point_at, without};
+use super::tabs::{Gap, Tab, along_at, place_by_hand, place_tabs, point_at, without};
 use super::warnings::{Warning, Watch};
 use super::{ContourNo, Legs, legs::Leg};
 use crate::check::Scene;
@@ -71,7 +71,7 @@ pub struct Pass {
     /// Whether the piece stays joined to the sheet by tabs.
     pub held: bool,
     /// What the piece that it cuts out does once free; `None` where it frees none.
-    pub rest: Option<Rest>,
+    pub rest: Option<Judged>,
     /// Its legs in [`Cut::legs`].
     pub legs: Range<usize>,
 }
@@ -167,20 +167,24 @@ pub fn plan_cut(
     let regions: Vec<Region<SheetSpace>> =
         layout.placements.iter().map(|p| job.wanted[p.part].part.region.placed(&p.pose)).collect();
     let rests = rests(job, layout, &regions, facts);
-    let mut starts = find_starts(job, layout, &scene).of;
+    let mut starts = find_starts(job, layout, &scene);
     let ground = Ground::new(job, layout, &rule, &scene);
     let mut watch = Watch::new(job, layout, facts);
     for (placed, p) in layout.placements.iter().enumerate() {
-        for (contour, start) in starts[placed].iter_mut().enumerate() {
-            if let Some(chosen) = by_hand.starts.get(&(p.part, p.copy, contour)) {
-                let chosen = chosen.placed(&p.pose);
-                if !ground.allows(&chosen, placed) {
-                    watch.bad_start(placed, contour, chosen.pierce);
-                }
-                *start = Some(chosen);
+        for contour in 0..starts.of[placed].len() {
+            let Some(chosen) = by_hand.starts.get(&(p.part, p.copy, contour)) else { continue };
+            let chosen = chosen.placed(&p.pose);
+            let found = starts.of[placed][contour].take();
+            // What goes to the beam never starts in bad metal, whoever chose it.
+            let clear = ground.allows(&chosen, placed)
+                && in_the_way(&ground, &starts, &chosen, placed).is_empty();
+            if !clear {
+                watch.bad_start(placed, contour, chosen.pierce);
             }
+            starts.of[placed][contour] = if clear { Some(chosen) } else { found };
         }
     }
+    let mut starts = starts.of;
     let pieces: Vec<Piece<'_>> = regions
         .iter()
         .zip(&rests)
@@ -262,7 +266,7 @@ pub fn plan_cut(
                 run,
                 tabs,
                 shared,
-                rest: Some(slug.unwrap_or(rests[placed]).rest),
+                rest: Some(slug.unwrap_or(rests[placed])),
                 legs: 0..0,
             };
             let range = legs.pass(passes.len(), &pass, &way, small);
@@ -271,7 +275,8 @@ pub fn plan_cut(
             if outline && !pass.held {
                 watch.free(placed, &rest, &legs.legs[range.clone()]);
                 routes.set_free(edge_set(regions[placed].outer()), rest.rest != Rest::Flat);
-            } else if !outline && !pass.held && rest.rest == Rest::MayTip {
+            } else if !outline && !pass.held && rest.slug_may_tip() {
+                watch.free_slug(placed, contour, &legs.legs[range.clone()]);
                 // Small slugs fall through. Of others the head comes from their very edge.
                 let slug = &regions[placed].holes()[contour - 1];
                 let off = job.clearances.slot() + facts.lead_out;
@@ -377,11 +382,7 @@ fn marks(job: &Job, layout: &Layout, routes: &Routes, legs: &mut Legs<'_>) -> Ve
 
 /// Crop line and cutting up: last of all, while the skeleton is as whole as it will ever be.
 fn skeleton(job: &Job, layout: &Layout, rule: &StartRule, facts: &CutFacts) -> Vec<Pass> {
-    let LastCuts { crop, cut_up } = LastCuts::new(job, layout, &facts.order, rule.pierce);
-    // A head that senses the surface can't begin at an edge: it goes from the middle to both.
-    let from_middle =
-        |stroke: Edge<SheetSpace>| [stroke.between(0.0, 0.5).reversed(), stroke.between(0.5, 1.0)];
-    let crop = if facts.senses { crop.into_iter().flat_map(from_middle).collect() } else { crop };
+    let LastCuts { crop, cut_up } = LastCuts::new(job, layout, facts, rule.pierce);
     let of = |(kind, stroke): (PassKind, Edge<SheetSpace>)| Pass {
         kind,
         placed: None,
@@ -395,8 +396,9 @@ fn skeleton(job: &Job, layout: &Layout, rule: &StartRule, facts: &CutFacts) -> V
         rest: None,
         legs: 0..0,
     };
-    let crop = crop.into_iter().map(|stroke| (PassKind::Crop, stroke));
-    crop.chain(cut_up.into_iter().map(|stroke| (PassKind::CutUp, stroke))).map(of).collect()
+    let crop = crop.iter().flat_map(LastCut::runs).map(|stroke| (PassKind::Crop, stroke));
+    let cut_up = cut_up.iter().flat_map(LastCut::runs).map(|stroke| (PassKind::CutUp, stroke));
+    crop.chain(cut_up).map(of).collect()
 }
 
 /// Back along a lead-in for so many mm, or all of it.
@@ -491,6 +493,7 @@ fn tabs(
     if let Some(chosen) = chosen {
         let pose = &freed.layout.placements[freed.placed].pose;
         let at = chosen.iter().map(|p| along_at(run, pose.apply(*p)));
+        let at = at.filter_map(|along| place_by_hand(run, gap, along, freed.shared));
         return at.map(|along| Tab { along, gap }).collect();
     }
     if !facts.tabs || facts.tab <= 0.0 {

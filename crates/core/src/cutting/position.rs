@@ -1,45 +1,36 @@
 //! Where a part lies as the machine is told: the numbers to type where a part's own drawing is run.
 
 pub use crate::machine::Zero;
-use crate::shape::{BedSpace, PartSpace, Point, Pose, Region, SheetSpace, Vector};
+use crate::shape::{PartSpace, Point, Pose, Region, Space, Vector};
 
-/// Where on the sheet the zero of a part's drawing lies. A machine that turns jobs (`turns`) takes
-/// the drawing as it is and its box before the turn; one that only shifts is given the drawing turned
-/// already. `None` where the first pierce is asked for and there is none.
-pub fn zero_point(
+/// Where the zero of a part's drawing lies, the part lying at `pose`: seen on the bed, whose axes are
+/// the machine's. A machine that turns jobs (`turns`) takes the drawing as it is and its box before
+/// the turn; one that only shifts is given the drawing turned already. `None` where the first pierce
+/// is asked for and there is none.
+pub fn zero_point<S: Space>(
     region: &Region<PartSpace>,
-    pose: &Pose<PartSpace, SheetSpace>,
+    pose: &Pose<PartSpace, S>,
     zero: Zero,
-    first_pierce: Option<Point<SheetSpace>>,
+    first_pierce: Option<Point<S>>,
     turns: bool,
-) -> Option<Point<SheetSpace>> {
+) -> Option<Point<S>> {
     match zero {
         Zero::DrawingOrigin => Some(pose.apply(Point::origin())),
         Zero::FirstPierce => first_pierce,
         Zero::BoxCorner if turns => {
             // Mirrored first, as it is then run; turned about its corner by the machine.
             let mirrored = Pose::<PartSpace, PartSpace>::new(Vector::default(), 0.0, pose.flipped);
-            let turned = Pose::<PartSpace, SheetSpace>::new(pose.shift, pose.turn, false);
+            let turned = Pose::<PartSpace, S>::new(pose.shift, pose.turn, false);
             Some(turned.apply(region.placed(&mirrored).bounds().min))
         }
         Zero::BoxCorner => Some(region.placed(pose).bounds().min),
     }
 }
 
-/// The offset (mm) to type for a zero at `at`, from the datum corner, on a sheet that lies on the
-/// bed as `lies` says: along the bed's axes.
-pub fn offset_to_type(
-    at: Point<SheetSpace>,
-    datum: Point<SheetSpace>,
-    lies: &Pose<SheetSpace, BedSpace>,
-) -> Vector {
-    lies.apply(at) - lies.apply(datum)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::shape::Loop;
+    use crate::shape::{BedSpace, Loop, SheetSpace};
     use std::f64::consts::FRAC_PI_2;
 
     fn plate() -> Region<PartSpace> {
@@ -49,7 +40,7 @@ mod tests {
 
     #[track_caller]
     fn check(zero: Zero, turns: bool, flipped: bool, x: f64, y: f64) {
-        let pose = Pose::new(Vector::new(300.0, 200.0), FRAC_PI_2, flipped);
+        let pose = Pose::<_, SheetSpace>::new(Vector::new(300.0, 200.0), FRAC_PI_2, flipped);
         let pierce = Some(Point::new(1.0, 2.0));
         let at = zero_point(&plate(), &pose, zero, pierce, turns).unwrap();
         assert!(at.distance(Point::new(x, y)) < 1e-9, "{at:?}");
@@ -68,9 +59,16 @@ mod tests {
     }
 
     #[test]
-    fn a_sheet_laid_askew_gives_offsets_along_the_bed() {
-        let lies = Pose::new(Vector::new(1000.0, 500.0), FRAC_PI_2, false);
-        let offset = offset_to_type(Point::new(30.0, 10.0), Point::new(10.0, 10.0), &lies);
-        assert!((offset.x).abs() < 1e-9 && (offset.y - 20.0).abs() < 1e-9);
+    fn on_a_sheet_laid_askew_the_box_is_along_the_bed() {
+        let pose = Pose::<PartSpace, SheetSpace>::new(Vector::new(300.0, 200.0), 0.0, false);
+        let lies = Pose::<SheetSpace, BedSpace>::new(Vector::new(1000.0, 500.0), FRAC_PI_2, false);
+        let zero = |turns| {
+            let on_bed = lies.after(&pose);
+            zero_point(&plate(), &on_bed, Zero::BoxCorner, None, turns).unwrap()
+        };
+        // On the sheet the box is from (310, 205) to (350, 225), on the bed from (775, 810) to (795, 850).
+        assert!(zero(false).distance(Point::new(775.0, 810.0)) < 1e-9, "{:?}", zero(false));
+        // Its drawing's lower left corner, turned with the sheet.
+        assert!(zero(true).distance(Point::new(795.0, 810.0)) < 1e-9, "{:?}", zero(true));
     }
 }

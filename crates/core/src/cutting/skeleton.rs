@@ -4,7 +4,8 @@
 //! Both are straight cuts across the sheet. They run through metal only: where a part was cut out they
 //! stop at the far side of its slot, and beyond it go on.
 
-use super::OrderRules;
+use super::CutFacts;
+use crate::check::RESOLUTION;
 use crate::distances::{Clearances, ObstacleKind, lead_obstacles};
 use crate::plan::{Job, Layout};
 use crate::shape::{Bounds, Edge, EdgeSet, Loop, Point, Region, SheetSpace, crossings, grow_loop};
@@ -24,19 +25,40 @@ pub enum Across {
     Y(f64),
 }
 
-/// The cuts through the skeleton of a layout, where the beam's middle runs.
+/// A straight cut through metal, where the beam's middle runs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LastCut {
+    /// From end to end.
+    pub whole: Edge<SheetSpace>,
+    /// Where along it (0 to 1) it is pierced: at an end, or in its middle, from where it then runs to
+    /// both ends.
+    pub pierced: f64,
+}
+
+impl LastCut {
+    /// What is cut in one go each, from the pierce.
+    pub fn runs(&self) -> Vec<Edge<SheetSpace>> {
+        let back = (self.pierced > 0.0).then(|| self.whole.between(0.0, self.pierced).reversed());
+        let on = (self.pierced < 1.0).then(|| self.whole.between(self.pierced, 1.0));
+        back.into_iter().chain(on).collect()
+    }
+}
+
+/// The cuts through the skeleton of a layout.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct LastCuts {
     /// The crop line's pieces.
-    pub crop: Vec<Edge<SheetSpace>>,
+    pub crop: Vec<LastCut>,
     /// What makes the rest smaller.
-    pub cut_up: Vec<Edge<SheetSpace>>,
+    pub cut_up: Vec<LastCut>,
 }
 
 impl LastCuts {
     /// Those of a layout whose sheet and parts are the job's, by the rules; `pierce` (mm) is what a
-    /// pierce keeps from parts.
-    pub fn new(job: &Job, layout: &Layout, rules: &OrderRules, pierce: f64) -> Self {
+    /// pierce keeps from parts. Where no pierce would, between parts that lie close, nothing is cut:
+    /// so narrow a web is broken by hand.
+    pub fn new(job: &Job, layout: &Layout, facts: &CutFacts, pierce: f64) -> Self {
+        let rules = &facts.order;
         if rules.crop_least <= 0.0 && rules.cut_up <= 0.0 {
             return Self::default();
         }
@@ -46,17 +68,19 @@ impl LastCuts {
             placed.map(|p| job.wanted[p.part].part.region.placed(&p.pose)).collect();
         let skeleton = Skeleton::new(sheet, &parts, &job.clearances);
         let line = skeleton.crop(rules.crop_least, pierce);
+        let begun = |whole| skeleton.begun(whole, pierce, facts.senses);
+        let crop = line.map(|l| skeleton.strokes(l, &sheet.bounds())).unwrap_or_default();
         Self {
-            crop: line.map(|l| skeleton.strokes(l, &sheet.bounds())).unwrap_or_default(),
-            cut_up: skeleton.cut_up(line, rules.cut_up),
+            crop: crop.into_iter().filter_map(begun).collect(),
+            cut_up: skeleton.cut_up(line, rules.cut_up).into_iter().filter_map(begun).collect(),
         }
     }
 
     /// What they take out of the sheet: their slots, `kerf` mm wide, with where the beam reaches beyond
     /// their ends.
     pub fn slots(&self, kerf: f64) -> Vec<Region<SheetSpace>> {
-        let slot = |stroke: &Edge<SheetSpace>| {
-            let bounds = stroke.bounds().grown(0.5 * kerf);
+        let slot = |cut: &LastCut| {
+            let bounds = cut.whole.bounds().grown(0.5 * kerf);
             Some(Region::new(Loop::rectangle(bounds.min, bounds.max).ok()?, Vec::new()))
         };
         self.crop.iter().chain(&self.cut_up).filter_map(slot).collect()
@@ -188,6 +212,21 @@ impl<'a> Skeleton<'a> {
         open.sort_by(|a, b| a.0.total_cmp(&b.0));
         let long = open.into_iter().filter(|(a, b)| b - a >= SHORTEST);
         long.map(|(a, b)| Edge::Line { from: at(a), to: at(b) }).collect()
+    }
+
+    /// A stroke with its pierce `pierce` mm from every part: at an end, but for a head that senses the
+    /// surface, which needs metal all round; otherwise in the middle.
+    fn begun(&self, whole: Edge<SheetSpace>, pierce: f64, senses: bool) -> Option<LastCut> {
+        // The slots of parts are taken too.
+        let off = pierce - self.clearances.slot();
+        let is_free = |at: &f64| {
+            let at = whole.at(*at);
+            self.taken.iter().all(|part| {
+                part.outer().edges().all(|e| e.nearest(at).distance(at) >= off - RESOLUTION)
+            })
+        };
+        let places: &[f64] = if senses { &[0.5] } else { &[0.0, 1.0, 0.5] };
+        places.iter().copied().find(is_free).map(|pierced| LastCut { whole, pierced })
     }
 
     fn is_clear(&self, stroke: &Edge<SheetSpace>) -> bool {

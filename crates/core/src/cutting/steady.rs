@@ -1,22 +1,27 @@
-//! What would keep pieces flat that may tip or fall through once free: another angle, a small shift
-//! where it is known where teeth stand, tabs.
+//! What would keep pieces flat that may tip or fall through once free, and slugs that may tip: another
+//! angle, a small shift where it is known where teeth stand, tabs.
 
 use std::f64::consts::TAU;
 
-use super::cut::{Cut, PassKind};
+use super::ContourNo;
+use super::cut::Cut;
 use super::facts::CutFacts;
-use super::support::{Rest, flat_turns, nearest_flat_shift};
+use super::support::{Rest, flat_turns, judge, judge_with, nearest_flat_shift};
 use super::tabs::{place_tabs, point_at};
 use crate::check::{RESOLUTION, Scene};
 use crate::distances::StartRule;
+use crate::part::Part;
 use crate::plan::{Job, Layout};
-use crate::shape::{PartSpace, Point, Pose, SheetSpace};
+use crate::shape::{PartSpace, Point, Pose, Region, SheetSpace};
 
-/// Copies of a part that lie alike and would not stay flat by themselves.
+/// Copies of a part that lie alike and would not stay flat by themselves, or what is cut out of one of
+/// their holes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unsteady {
     /// Their places in the layout's list.
     pub placed: Vec<usize>,
+    /// 0 for the parts themselves, otherwise the hole whose slugs are meant.
+    pub contour: ContourNo,
     /// What they do once free.
     pub rest: Rest,
     /// Whether tabs hold them.
@@ -46,27 +51,28 @@ pub fn unsteady(
     cut: &Cut,
 ) -> Vec<Unsteady> {
     let mut groups: Vec<Unsteady> = Vec::new();
-    let outlines = cut.passes.iter().filter(|p| p.kind == PassKind::Outline);
-    for (pass, placed) in outlines.filter_map(|p| Some((p, p.placed?))) {
-        let (rest, held) = (cut.rests[placed].rest, pass.held);
-        let alike = |group: &&mut Unsteady| {
-            let [a, b] = [group.placed[0], placed].map(|i| &layout.placements[i]);
-            (group.rest, group.held, a.part) == (rest, held, b.part)
-                && (a.pose.turn, a.pose.flipped) == (b.pose.turn, b.pose.flipped)
-        };
-        if rest == Rest::Flat {
+    for pass in &cut.passes {
+        let (Some(placed), Some(judged)) = (pass.placed, pass.rest) else { continue };
+        let (contour, rest, held) = (pass.contour, judged.rest, pass.held);
+        if rest == Rest::Flat || contour > 0 && !judged.slug_may_tip() {
             continue;
         }
+        let alike = |group: &&mut Unsteady| {
+            let [a, b] = [group.placed[0], placed].map(|i| &layout.placements[i]);
+            (group.contour, group.rest, group.held, a.part) == (contour, rest, held, b.part)
+                && (a.pose.turn, a.pose.flipped) == (b.pose.turn, b.pose.flipped)
+        };
         match groups.iter_mut().find(alike) {
             Some(group) => group.placed.push(placed),
             None => {
-                groups.push(Unsteady { placed: vec![placed], rest, held, offers: Vec::new() });
+                let (placed, offers) = (vec![placed], Vec::new());
+                groups.push(Unsteady { placed, contour, rest, held, offers });
             }
         }
     }
     let scene = Scene::new(job, layout);
     for group in &mut groups {
-        let looking = Looking { job, layout, facts, scene: &scene };
+        let looking = Looking { job, layout, facts, scene: &scene, contour: group.contour };
         let turn = looking.turn(&group.placed);
         let shift = looking.shift(&group.placed);
         let tabs = (!group.held).then(|| looking.tabs(&group.placed, rule, cut)).flatten();
@@ -83,7 +89,8 @@ fn without_offers_together(groups: Vec<Unsteady>, layout: &Layout) -> Vec<Unstea
         let alike = |known: &&mut Unsteady| {
             known.offers.is_empty()
                 && group.offers.is_empty()
-                && (known.rest, known.held, part(known)) == (group.rest, group.held, part(&group))
+                && (known.contour, known.rest, known.held, part(known))
+                    == (group.contour, group.rest, group.held, part(&group))
         };
         match together.iter_mut().find(alike) {
             Some(known) => known.placed.extend(group.placed),
@@ -98,17 +105,33 @@ struct Looking<'a> {
     layout: &'a Layout,
     facts: &'a CutFacts,
     scene: &'a Scene,
+    contour: ContourNo,
 }
 
 impl Looking<'_> {
+    /// What may tip, of a part: itself, or what is cut out of its hole.
+    fn piece(&self, part: &Part) -> Region<PartSpace> {
+        match self.contour {
+            0 => part.region.clone(),
+            hole => Region::new(part.region.holes()[hole - 1].clone(), Vec::new()),
+        }
+    }
+
     /// The smallest turn about their middles with which most of them stay flat where there is room.
     fn turn(&self, placed: &[usize]) -> Option<Offer> {
         let first = &self.layout.placements[placed[0]];
         let part = &self.job.wanted[first.part].part;
         let grain = self.job.stock[self.layout.stock].sheet.grain;
         let allowed = |turn: &f64| part.may_lie(grain, first.pose.turn + turn, first.pose.flipped);
-        let lying = part.region.placed(&first.pose);
-        let turns = flat_turns(&lying, &self.facts.machine.slats).filter(allowed);
+        let slats = &self.facts.machine.slats;
+        let lying = self.piece(part).placed(&first.pose);
+        // For the sake of its slugs no part is turned to where it tips itself.
+        let steady = |turn: &f64| {
+            let about = Pose::<SheetSpace, SheetSpace>::new(Default::default(), *turn, false);
+            let whole = part.region.placed(&about.after(&first.pose));
+            self.contour == 0 || judge(&whole, slats).rest == Rest::Flat
+        };
+        let turns = flat_turns(&lying, slats).filter(allowed).filter(steady);
         let tried = turns.map(|by| {
             let turned = |pose: &Pose<PartSpace, SheetSpace>| {
                 let middle = pose.apply(part.region.centroid()).to_vector();
@@ -135,9 +158,12 @@ impl Looking<'_> {
         let tooth = self.facts.tooth()?;
         let (slats, give) = (&self.facts.machine.slats, self.facts.tooth_give(self.job));
         let part = &self.job.wanted[self.layout.placements[placed[0]].part].part;
+        let piece = self.piece(part);
         let moves = self.moved(placed, |pose| {
-            let by = nearest_flat_shift(&part.region.placed(pose), slats, tooth, give)?;
-            Some(Pose::new(pose.shift + by, pose.turn, pose.flipped))
+            let by = nearest_flat_shift(&piece.placed(pose), slats, tooth, give)?;
+            let to = Pose::new(pose.shift + by, pose.turn, pose.flipped);
+            let whole = || judge_with(&part.region.placed(&to), slats, tooth, give).rest;
+            (self.contour == 0 || whole() == Rest::Flat).then_some(to)
         });
         let from = |n: usize| self.layout.placements[n].pose.shift;
         let farthest =
@@ -170,12 +196,13 @@ impl Looking<'_> {
     fn tabs(&self, placed: &[usize], rule: &StartRule, cut: &Cut) -> Option<Offer> {
         let gap = self.facts.tab + self.job.clearances.kerf;
         let of = |&n: &usize| {
-            let outline = |p: &&super::Pass| p.placed == Some(n) && p.kind == PassKind::Outline;
-            let pass = cut.passes.iter().find(outline)?;
+            let own = |p: &&super::Pass| p.placed == Some(n) && p.contour == self.contour;
+            let pass = cut.passes.iter().filter(|p| p.rest.is_some()).find(own)?;
             let pose = self.layout.placements[n].pose;
             let part = &self.job.wanted[self.layout.placements[n].part].part;
-            let middle = pose.apply(part.region.centroid());
-            let tabs = place_tabs(&pass.run, gap, middle, !rule.clockwise_outside, &pass.shared);
+            let middle = pose.apply(self.piece(part).centroid());
+            let metal_left = (self.contour == 0) != rule.clockwise_outside;
+            let tabs = place_tabs(&pass.run, gap, middle, metal_left, &pass.shared);
             let back = pose.inverse();
             let at = tabs.iter().map(|t| back.apply(point_at(&pass.run, t.along)));
             let at: Vec<Point<PartSpace>> = at.collect();

@@ -40,6 +40,14 @@ pub struct Judged {
     pub nothing_below_share: f64,
 }
 
+impl Judged {
+    /// Whether a slug would rather stand up into the head's way than be gone: it tips with some
+    /// offsets, and falls through with less than half of them.
+    pub fn slug_may_tip(&self) -> bool {
+        self.rest != Rest::Flat && self.nothing_below_share < 0.5
+    }
+}
+
 /// Judges a piece over every offset of the slats.
 pub fn judge<S: Space>(piece: &Region<S>, slats: &Slats) -> Judged {
     let piece = Piece::new(piece, slats);

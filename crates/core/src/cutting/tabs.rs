@@ -71,6 +71,29 @@ pub fn place_tabs<S: Space>(
     best.into_iter().map(|along| Tab { along, gap }).collect()
 }
 
+/// Where a tab that a person wants `along` mm from the start of a closed run may be: there, or the
+/// nearest place off the start, where the lead-in would be cut loose from its contour, and off what
+/// is `shared`. None where there is none.
+pub fn place_by_hand<S: Space>(
+    run: &[Edge<S>],
+    gap: f64,
+    along: f64,
+    shared: &[Gap],
+) -> Option<f64> {
+    let total: f64 = run.iter().map(Edge::length).sum();
+    let barred: Vec<(f64, f64)> = std::iter::once((0.0, 0.0))
+        .chain([(total, total)])
+        .chain(shared.iter().map(|s| (s.from, s.to)))
+        .map(|(from, to)| (from - gap, to + gap))
+        .collect();
+    let ends = barred.iter().flat_map(|(from, to)| [*from, *to]);
+    let free = |at: &f64| {
+        (0.0..=total).contains(at) && barred.iter().all(|(from, to)| at <= from || at >= to)
+    };
+    let off = |at: &f64| (at - along).abs();
+    std::iter::once(along).chain(ends).filter(free).min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
 /// Whether a piece held at these points does not tip: its centre of mass lies between them.
 fn held_by<S: Space>(points: &[Point<S>], middle: Point<S>) -> bool {
     match points {

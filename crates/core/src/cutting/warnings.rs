@@ -37,6 +37,8 @@ pub enum Concern {
     MayTip,
     /// The piece may fall between the slats once free, and is not held by tabs.
     FallsThrough,
+    /// What is cut out of the hole may tip up, and is not held by tabs.
+    SlugMayTip,
 }
 
 /// Something to be known, where and when.
@@ -178,6 +180,16 @@ impl<'a> Watch<'a> {
             Rest::FallsThrough => Concern::FallsThrough,
         };
         self.told.push(Warning { concern, placed: Some(placed), contour: 0, at, seconds });
+    }
+
+    /// A slug that may tip is free from the end of these legs on.
+    pub(super) fn free_slug(&mut self, placed: usize, contour: ContourNo, legs: &[Leg]) {
+        let p = &self.layout.placements[placed];
+        let hole = &self.job.wanted[p.part].part.region.holes()[contour - 1];
+        let at = p.pose.apply(hole.centroid());
+        let seconds = legs.last().map_or(0.0, |l| l.begins + l.seconds);
+        let concern = Concern::SlugMayTip;
+        self.told.push(Warning { concern, placed: Some(placed), contour, at, seconds });
     }
 
     /// All that was found, in the order of time.

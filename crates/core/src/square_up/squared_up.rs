@@ -1,7 +1,7 @@
 //! A sheet squared up on its bed, and a job as it is laid there.
 
-use super::Lay;
 use super::fit::Fit;
+use super::{Bearing, Lay, bearing};
 use crate::machine::Bed;
 use crate::plan::Job;
 use crate::shape::{BedSpace, Bounds, Edge, Loop, Point, Pose, SheetSpace, Vector, Vertex};
@@ -113,6 +113,14 @@ impl SquaredUp {
             }
         }
         job
+    }
+
+    /// What each clamp holds of this sheet of a job's stock, in their order.
+    pub fn bearings(&self, job: &Job, stock: usize) -> Vec<Bearing> {
+        let (laid, back) = (self.as_laid(job, stock), self.pose.inverse());
+        let sheet = &laid.stock[stock].sheet;
+        let holds = |c: &Clamp| bearing(sheet, &c.shape.placed(&back), laid.clearances.lay);
+        self.clamps.iter().map(holds).collect()
     }
 
     fn laid(&self, sheet: &Sheet) -> Sheet {

@@ -147,7 +147,8 @@ fn what_may_tip_is_offered_another_angle_tabs_and_a_shift_where_teeth_are_known(
         unsteady(&job, &layout, &rule, facts, &cut)
     };
     let alone = offers(&facts, vec![laid(0, 1, 500.0, 100.0, 0.0)]);
-    let [Unsteady { placed, rest: Rest::FallsThrough, held: false, offers: found }] = &alone[..]
+    let [Unsteady { placed, contour: 0, rest: Rest::FallsThrough, held: false, offers: found }] =
+        &alone[..]
     else {
         panic!("{alone:?}")
     };
@@ -293,6 +294,46 @@ fn heavy_slugs_that_would_tip_are_held_too() {
     job.stock[0].sheet.made_of =
         Some(Metal { material: "S235".into(), thickness: 20.0, density: 7850.0 });
     assert!(hole_tabs(&job) >= 2);
+}
+
+#[test]
+fn slugs_that_may_tip_are_told_of_and_offered_what_would_keep_them() {
+    // Two slugs: 130 × 130 mm tips on slats 75 mm apart, a disc of 20 mm is gone between them.
+    let disc = Loop::circle(Point::new(250.0, 250.0), 10.0).unwrap();
+    let outer = rectangle(0.0, 0.0, 300.0, 300.0);
+    let frame = Region::new(outer, vec![rectangle(40.0, 40.0, 130.0, 130.0), disc]);
+    let job = job(vec![Part::new("frame", frame)], vec![]);
+    let rule = StartRule::STARTING;
+    let mut facts = facts();
+    let found = |facts: &CutFacts, by_hand: &ByHand| {
+        let layout = Layout { stock: 0, placements: vec![laid(0, 1, 50.0, 50.0, 0.0)] };
+        let cut = plan_cut(&job, &layout, &rule, facts, by_hand);
+        let told = cut.warnings.iter().filter(|w| w.concern == Concern::SlugMayTip);
+        let told: Vec<usize> = told.map(|w| w.contour).collect();
+        (told, unsteady(&job, &layout, &rule, facts, &cut))
+    };
+    let (told, groups) = found(&facts, &ByHand::default());
+    assert_eq!(told, [1]);
+    let [Unsteady { contour: 1, rest: Rest::MayTip, held: false, offers, .. }] = &groups[..] else {
+        panic!("{groups:?}")
+    };
+    // No angle keeps so small a square flat; tabs do.
+    let [Offer::Tabs(tabs)] = &offers[..] else { panic!("{offers:?}") };
+    let by_hand =
+        ByHand { tabs: BTreeMap::from([((0, 1, 1), tabs[0].1.clone())]), ..ByHand::default() };
+    let (told, groups) = found(&facts, &by_hand);
+    assert!(told.is_empty() && groups.iter().all(|g| g.held), "{groups:?}");
+    // Where a slat is known to stand under its middle, the plate is shifted until two hold the slug, and
+    // the plate lies flat there too. A tooth stands under the disc as well then.
+    facts.machine.slats.tooth = Some(Point::new(155.0, 100.0));
+    let (told, groups) = found(&facts, &ByHand::default());
+    assert_eq!(told.len(), 2);
+    let square = groups.iter().find(|g| g.contour == 1).unwrap();
+    let shift = square.offers.iter().find_map(|o| match o {
+        Offer::Shift(by, _) => Some(*by),
+        _ => None,
+    });
+    assert!(shift.is_some_and(|by| by > 0.0 && by < 38.0), "{groups:?}");
 }
 
 #[test]
@@ -444,6 +485,7 @@ fn the_skeleton_is_cut_up_last_and_only_through_metal() {
     let (job, placements) = two_plates(vec![]);
     let mut facts = facts();
     facts.order = OrderRules { crop_least: 400.0, cut_up: 350.0, ..OrderRules::default() };
+    facts.senses = false;
     let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
     // Below the crop line 1200 × 263.45 are left: three upright cuts, at 300, 600 and 900.
     let up = strokes(&cut, PassKind::CutUp);
@@ -452,9 +494,10 @@ fn the_skeleton_is_cut_up_last_and_only_through_metal() {
     let (k, top) = (KERF, 260.0 + 1.5 * KERF + 3.0);
     let expected = [
         (300.0, 0.0, 20.0 - k),
-        (300.0, 220.0 + k, top),
+        // Begun beside the crop line, not beside the plate.
+        (300.0, top, 220.0 + k),
         (600.0, 0.0, 60.0 - k),
-        (600.0, 260.0 + k, top),
+        (600.0, top, 260.0 + k),
         (900.0, 0.0, top),
     ];
     assert_eq!(places.len(), expected.len(), "{places:?}");
@@ -471,10 +514,75 @@ fn the_skeleton_is_cut_up_last_and_only_through_metal() {
     let locks = cut.warnings.iter().filter(|w| w.placed.is_none());
     assert!(locks.filter(|w| w.concern == Concern::LockHeight).count() <= 5);
     let layout = Layout { stock: 0, placements };
-    let last = LastCuts::new(&job, &layout, &facts.order, StartRule::STARTING.pierce);
+    let last = LastCuts::new(&job, &layout, &facts, StartRule::STARTING.pierce);
     let slots: f64 = last.slots(KERF).iter().map(Region::area).sum();
     let length = 1200.0 + up.iter().map(Edge::length).sum::<f64>();
     assert!((slots - KERF * (length + 6.0 * KERF)).abs() < 1e-3, "{slots}");
+}
+
+#[test]
+fn no_web_between_parts_is_cut_up_where_a_pierce_would_mark_them() {
+    // Two plates with 10 mm between them, cut across at x = 600: from the middle of the web, or not at
+    // all where a pierce wants more than 5 mm on either side.
+    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 1000.0, 100.0), vec![]));
+    let job = job(vec![bar], vec![]);
+    let placements = vec![laid(0, 1, 100.0, 100.0, 0.0), laid(0, 2, 100.0, 210.0, 0.0)];
+    let layout = Layout { stock: 0, placements };
+    let order = OrderRules { cut_up: 600.0, ..OrderRules::default() };
+    for senses in [false, true] {
+        let facts = CutFacts { order, senses, ..facts() };
+        let web = |pierce| {
+            let last = LastCuts::new(&job, &layout, &facts, pierce);
+            let between = |y: f64| (200.0..210.0).contains(&y);
+            let found = last.cut_up.iter().find(|c| between(c.whole.at(0.5).y));
+            found.map(|c| c.whole.at(c.pierced).y)
+        };
+        assert!(web(5.0).is_some_and(|y| (y - 205.0).abs() < 1e-6), "{:?}", web(5.0));
+        assert_eq!(web(5.1), None);
+    }
+}
+
+#[test]
+fn no_tab_put_by_hand_cuts_a_lead_in_loose_from_its_contour() {
+    let job = job(vec![plate()], vec![]);
+    let laid = vec![laid(0, 1, 100.0, 100.0, 0.0)];
+    let facts = CutFacts { tabs: false, ..facts() };
+    let start = cut(&job, laid.clone(), &facts, &ByHand::default()).passes[1].run[0].from();
+    let wanted = start - Vector::new(100.0, 100.0);
+    let by_hand = ByHand {
+        tabs: BTreeMap::from([((0, 1, 0), vec![Point::new(wanted.x, wanted.y)])]),
+        ..ByHand::default()
+    };
+    let pass = cut(&job, laid, &facts, &by_hand).passes[1].clone();
+    assert_eq!(pass.tabs.len(), 1);
+    let first = &pass.pieces()[0];
+    let on_run = first.iter().any(|e| e.from().distance(start) < 1e-6 && e.length() > 0.3);
+    assert!(on_run, "the lead-in goes on along the contour: {first:?}");
+    for pair in first.windows(2) {
+        assert!(pair[0].to().distance(pair[1].from()) < 1e-5);
+    }
+}
+
+#[test]
+fn no_start_chosen_by_hand_goes_to_the_beam_where_it_is_not_clear() {
+    // Chosen in the room beside the plate; then a second plate is laid there.
+    let job = job(vec![plate()], vec![]);
+    let pierce = Point::new(303.0, 100.0);
+    let lead = vec![Edge::Line { from: pierce, to: Point::new(300.0 + 0.5 * KERF, 100.0) }];
+    let start = oddment_core::cutting::starts::Start { pierce, lead, from_edge: false };
+    let by_hand = ByHand { starts: BTreeMap::from([((0, 1, 0), start)]), ..ByHand::default() };
+    let outline = |placements: Vec<Placement>| {
+        let cut = cut(&job, placements, &facts(), &by_hand);
+        let is_it =
+            |p: &&oddment_core::cutting::Pass| p.placed == Some(0) && p.kind == PassKind::Outline;
+        let start = cut.passes.iter().find(is_it).unwrap().start.clone().unwrap();
+        (start.pierce, cut.warnings.iter().any(|w| w.concern == Concern::BadStart))
+    };
+    let (alone, told) = outline(vec![laid(0, 1, 100.0, 100.0, 0.0)]);
+    assert!(alone.distance(Point::new(403.0, 200.0)) < 1e-6 && !told);
+    let beside = vec![laid(0, 1, 100.0, 100.0, 0.0), laid(0, 2, 403.7, 100.0, 0.0)];
+    let (crowded, told) = outline(beside);
+    assert!(crowded.distance(Point::new(403.0, 200.0)) > 1.0 && told, "{crowded:?}");
 }
 
 #[test]
@@ -543,6 +651,18 @@ proptest! {
         all.extend(skeleton.strokes(crop.unwrap(), &job.stock[0].sheet.bounds()));
         prop_assert!(!all.is_empty());
         let kept: Vec<EdgeSet<SheetSpace>> = regions.iter().map(|r| edge_set(r.outer())).collect();
+        let placements = turns.iter().enumerate().map(|(i, turn)| {
+            laid(i % 2, i, 100.0 + 180.0 * i as f64, 120.0, *turn)
+        });
+        let layout = Layout { stock: 0, placements: placements.collect() };
+        let order = OrderRules { crop_least: 50.0, cut_up: longest, ..OrderRules::default() };
+        for senses in [false, true] {
+            let last = LastCuts::new(&job, &layout, &CutFacts { order, senses, ..facts() }, 4.0);
+            for cut in last.crop.iter().chain(&last.cut_up) {
+                let pierce = cut.whole.at(cut.pierced);
+                prop_assert!(kept.iter().all(|k| k.distance_to(pierce) >= 4.0 - 2e-3));
+            }
+        }
         let hole = edge_set(&old);
         for at in all.iter().flat_map(|e| samples(&e.between(0.001, 0.999), 40)) {
             prop_assert!(!hole.covers(at));

@@ -4,7 +4,7 @@
 use eframe::egui::{RichText, ScrollArea, Ui};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
-use oddment_core::cutting::position::{Zero, offset_to_type, zero_point};
+use oddment_core::cutting::position::{Zero, zero_point};
 use oddment_core::cutting::warnings::Warning;
 use oddment_core::cutting::{ByHand, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
@@ -92,17 +92,20 @@ impl Facts {
         let first = planned.cut.passes.iter().find(|pass| {
             pass.placed == Some(placed) && pass.kind != PassKind::Mark && pass.start.is_some()
         });
-        let pierce = first.and_then(|pass| pass.start.as_ref()).map(|start| start.pierce);
-        let at = zero_point(&wanted.part.region, &p.pose, zero_now, pierce, turns);
+        // As the machine sees it: a sheet that lies askew turns the part with it.
+        let lies = &planned.facts.lies;
+        let on_bed = lies.after(&p.pose);
+        let pierce = first.and_then(|pass| pass.start.as_ref()).map(|s| lies.apply(s.pierce));
+        let at = zero_point(&wanted.part.region, &on_bed, zero_now, pierce, turns);
         let Some(at) = at else {
             quiet(ui, c, "It has no pierce to take as zero.");
             return;
         };
-        self.at = Some(at);
-        let offset = offset_to_type(at, datum, &planned.facts.lies);
+        self.at = Some(lies.inverse().apply(at));
+        let offset = at - lies.apply(datum);
         number(ui, c, "X to type", &unit.show(offset.x), unit);
         number(ui, c, "Y to type", &unit.show(offset.y), unit);
-        let degrees = p.pose.turn.to_degrees().rem_euclid(360.0);
+        let degrees = on_bed.turn.to_degrees().rem_euclid(360.0);
         if turns {
             number(ui, c, "Angle to type", &format!("{degrees:.3}°"), unit);
         } else if !(0.0005..359.9995).contains(&degrees) && !p.pose.flipped {
@@ -111,6 +114,7 @@ impl Facts {
             let said = format!("Turn its drawing by {degrees:.3}° counter-clockwise first.");
             quiet(ui, c, &said);
         }
+        quiet(ui, c, "From the sheet\u{2019}s datum corner, along the bed.");
         if p.pose.flipped {
             quiet(ui, c, "It lies with its other face up: use the mirrored drawing.");
         }
@@ -151,7 +155,13 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
 
 fn warnings(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned, clock: &mut Clock) {
     title(ui, "Watch");
-    if planned.cut.warnings.is_empty() {
+    let clear = session.checked().is_clear();
+    if !clear {
+        let says = "The plan is not clear: do not cut it. Its faults stand in the place Sheet.";
+        let text = RichText::new(says).color(c.short).strong();
+        ui.add(eframe::egui::Label::new(text).wrap());
+    }
+    if clear && planned.cut.warnings.is_empty() {
         quiet(
             ui,
             c,

@@ -66,7 +66,11 @@ fn going_on(session: &Session, planned: &Planned, now: f64) -> String {
     let number = format!("{} of {}", leg.pass + 1, planned.cut.passes.len());
     let freed = match pass.rest {
         Some(_) if pass.held => "  ·  then held by tabs".to_owned(),
-        Some(rest) => format!("  ·  then it {}", rest_words(rest)),
+        Some(slug) if pass.kind == PassKind::Hole => {
+            let does = if slug.slug_may_tip() { "may tip up" } else { "is gone, or lies flat" };
+            format!("  ·  then what is cut out {does}")
+        }
+        Some(judged) => format!("  ·  then it {}", rest_words(judged.rest)),
         None => String::new(),
     };
     format!("{doing} {of} of {name}  ·  contour {number}{freed}")

@@ -4,8 +4,9 @@ use eframe::egui::{Label, Ui};
 use oddment_app::act::Act;
 use oddment_app::open_job::Copy;
 use oddment_app::session::Session;
-use oddment_core::cutting::ByHand;
 use oddment_core::cutting::steady::{Offer, Unsteady};
+use oddment_core::cutting::support::Rest;
+use oddment_core::cutting::{ByHand, ContourNo};
 use oddment_core::shape::{PartSpace, Pose, SheetSpace};
 use oddment_files::words::rest_words;
 
@@ -24,11 +25,17 @@ pub(super) fn show(
     let mut taken = None;
     title(ui, "Once free");
     if planned.unsteady.is_empty() {
-        quiet(ui, c, "Every part stays flat, wherever the slats\u{2019} teeth are.");
+        quiet(
+            ui,
+            c,
+            "Every part and slug stays flat, or is gone, wherever the slats\u{2019} teeth are.",
+        );
     }
     for group in &planned.unsteady {
         let held = if group.held { "held by tabs" } else { "not held" };
-        let says = format!("{} {}: {held}", names(group, planned, session), rest_words(group.rest));
+        // A slug that falls is gone; what is told here is that it may not.
+        let rest = if group.contour == 0 { group.rest } else { Rest::MayTip };
+        let says = format!("{} {}: {held}", names(group, planned, session), rest_words(rest));
         ui.add(Label::new(says).wrap());
         if group.offers.is_empty() {
             continue;
@@ -42,7 +49,7 @@ pub(super) fn show(
                     format!("for {helped} of {}", group.placed.len())
                 };
                 if theme::button(ui, c, &name, "", Weight::Plain).on_hover_text(hint).clicked() {
-                    taken = take(offer, name, planned, by_hand);
+                    taken = take(offer, group.contour, name, planned, by_hand);
                 }
             }
         });
@@ -50,9 +57,13 @@ pub(super) fn show(
     taken
 }
 
-/// The parts of a group: one by its number, several by how many.
+/// The parts of a group: one by its number, several by how many; or what is cut out of their holes.
 fn names(group: &Unsteady, planned: &Planned, session: &Session) -> String {
-    match group.placed[..] {
+    let of = match group.contour {
+        0 => String::new(),
+        hole => format!("What is cut out of hole {hole} of "),
+    };
+    of + &match group.placed[..] {
         [one] => planned.name(Some(one), session),
         _ => {
             let part = planned.layout.placements[group.placed[0]].part;
@@ -76,11 +87,18 @@ fn named(offer: &Offer, session: &Session) -> (String, usize) {
 }
 
 /// Tabs are chosen by hand; another place is an act.
-fn take(offer: &Offer, name: String, planned: &Planned, by_hand: &mut ByHand) -> Option<Act> {
+fn take(
+    offer: &Offer,
+    contour: ContourNo,
+    name: String,
+    planned: &Planned,
+    by_hand: &mut ByHand,
+) -> Option<Act> {
     let of = |n: usize| &planned.layout.placements[n];
     match offer {
         Offer::Tabs(tabs) => {
-            let keyed = tabs.iter().map(|(n, at)| ((of(*n).part, of(*n).copy, 0), at.clone()));
+            let keyed =
+                tabs.iter().map(|(n, at)| ((of(*n).part, of(*n).copy, contour), at.clone()));
             by_hand.tabs.extend(keyed);
             None
         }

@@ -17,7 +17,7 @@ use oddment_core::units::LengthUnit;
 use crate::picture::{
     Frame, Look, NoPdf, PagePath, Picture, Stroke, cut_to, draw_layout, drawable, pdf,
 };
-use crate::words::{fault_words, feature_words, lies_words, measure_words};
+use crate::words::{bearing_words, fault_words, feature_words, lies_words, measure_words};
 use page::{GAP, Page, Style, wrapped};
 pub use traveller::{Carried, traveller, traveller_pages};
 
@@ -387,14 +387,27 @@ impl SetUp<'_> {
         let mut end =
             page.paragraph((middle, other + 15.0), half, &self.lifting(), Style::plain(9.0));
         let watch = self.cut.map(of_cut::watch).unwrap_or_default();
-        if !watch.is_empty() {
-            page.write((middle, end + 14.0), "Watch in this cut", Style::bold(11.0));
+        for (title, lines) in [("Clamps", &self.clamps()[..]), ("Watch in this cut", &watch[..])] {
+            if lines.is_empty() {
+                continue;
+            }
+            page.write((middle, end + 14.0), title, Style::bold(11.0));
             end += 19.0;
-            for line in watch.iter().take(MOST_LISTED) {
+            for line in lines {
                 end = page.paragraph((middle, end), half, line, Style::plain(9.0)) + 2.0;
             }
         }
         page.y = y.max(end) + GAP;
+    }
+
+    /// The clamps that bear on no sound metal, in words.
+    fn clamps(&self) -> Vec<String> {
+        let Some(s) = self.squared_up() else { return Vec::new() };
+        let bearings = s.bearings(self.plain, self.laid().stock);
+        let wrong = s.clamps.iter().zip(bearings);
+        wrong
+            .filter_map(|(clamp, held)| Some(format!("{} {}", clamp.name, bearing_words(held)?)))
+            .collect()
     }
 
     /// For each part what it has least to spare to, the tightest first, each pair once.

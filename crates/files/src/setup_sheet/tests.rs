@@ -1,5 +1,7 @@
-use oddment_core::check::check;
+use oddment_core::check::{check, check_laid};
 use oddment_core::plan::Plan;
+use oddment_core::shape::{BedSpace, Loop, Pose, Vector};
+use oddment_core::square_up::{Clamp, Measured, fit, pointer_points};
 
 use super::*;
 use crate::job_file::SourcedJob;
@@ -149,4 +151,29 @@ fn the_pdf_is_made_of_the_pages() {
         setup_sheet(&job.job, &checked, &[], &Limits::STARTING, Paper::Letter, LengthUnit::Inch)
             .unwrap();
     assert!(file.starts_with(b"%PDF-"));
+}
+
+#[test]
+fn a_clamp_that_bears_on_no_sound_metal_is_printed() {
+    let (job, plan) = strips(3);
+    let lies = Pose::<SheetSpace, BedSpace>::new(Vector::new(-4900.0, -200.0), 0.01, false);
+    let measured: Vec<Measured> = pointer_points(&job.job.stock[0].sheet)
+        .into_iter()
+        .map(|feature| Measured { feature, at: lies.apply(feature.at()), give_or_take: 0.5 })
+        .collect();
+    let mut squared_up = SquaredUp::new(&fit(&measured).unwrap()).unwrap();
+    let clamp = |name: &str, x, y| {
+        let middle = lies.apply(Point::new(x, y));
+        let half = Vector::new(20.0, 20.0);
+        let shape = Loop::rectangle(middle - half, middle + half).unwrap();
+        Clamp { name: name.into(), shape, clearance: 5.0 }
+    };
+    // One over the square cut-out, one on metal, one all but beside the sheet.
+    squared_up.clamps =
+        vec![clamp("K1", 5730.0, 1130.0), clamp("K2", 5500.0, 1000.0), clamp("K3", 6018.0, 700.0)];
+    let checked = check_laid(&job.job, plan, vec![Some(squared_up)]);
+    let pages = setup_pages(&job.job, &checked, &[], &Limits::STARTING, Paper::A4, LengthUnit::Mm);
+    says(&pages[0], "K1 reaches over an old cut-out");
+    says(&pages[0], "K3 hardly holds the sheet");
+    assert!(!texts(&pages[0]).iter().any(|t| t.text.starts_with("K2")));
 }

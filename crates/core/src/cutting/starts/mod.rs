@@ -142,7 +142,7 @@ pub fn find_starts(job: &Job, layout: &Layout, scene: &Scene) -> Starts {
 }
 
 /// The starts found so far that lie too near `start`, which belongs to the part at `placed`.
-fn in_the_way(
+pub(super) fn in_the_way(
     ground: &Ground,
     found: &Starts,
     start: &Start<SheetSpace>,
