@@ -34,6 +34,8 @@ pub(crate) struct Slip {
     typed_count: Option<(usize, String)>,
     typed_metal: Option<(usize, String)>,
     metal_fault: Option<String>,
+    /// Whether the row was opened just now, and is to be seen whole.
+    reveal: bool,
     bottom: f32,
 }
 
@@ -198,11 +200,16 @@ impl Slip {
             acts.push(Act::PlaceOne(part));
         } else if response.clicked() {
             self.open = if is_open { None } else { Some(part) };
+            self.reveal = !is_open;
             self.typed_count = None;
             self.metal_fault = None;
         }
         if is_open {
             self.details(ui, c, session, part, acts);
+            if std::mem::take(&mut self.reveal) {
+                let below = Rect::from_min_max(rect.min, pos2(rect.right(), ui.cursor().top()));
+                ui.scroll_to_rect(below, None);
+            }
         }
         // Whoever has laid a part knows; then it would only cover the next row.
         if !session.settings().hint_read {
