@@ -26,6 +26,11 @@ impl<S> History<S> {
         step(&mut self.past, &mut self.future, now)
     }
 
+    /// What was undone can't be done again from here on.
+    pub fn forget_undone(&mut self) {
+        self.future.clear();
+    }
+
     /// Does again what was undone last. Returns the act's name.
     pub fn redo(&mut self, now: &mut S) -> Option<String> {
         step(&mut self.future, &mut self.past, now)

@@ -56,7 +56,7 @@ impl ActList {
             }
             field.request_focus();
             ui.add_space(6.0);
-            ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+            ScrollArea::vertical().max_height(420.0).min_scrolled_height(420.0).show(ui, |ui| {
                 ui.spacing_mut().item_spacing.y = 0.0;
                 for (i, act) in found.iter().enumerate() {
                     let help = match act.act {

@@ -206,7 +206,12 @@ fn on_rack() -> Vec<Row> {
         (ask(RackCard::EndWalk), "End the stock-take", "what differs is said first", &[]),
         (photo, "A sheet from a photograph", "its edges and cut-outs are found in it", &[]),
         (page, "Print the page for photographs", page_help, &[]),
-        (Act::Rack(RackAct::Undo), "Undo in the rack", "takes back its newest event", &["Ctrl+Z"]),
+        (
+            Act::Rack(RackAct::Undo(None)),
+            "Undo in the rack",
+            "takes back its newest event",
+            &["Ctrl+Z"],
+        ),
         (write("rack.csv"), "Write the rack’s list", "CSV, for a spreadsheet", &[]),
         (write("rack.json"), "Write the whole rack", "JSON, for another shop file", &[]),
         (Act::Rack(RackAct::PickImport), "Take into the rack", "a list or a whole rack", &[]),

@@ -43,8 +43,8 @@ pub enum RackAct {
     Record(Box<CutSaid>),
     /// Work out what recording that would do.
     TryCut(Box<CutSaid>),
-    /// Take back the newest event of the rack.
-    Undo,
+    /// Take back this event of the rack, or its newest.
+    Undo(Option<i64>),
     /// Look for sheets with room for this part.
     Find(Box<Sought>),
     /// Look no more, and forget what was found.

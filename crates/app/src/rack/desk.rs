@@ -368,7 +368,9 @@ impl Desk {
                 shop.measure(&label, &edges)?;
                 Ok(format!("{} edges of {label} are known better now.", edges.len()))
             }),
-            RackAct::Undo => self.did(|shop| Ok(format!("Undone: {}", shop.undo(None)?.said))),
+            RackAct::Undo(event) => {
+                self.did(move |shop| Ok(format!("Undone: {}", shop.undo(event)?.said)));
+            }
             RackAct::BeginWalk(words) => self.did(move |shop| {
                 let walk = shop.begin_stock_take(&words)?;
                 Ok(format!("Stock-take: {} sheets to look for.", walk.left.len()))

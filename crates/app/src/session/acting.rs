@@ -29,7 +29,7 @@ impl Session {
             Act::Compare(act) => return self.compare_act(act),
             Act::Bars(act) => self.bars_act(act),
             // While a sheet is captured, Ctrl Z is about that.
-            Act::Rack(RackAct::Undo) if self.capture.is_some() => {
+            Act::Rack(RackAct::Undo(None)) if self.capture.is_some() => {
                 return self.capture_act(CaptureAct::Undo);
             }
             Act::Rack(act) => return self.rack_act(act),

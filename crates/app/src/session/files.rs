@@ -42,9 +42,9 @@ impl Session {
         });
     }
 
-    /// Reads drawings for the first time.
+    /// Reads drawings for the first time. Of those before only what is still to be settled stays told.
     pub(super) fn read(&mut self, files: Vec<PathBuf>, read_as: ReadAs) {
-        self.report.clear();
+        self.report.retain(ReadDrawing::must_settle);
         self.dropped_at = None;
         let started = self.exchange.read(files, read_as, ReadOptions::default());
         self.started(started);

@@ -34,7 +34,7 @@ use crate::history::History;
 use crate::judging::Judging;
 use crate::keep::Keep;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
-use crate::rack::Desk;
+use crate::rack::{Desk, RackAct};
 use crate::settings::Settings;
 use crate::where_it_fits::{WhereItFits, Working};
 use crate::work::{Task, Work};
@@ -52,6 +52,9 @@ pub struct Session {
     open: OpenJob,
     checked: CheckedPlan,
     history: History<OpenJob>,
+    /// Cuts recorded in the rack that are not taken back, newest last: what the history calls them, and
+    /// the rack's event.
+    recorded: Vec<(String, i64)>,
     selected: Vec<Copy>,
     near: Vec<Near>,
     shown: usize,
@@ -122,6 +125,7 @@ impl Session {
             open,
             checked,
             history: History::default(),
+            recorded: Vec::new(),
             selected: Vec::new(),
             near: Vec::new(),
             shown: 0,
@@ -291,7 +295,14 @@ impl Session {
     fn step(&mut self, back: bool) {
         self.hand = None;
         let name = if back {
-            self.history.undo(&mut self.open)
+            let recorded = self.recorded.pop_if(|(name, _)| self.history.undoes() == Some(name));
+            let name = self.history.undo(&mut self.open);
+            if let (Some((_, event)), Some(rack)) = (recorded, &mut self.rack) {
+                rack.act(RackAct::Undo(Some(event)));
+                // To be done again it must be recorded again.
+                self.history.forget_undone();
+            }
+            name
         } else {
             self.history.redo(&mut self.open)
         };

@@ -259,7 +259,9 @@ impl Session {
                 continue;
             }
             let label = recorded.label.clone();
-            self.change(format!("Record the cut of {label}"), |open| {
+            let name = format!("Record the cut of {label}");
+            self.recorded.push((name.clone(), recorded.event));
+            self.change(name, |open| {
                 let Some(stock) = open.job().stock.iter().position(|s| s.sheet.name == label)
                 else {
                     return;

@@ -247,6 +247,21 @@ fn drawings_are_added_and_one_becomes_the_sheet() {
 }
 
 #[test]
+fn a_drawing_that_can_not_be_read_stays_told_when_others_are_added() {
+    let folder = std::env::temp_dir().join(format!("oddment-told-{}", std::process::id()));
+    SampleShop::write_drawings(&folder).unwrap();
+    let mut session = session();
+    let bad = folder.join("parts/empty.dxf");
+    std::fs::write(&bad, "0\nEOF\n").unwrap();
+    for file in [bad.clone(), folder.join("parts/hinge-strap.dxf")] {
+        session.apply(Act::TakeFiles(vec![file.clone()], None));
+        wait(&mut session, |s| s.report().iter().any(|r| r.path == file));
+    }
+    assert!(session.report().iter().any(|r| r.path == bad && r.must_settle()));
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
 fn a_fill_is_kept_or_stopped() {
     let mut session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
     session.apply(Act::Fill);

@@ -176,14 +176,22 @@ impl PlaceView for RackPlace {
         let (Some(desk), None) = (session.rack(), session.capture()) else { return Vec::new() };
         let listing = desk.listing();
         let ask = |card| Act::Rack(RackAct::Ask(card));
+        // A stock-take is of what the filter shows, if there is one.
+        let of = |words: &str| match words.trim() {
+            "" => String::new(),
+            words => format!(" of “{words}”"),
+        };
         let walk = match &listing.walk {
             Some(walk) => {
-                let name = format!("End the stock-take ({} left)", walk.left.len());
+                let name =
+                    format!("End the stock-take{} ({} left)", of(&walk.words), walk.left.len());
                 Word::new(name, "What differs is said first", ask(RackCard::EndWalk))
             }
             None => {
-                let begin = Act::Rack(RackAct::BeginWalk(self.bar.typed().to_owned()));
-                Word::new("Stock-take", "From sheet to sheet along the rack", begin)
+                let typed = self.bar.typed();
+                let begin = Act::Rack(RackAct::BeginWalk(typed.to_owned()));
+                let name = format!("Stock-take{}", of(typed));
+                Word::new(name, "From sheet to sheet along the rack", begin)
             }
         };
         let short = listing.fillers.iter().filter(|s| s.is_short()).count();
@@ -196,7 +204,7 @@ impl PlaceView for RackPlace {
             walk,
             Word::new("In and out", files, ask(RackCard::Exchange)),
         ];
-        let undo = |event: &Event| Word::step("Undo", &event.said, Act::Rack(RackAct::Undo));
+        let undo = |event: &Event| Word::step("Undo", &event.said, Act::Rack(RackAct::Undo(None)));
         words.extend(listing.undoable.as_ref().map(undo));
         words.push(Word::new(fillers, laid, ask(RackCard::Fillers)));
         words

@@ -75,6 +75,31 @@ fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
 }
 
 #[test]
+fn a_recorded_cut_that_is_taken_back_on_the_sheet_is_taken_back_in_the_rack() {
+    let mut bench = bench("record_undo");
+    bench.press("Rack");
+    bench.press("S3-041,");
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Sheet);
+    let before = bench.sheet("S3-041").area;
+    bench.press("Fill");
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    bench.press("Keep this");
+    bench.press("Record the cut");
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    bench.press("Undo: Record the cut of S3-041");
+    let whole = move |s: &Session| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "S3-041" && (e.area - before).abs() < 1e-6)
+    };
+    bench.until(whole);
+    let session = bench.session();
+    assert!(session.can_record() && !session.view().plan.layouts.is_empty());
+    // What was cut can only be recorded anew.
+    assert_eq!(session.undoes_and_redoes().1, None);
+}
+
+#[test]
 fn room_is_looked_for_and_sheets_are_held() {
     let mut bench = bench("find");
     bench.press("Rack");

@@ -190,7 +190,15 @@ pub(crate) struct Pictures {
 impl Pictures {
     /// Forgets what does not fit the job and the zoom any more.
     pub(crate) fn renew(&mut self, job: &Arc<SourcedJob>, scale: f64) {
-        let fineness = (scale.log2() / 2.0).ceil() as i32;
+        self.renew_as_fine(job, (scale.log2() / 2.0).ceil() as i32);
+    }
+
+    /// Forgets what does not fit the job any more, at the zoom there was last.
+    pub(crate) fn renew_job(&mut self, job: &Arc<SourcedJob>) {
+        self.renew_as_fine(job, self.fineness);
+    }
+
+    fn renew_as_fine(&mut self, job: &Arc<SourcedJob>, fineness: i32) {
         if fineness != self.fineness || !self.job.as_ref().is_some_and(|j| Arc::ptr_eq(j, job)) {
             *self = Self { job: Some(job.clone()), fineness, ..Self::default() };
         }

@@ -93,6 +93,7 @@ impl Slip {
                 eframe::egui::RichText::new(format!("Order · {}", open.title))
                     .font(theme::strong()),
             );
+            pictures.renew_job(&open.sourced);
             let (laid, wanted) = open.totals();
             let unit = session.settings().unit();
             ui.label(
