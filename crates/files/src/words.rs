@@ -2,8 +2,10 @@
 
 use oddment_core::check::{Fault, Measure, Party};
 use oddment_core::cutting::ContourNo;
+use oddment_core::cutting::starts::never_starts;
 use oddment_core::cutting::support::Rest;
 use oddment_core::cutting::warnings::Concern;
+use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::part::Part;
 use oddment_core::plan::{Job, Layout, Plan};
 use oddment_core::shape::{Point, SheetSpace};
@@ -143,6 +145,24 @@ pub fn wrong_metal_words(part: &Part, sheet: &Sheet, unit: LengthUnit) -> Option
             thickness_words(metal.thickness, unit),
             metal.material
         )
+    })
+}
+
+/// Why a part can be laid nowhere, where that is because a cut of it can't start: “two holes: no cut can
+/// start in its hole of 0.8 mm; mark its centre instead”.
+pub fn never_starts_words(
+    part: &Part,
+    clearances: &Clearances,
+    rule: &StartRule,
+) -> Option<String> {
+    let contour = never_starts(part, clearances, rule)?;
+    let name = &part.name;
+    Some(match contour.checked_sub(1).map(|hole| part.region.holes()[hole].bounds()) {
+        Some(hole) => format!(
+            "{name}: no cut can start in its hole of {:.1} mm; mark its centre instead",
+            hole.width().min(hole.height())
+        ),
+        None => format!("{name}: no cut of its outline can start"),
     })
 }
 

@@ -6,6 +6,7 @@ use oddment_core::compare::{Comparison, Question, Way, WayKind, reason};
 use oddment_core::fit::{RESOLUTION, Verdict, fit};
 use oddment_core::job::{Budget, Stop};
 use oddment_files::account_words::{reason_words, way_words};
+use oddment_files::words::never_starts_words;
 
 /// Seconds that are spent on proving by how much parts do not fit.
 const PROOF: f64 = 2.0;
@@ -37,11 +38,16 @@ pub struct NoPlace {
     /// By how much (mm) the distances would have to shrink at the best place found; `None` where it is
     /// too small however the part is turned.
     pub short: Option<f64>,
+    /// Why it goes nowhere, where that is because a cut of it can't start.
+    pub never_starts: Option<String>,
 }
 
 impl NoPlace {
     /// “hull goes on no sheet; on 3000x1500: 12.0 mm short at its best place.”
     pub fn words(&self) -> String {
+        if let Some(why) = &self.never_starts {
+            return format!("{why}.");
+        }
         let short = match self.short {
             Some(mm) => format!("{mm:.1} mm short at its best place"),
             None => "too small however it is turned".to_owned(),
@@ -70,6 +76,10 @@ pub fn no_place(question: &Question, found: &Comparison, stop: &Stop) -> Vec<NoP
             sheet: largest.sheet.name.clone(),
             proven: answer.verdict == Verdict::CannotFit,
             short: answer.shortfall(),
+            never_starts: question
+                .starts
+                .as_ref()
+                .and_then(|rule| never_starts_words(part, &question.clearances, rule)),
         }
     };
     (0..question.wanted.len()).filter(nowhere).map(proof).collect()

@@ -1,9 +1,10 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use oddment_core::distances::StartRule;
 use oddment_core::part::Turning;
 use oddment_core::plan::Count;
-use oddment_core::shape::{Point, Vector};
+use oddment_core::shape::{Loop, Point, Region, Vector};
 use oddment_files::drawing::ReadOptions;
 
 use super::*;
@@ -259,6 +260,21 @@ fn a_drawing_that_can_not_be_read_stays_told_when_others_are_added() {
     }
     assert!(session.report().iter().any(|r| r.path == bad && r.must_settle()));
     std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_part_that_no_cut_can_start_in_is_said_to_be_so() {
+    let mut plate = rectangle("plate", 100.0, 60.0);
+    let hole = Loop::circle(Point::new(50.0, 30.0), 0.4).unwrap();
+    plate.region = Region::new(plate.region.outer().clone(), vec![hole]);
+    let mut job = open(sheet_with_hole(), vec![(plate, 1)]);
+    job.job_mut().job.starts = Some(StartRule::STARTING);
+    let mut session = Session::new(job, None, Arc::new(|| {}));
+    session.apply(Act::SetFillSeconds(1));
+    session.apply(Act::Fill);
+    wait(&mut session, |s| s.at_work().is_none());
+    let said = session.notice().unwrap();
+    assert!(said.contains("no cut can start in its hole of 0.8 mm"), "{said}");
 }
 
 #[test]

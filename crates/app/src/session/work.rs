@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use oddment_core::plan::Count;
 use oddment_core::shape::Vector;
-use oddment_files::words::wrong_metal_words;
+use oddment_files::words::{never_starts_words, wrong_metal_words};
 
 use super::Session;
 use crate::any_place::AnyPlace;
@@ -211,10 +211,25 @@ impl Session {
             let mut says = vec![format!("{laid} of {wanted} laid")];
             says.append(&mut self.refused);
             if says.len() == 1 && !missing.is_empty() {
-                says.push(format!("no place was found for {missing}"));
+                let reasons = self.never_starting();
+                says.push(match reasons.is_empty() {
+                    true => format!("no place was found for {missing}"),
+                    false => reasons,
+                });
             }
             self.notice = Some(says.join("; "));
         }
+    }
+
+    /// Why parts that are missing can be laid nowhere, where a cut of theirs can't start.
+    fn never_starting(&self) -> String {
+        let job = self.open.job();
+        let Some(rule) = &job.starts else { return String::new() };
+        let missing = (0..job.wanted.len()).filter(|part| self.open.wants_more(*part));
+        let says = missing
+            .filter_map(|p| never_starts_words(&job.wanted[p].part, &job.clearances, rule))
+            .collect::<Vec<_>>();
+        says.join("; ")
     }
 
     /// Ends the search for any place and lays the part at the closest so far, which is not clear.

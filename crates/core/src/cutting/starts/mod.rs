@@ -14,7 +14,8 @@ mod known;
 use std::sync::{Arc, OnceLock};
 
 use crate::check::Scene;
-use crate::distances::StartRule;
+use crate::distances::{Clearances, StartRule};
+use crate::part::Part;
 use crate::plan::{Job, Layout, Placement};
 use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Space};
 
@@ -139,6 +140,15 @@ impl<'a> Offered<'a> {
 /// leaves starts to the machine.
 pub fn find_starts(job: &Job, layout: &Layout, scene: &Scene) -> Starts {
     Offered::new(job).map_or_else(Starts::default, |offered| offered.find(layout, scene))
+}
+
+/// The first contour of a part in which no cut can start however the part lies, such as a hole narrower
+/// than the slot.
+pub fn never_starts(part: &Part, clearances: &Clearances, rule: &StartRule) -> Option<ContourNo> {
+    let closed = |flipped| {
+        known::choices_of(&part.region, clearances, rule, flipped).iter().position(Vec::is_empty)
+    };
+    closed(false).filter(|_| !part.flip || closed(true).is_some())
 }
 
 /// The starts found so far that lie too near `start`, which belongs to the part at `placed`.
