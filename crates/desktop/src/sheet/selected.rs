@@ -1,6 +1,6 @@
 //! The line along the bottom: what is selected, where it lies, what is tightest.
 
-use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, vec2};
+use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::words;
@@ -121,25 +121,47 @@ pub(crate) fn show(
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| nothing(ui, c, session));
             return;
         };
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let whole = ui.max_rect();
+        let left = at_right(ui, whole, |ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
+            fields(ui, c, session, &facts, (typing, rect.width() >= NARROW), acts);
             if session.hand().is_none() {
                 ui.spacing_mut().item_spacing.x = 0.0;
                 buttons(ui, c, &facts, rect.width(), acts);
             }
-            ui.spacing_mut().item_spacing.x = 6.0;
-            fields(ui, c, session, &facts, (typing, rect.width() >= NARROW), acts);
-            ui.with_layout(Layout::top_down(Align::Min), |ui| {
-                ui.spacing_mut().item_spacing.y = 1.0;
-                ui.label(RichText::new(&facts.name).font(theme::strong()));
-                if let Some((text, short)) = says(session) {
-                    let ink = if short { c.short } else { c.quiet };
-                    let text = RichText::new(text).font(theme::small()).color(ink);
-                    let full = text.text().to_owned();
-                    ui.add(Label::new(text).truncate()).on_hover_text(full);
-                }
-            });
+        });
+        let beside = Rect::from_min_max(whole.min, pos2(left - 6.0, whole.bottom()));
+        ui.scope_builder(UiBuilder::new().max_rect(beside), |ui| {
+            ui.spacing_mut().item_spacing.y = 1.0;
+            ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
+            if let Some((text, short)) = says(session) {
+                let ink = if short { c.short } else { c.quiet };
+                let text = RichText::new(text).font(theme::small()).color(ink);
+                let full = text.text().to_owned();
+                ui.add(Label::new(text).truncate()).on_hover_text(full);
+            }
         });
     });
+}
+
+/// Lays contents from left to right so that they end at the right edge of `whole`, which the keyboard
+/// then goes through in that order. Returns where they begin.
+fn at_right(ui: &mut Ui, whole: Rect, contents: impl FnOnce(&mut Ui)) -> f32 {
+    // How wide they are is known from the frame before.
+    let id = ui.scope_id().with("at right");
+    let known: Option<f32> = ui.data(|d| d.get_temp(id));
+    let left = whole.right() - known.unwrap_or(0.6 * whole.width());
+    let place = Rect::from_min_max(pos2(left, whole.top()), whole.max);
+    let layout = Layout::left_to_right(Align::Center);
+    let builder = UiBuilder::new().max_rect(place).layout(layout).id_salt("right");
+    let mut inside = ui.new_child(builder);
+    contents(&mut inside);
+    let wide = inside.min_rect().width();
+    if known.is_none_or(|k| (k - wide).abs() > 0.5) {
+        ui.data_mut(|d| d.insert_temp(id, wide));
+        ui.ctx().request_repaint();
+    }
+    left
 }
 
 /// What there is to say where nothing is selected.
@@ -152,16 +174,16 @@ fn nothing(ui: &mut Ui, c: &Colours, session: &Session) {
     };
 }
 
-/// What can be done with what is selected, from right to left.
+/// What can be done with what is selected.
 fn buttons(ui: &mut Ui, c: &Colours, facts: &Facts, wide: f32, acts: &mut Vec<Act>) {
     let lock = if facts.locked { "Unlock" } else { "Lock" };
     let turn = Act::Turn(std::f64::consts::FRAC_PI_2);
     let all = [
-        ("Put back", "Del", Act::PutBack, true),
-        ("Duplicate", "D", Act::Duplicate, wide >= NARROW),
-        (lock, "L", Act::Lock, true),
-        ("Mirror", "M", Act::Mirror, facts.may_mirror && wide >= NARROW),
         ("Turn", "R", turn, true),
+        ("Mirror", "M", Act::Mirror, facts.may_mirror && wide >= NARROW),
+        (lock, "L", Act::Lock, true),
+        ("Duplicate", "D", Act::Duplicate, wide >= NARROW),
+        ("Put back", "Del", Act::PutBack, true),
     ];
     for (name, key, act, may) in all {
         if !may {
@@ -175,7 +197,7 @@ fn buttons(ui: &mut Ui, c: &Colours, facts: &Facts, wide: f32, acts: &mut Vec<Ac
     }
 }
 
-/// Where it lies, as numbers that can be typed; from right to left.
+/// Where it lies, as numbers that can be typed.
 fn fields(
     ui: &mut Ui,
     c: &Colours,
@@ -186,19 +208,19 @@ fn fields(
 ) {
     let unit = session.settings().unit();
     let quiet = |text: &str| RichText::new(text).font(theme::small()).color(c.quiet);
-    if with_step {
-        let step = unit.show(session.settings().nudge);
-        field(ui, typing, Field::Nudge, step, acts, session);
-        ui.label(quiet("step"));
-    }
-    if let Some(degrees) = facts.degrees {
-        ui.label(quiet("°"));
-        field(ui, typing, Field::Angle, format!("{degrees}"), acts, session);
+    for (which, name, mm) in [(Field::X, "X", facts.x), (Field::Y, "Y", facts.y)] {
+        ui.label(quiet(name));
+        field(ui, typing, which, unit.show(mm), acts, session);
     }
     ui.label(quiet(&unit.to_string()));
-    for (which, name, mm) in [(Field::Y, "Y", facts.y), (Field::X, "X", facts.x)] {
-        field(ui, typing, which, unit.show(mm), acts, session);
-        ui.label(quiet(name));
+    if let Some(degrees) = facts.degrees {
+        field(ui, typing, Field::Angle, format!("{degrees}"), acts, session);
+        ui.label(quiet("°"));
+    }
+    if with_step {
+        ui.label(quiet("step"));
+        let step = unit.show(session.settings().nudge);
+        field(ui, typing, Field::Nudge, step, acts, session);
     }
 }
 

@@ -112,6 +112,21 @@ fn a_part_is_duplicated_and_turned_along_the_edge_by_keys() {
 }
 
 #[test]
+fn the_keyboard_goes_through_a_parts_numbers_as_they_stand() {
+    let mut harness = window();
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 400.0) - row);
+    harness.get_by_role_and_label(Role::TextInput, "X from the datum").focus();
+    harness.run_steps(2);
+    for next in ["Y from the datum", "angle in degrees", "step of the arrow keys"] {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        let field = harness.get_by_role_and_label(Role::TextInput, next);
+        assert!(field.accesskit_node().is_focused(), "{next}");
+    }
+}
+
+#[test]
 fn numbers_are_typed_and_short_distances_are_said() {
     let mut harness = window();
     let row = middle(&harness, "rack-stay-tab, 0 of 4");
