@@ -5,7 +5,7 @@ use oddment_core::machine::Machine;
 use oddment_core::plan::Job;
 use oddment_core::shape::{BedSpace, Loop, Point, SheetSpace};
 use oddment_core::square_up::{
-    Clamp, Drawn, Feature, Measured, SquaredUp, place_on_edge, pointer_points, relied_on,
+    Clamp, Drawn, Feature, Measured, SquaredUp, feature_at, pointer_points, relied_on,
     tightest_spot,
 };
 use oddment_files::job_file::{PointAt, SheetLay};
@@ -27,7 +27,7 @@ pub enum LayAct {
     Measure(Point<SheetSpace>, Option<Point<BedSpace>>),
     /// A place of the pointer list was driven to and hit, or not.
     Tick(Point<SheetSpace>, bool),
-    /// The place of an edge nearest to this is to be measured too, or no more.
+    /// What is nearest to this, a corner, a hole's middle or a place of an edge, is to be measured too, or no more.
     Also(Point<SheetSpace>, bool),
     /// A clamp's lower left corner on the bed, a new clamp, or none of this number any more.
     Clamp(ClampAct),
@@ -87,10 +87,11 @@ pub fn pointer_list(open: &OpenJob, layout: usize) -> Vec<Pointed> {
     };
     let spot = tightest_spot(job, laid).map(|s| with(TIGHTEST, s.feature, Some(s.placed)));
     let mut letters = ('A'..='Z').filter(|l| *l != TIGHTEST);
-    let seen = letters.by_ref().zip(pointer_points(sheet)).map(|(letter, f)| with(letter, f, None));
+    let seen = pointer_points(sheet).into_iter().zip(letters.by_ref());
+    let seen = seen.map(|(f, letter)| with(letter, f, None));
     let mut list: Vec<Pointed> = spot.into_iter().chain(seen).take(MOST).collect();
     let asked = lay.iter().flat_map(|l| &l.points).filter(|p| p.asked_for);
-    let asked = asked.filter_map(|p| place_on_edge(sheet, p.at));
+    let asked = asked.filter_map(|p| feature_at(sheet, p.at, SAME));
     let others: Vec<Pointed> = asked
         .filter(|f| list.iter().all(|p| p.feature.at().distance(f.at()) >= SAME))
         .zip(letters)
@@ -299,6 +300,31 @@ mod tests {
         assert!(known.iter().any(on_left), "{known:?}");
         change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(left[0], false));
         assert_eq!(pointer_list(&open, 0).iter().filter(|p| p.asked_for).count(), 2);
+    }
+
+    #[test]
+    fn the_middle_of_a_hole_goes_on_the_list_and_letters_follow_each_other() {
+        let outer = Loop::rectangle(Point::origin(), Point::new(1000.0, 600.0)).unwrap();
+        let holes = [(470.0, 300.0), (500.0, 300.0), (530.0, 300.0)];
+        let holes = holes.map(|(x, y)| Loop::circle(Point::new(x, y), 6.0).unwrap());
+        let region = oddment_core::shape::Region::new(outer, holes.to_vec());
+        let sheet = oddment_core::sheet::Sheet::new("R-1", &[region], EdgeFacts::default());
+        let mut open = open(sheet, vec![(rectangle("plate", 100.0, 60.0), 1)]);
+        let slot = open.slots()[0];
+        open.lay(slot, placement(0, 300.0, 80.0));
+        for at in [Point::new(530.0, 300.0), Point::new(700.0, 0.0)] {
+            change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Also(at, true));
+        }
+        let list = pointer_list(&open, 0);
+        let letters: String = list.iter().map(|p| p.letter).collect();
+        assert_eq!(letters, "TABCDEFG", "{list:?}");
+        let asked: Vec<Feature> = list.iter().filter(|p| p.asked_for).map(|p| p.feature).collect();
+        assert!(asked[0].is_point() && asked[0].at() == Point::new(530.0, 300.0), "{asked:?}");
+        assert!(!asked[1].is_point() && asked[1].at().distance(Point::new(700.0, 0.0)) < 1e-9);
+        // A dot anywhere along the edge is on it.
+        let lies = Pose::<SheetSpace, BedSpace>::new(Vector::new(80.0, 40.0), 0.03, false);
+        let beside = lies.apply(Point::new(740.0, 0.4));
+        assert!((asked[1].off(&lies, beside) - 0.4).abs() < 1e-9);
     }
 
     #[test]

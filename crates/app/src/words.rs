@@ -1,6 +1,6 @@
 //! Distances, faults and verdicts in words, and words as sentences.
 
-use oddment_core::check::{CheckedPlan, Fault, Party};
+use oddment_core::check::{Basis, CheckedPlan, Fault, Party};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
 use oddment_files::words::fault_words;
@@ -25,8 +25,8 @@ pub struct FaultInWords {
 pub enum Verdict {
     /// Nothing is laid yet.
     Nothing,
-    /// Clear as recorded.
-    Clear,
+    /// Clear, on this basis.
+    Clear(Basis),
     /// Not clear: so many faults.
     Faults(usize),
 }
@@ -36,7 +36,7 @@ impl Verdict {
     pub fn of(checked: &CheckedPlan) -> Self {
         match checked.report().faults.len() {
             0 if checked.plan().layouts.is_empty() => Self::Nothing,
-            0 => Self::Clear,
+            0 => Self::Clear(checked.basis()),
             n => Self::Faults(n),
         }
     }
@@ -45,9 +45,19 @@ impl Verdict {
     pub fn text(&self) -> String {
         match self {
             Self::Nothing => "nothing laid yet".into(),
-            Self::Clear => "clear as recorded".into(),
+            Self::Clear(basis) => format!("clear {}", basis.words()),
             Self::Faults(1) => "not clear: 1 fault".into(),
             Self::Faults(n) => format!("not clear: {n} faults"),
+        }
+    }
+
+    /// What stands below it: what is still to be done at the machine, or was.
+    pub fn below(&self) -> Option<&'static str> {
+        match self {
+            Self::Clear(Basis::Recorded) => Some("not measured on the bed yet"),
+            Self::Clear(Basis::SquaredUp) => Some("pointer points not ticked off yet"),
+            Self::Clear(Basis::Laid) => Some("measured, and all points ticked off"),
+            Self::Nothing | Self::Faults(_) => None,
         }
     }
 }
@@ -175,5 +185,15 @@ mod tests {
         assert_eq!(found[0].copies.len(), 2);
         let at = found[0].at.unwrap();
         assert!((at.x - 201.0).abs() < 1e-9, "{at:?}");
+    }
+
+    #[test]
+    fn the_corner_says_what_a_clear_plan_was_checked_against() {
+        let says = |basis| Verdict::Clear(basis).text();
+        assert_eq!(says(Basis::Recorded), "clear as recorded");
+        assert_eq!(says(Basis::SquaredUp), "clear as squared up");
+        assert_eq!(says(Basis::Laid), "clear as laid");
+        assert!(Verdict::Clear(Basis::Recorded).below().unwrap().contains("not measured"));
+        assert!(!Verdict::Clear(Basis::Laid).below().unwrap().contains("not"));
     }
 }

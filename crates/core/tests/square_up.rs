@@ -220,6 +220,38 @@ fn a_turned_or_flipped_sheet_is_told() {
     assert!(judged.verdict == Verdict::Fine && judged.doubts.is_empty());
 }
 
+/// A rectangle with one wide round cut-out: its corners can't tell a half turn from none, a place on the cut-out
+/// can; and what was measured already never does.
+#[test]
+fn what_corners_leave_open_is_told_by_a_place_that_lies_otherwise() {
+    let outer = rectangle(0.0, 0.0, 1000.0, 600.0);
+    let hole = Loop::circle(Point::new(250.0, 200.0), 60.0).unwrap();
+    let facts = EdgeFacts { kind: EdgeKind::Mill, give_or_take: 0.5 };
+    let sheet = Sheet::new("plain", &[Region::new(outer, vec![hole])], facts);
+    let mut rng = Rng::with_seed(9);
+    let lies = some_pose(&mut rng);
+    let corners =
+        [(0.0, 0.0, true), (1000.0, 600.0, true), (0.0, 600.0, true), (1000.0, 0.0, true)];
+    for count in [2, 3, 4] {
+        let all = measured(&sheet, &corners[..count], &lies, 0.5, &mut rng);
+        let judged = judge(&sheet, &all, &[]);
+        assert_eq!(judged.verdict, Verdict::Fine);
+        let half_turn = How { quarters: 2, flipped: false };
+        let told = judged.doubts.iter().find(|d| d.how == half_turn).unwrap();
+        assert!(told.tell.distance(Point::new(250.0, 200.0)) < 61.0, "{told:?}");
+        for doubt in &judged.doubts {
+            assert!(all.iter().all(|m| m.feature != doubt.tell), "{doubt:?}");
+            assert!(doubt.how != How::AS_TAKEN, "{doubt:?}");
+        }
+        // Measured there it is known: the sheet lies as taken.
+        let there =
+            Measured { feature: told.tell, at: lies.apply(told.tell.at()), give_or_take: POINTER };
+        let judged = judge(&sheet, &[all, vec![there]].concat(), &[]);
+        assert_eq!(judged.verdict, Verdict::Fine);
+        assert!(judged.doubts.iter().all(|d| d.how != half_turn), "{:?}", judged.doubts);
+    }
+}
+
 #[test]
 fn another_sheet_is_told_from_the_right_one() {
     let mut rng = Rng::with_seed(5);

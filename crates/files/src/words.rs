@@ -277,11 +277,11 @@ pub fn judgement_words(
         said.extend(found.iter().skip(1).map(|e| format!("Or {}.", explained(e))));
     }
     said.extend(judged.doubts.iter().map(|d| {
-        format!(
-            "They fit as well with the sheet {}: measure the {} to know.",
-            how_words(d.how),
-            place(&d.tell)
-        )
+        let otherwise = match d.how {
+            How::AS_TAKEN => "with other corners or holes hit".to_owned(),
+            how => format!("with the sheet {}", how_words(how)),
+        };
+        format!("They fit as well {otherwise}: measure the {} to know.", place(&d.tell))
     }));
     said
 }

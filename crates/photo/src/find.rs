@@ -8,6 +8,7 @@ use crate::calibrate::{Calibrated, Reference};
 use crate::hand::{pulled, trace_at_corners};
 use crate::levels::{Rim, rims};
 use crate::load::{Photograph, PixelSpace};
+use crate::mend::Mender;
 use crate::profile::step_near;
 use crate::rectified::{Grid, smoothed};
 
@@ -48,6 +49,15 @@ const HOLE_SHADE: f64 = 0.45;
 const HOLE_CONTRAST: f64 = 0.25;
 /// Of a hole's rim at least this share stands out.
 const HOLE_EVEN: f64 = 0.7;
+/// The hole is most of what rust makes larger.
+const SIZE: f64 = 0.75;
+/// Rims at so many levels are tried for one hole.
+const MOST_LEVELS: usize = 6;
+/// A round hole's step is at least this share of the outline's, and stands out along this share of its rim.
+const FAINT_CONTRAST: f64 = 0.12;
+const FAINT_EVEN: f64 = 0.8;
+/// So many that hardly stand out are tried, the strongest first.
+const MOST_FAINT: usize = 200;
 /// Paper about a target's board that may lie in the way, mm.
 const PAPER: f64 = 4.0;
 
@@ -82,37 +92,52 @@ pub fn find(
     let metal_is_lighter = outline.area > 0.0;
     // Which side of a rim the bed is on.
     let bed = usize::from(metal_is_lighter);
-    let mut holes: Vec<&Rim> = rims
-        .iter()
-        .filter(|r| (r.area > 0.0) != metal_is_lighter)
-        .filter(|r| r.contrast() >= HOLE_CONTRAST * outline.contrast() && r.even >= HOLE_EVEN)
-        .filter(|r| {
-            // The metal beside a hole may lie in a lamp's light.
-            let from_bed = |side: f64| (side - outline.sides[bed]).abs();
-            let metal = from_bed(outline.sides[1 - bed]).max(from_bed(r.sides[1 - bed]));
-            from_bed(r.sides[bed]) <= HOLE_SHADE * metal
-        })
-        .filter(|r| encloses(&outline.points, r.cell_inside()) && !seen.on_paper(r))
-        .collect();
-    holes.sort_by(|a, b| b.area.abs().total_cmp(&a.area.abs()));
-    let mut outermost: Vec<&Rim> = Vec::new();
-    for rim in &holes {
-        let apart = |o: &&Rim| {
-            !encloses(&o.points, rim.cell_inside()) && !encloses(&rim.points, o.cell_inside())
-        };
-        if outermost.iter().all(apart) {
-            outermost.push(truest(rim, &holes));
-        }
-    }
-    let outline = seen.offered(outline);
-    let mut holes = Vec::new();
+    let is_hole = |r: &&Rim| {
+        // The metal beside a hole may lie in a lamp's light.
+        let from_bed = |side: f64| (side - outline.sides[bed]).abs();
+        let metal = from_bed(outline.sides[1 - bed]).max(from_bed(r.sides[1 - bed]));
+        (r.area > 0.0) != metal_is_lighter
+            && from_bed(r.sides[bed]) <= HOLE_SHADE * metal
+            && encloses(&outline.points, r.cell_inside())
+            && !seen.on_paper(r)
+    };
+    let stands_out =
+        |r: &&Rim| r.contrast() >= HOLE_CONTRAST * outline.contrast() && r.even >= HOLE_EVEN;
+    let (clear, faint): (Vec<&Rim>, Vec<&Rim>) = rims.iter().filter(is_hole).partition(stands_out);
+    let outermost = outermost(&clear);
+    let mut holes: Vec<Offered> = Vec::new();
     for (i, rim) in outermost.iter().enumerate() {
         if stop.raised() {
             return nothing;
         }
         tell(0.9 + 0.1 * i as f64 / outermost.len() as f64);
-        holes.extend(seen.offered(rim).filter(|o| !ragged(o)));
+        let sound = |r: &Rim| seen.offered(r).filter(|o| !ragged(o));
+        // Where its rim comes out ragged for rust beside it, one at another level may not.
+        let other = || {
+            let within = clear.iter().filter(|r| encloses(&rim.points, r.cell_inside()));
+            within.take(MOST_LEVELS).find_map(|r| {
+                let most = r.area.abs() >= SIZE * rim.area.abs();
+                sound(r).filter(|o| most || is_round(o))
+            })
+        };
+        holes.extend(sound(truest(rim, &clear)).or_else(other));
     }
+    // Under a lamp metal may be nearly as light as what is below. What is round there is a hole all the same.
+    let faint = faint
+        .into_iter()
+        .filter(|r| r.contrast() >= FAINT_CONTRAST * outline.contrast() && r.even >= FAINT_EVEN);
+    for rim in faint.take(MOST_FAINT) {
+        let circle = |o: &Offered| o.form == Form::Circle;
+        let Some(offered) = seen.offered(rim).filter(circle) else { continue };
+        let middle = |o: &Offered| o.shape.bounds().centre();
+        let apart =
+            |o: &Offered| !o.shape.encloses(middle(&offered)) && !offered.shape.encloses(middle(o));
+        if holes.iter().all(apart) {
+            holes.push(offered);
+        }
+    }
+    holes.sort_by(|a, b| b.shape.area().total_cmp(&a.shape.area()));
+    let outline = seen.offered(outline);
     Found { calibrated: better, outline, holes }
 }
 
@@ -130,11 +155,26 @@ fn outline_of<'a>(rims: &'a [Rim], calibrated: &Calibrated, grid: &Grid) -> Opti
     rims.iter().find(|r| r.area.abs() >= least && encloses(&r.points, middle))
 }
 
+/// Rims that lie in no other, largest first.
+fn outermost<'a>(holes: &[&'a Rim]) -> Vec<&'a Rim> {
+    let mut largest = holes.to_vec();
+    largest.sort_by(|a, b| b.area.abs().total_cmp(&a.area.abs()));
+    let mut outermost: Vec<&Rim> = Vec::new();
+    for rim in largest {
+        let apart = |o: &&Rim| {
+            !encloses(&o.points, rim.cell_inside()) && !encloses(&rim.points, o.cell_inside())
+        };
+        if outermost.iter().all(apart) {
+            outermost.push(rim);
+        }
+    }
+    outermost
+}
+
 /// Of a rim and those within it the one that is the hole: a rim may run round rust beside it too, and
 /// those within may be parts of the hole between slats.
 fn truest<'a>(rim: &'a Rim, holes: &[&'a Rim]) -> &'a Rim {
-    /// The hole is most of what rust makes larger, and stands out more by this.
-    const SIZE: f64 = 0.75;
+    /// The hole stands out more than what rust makes larger, by this.
     const MORE: f64 = 1.1;
     let within = holes.iter().copied().filter(|h| {
         h.area.abs() < rim.area.abs()
@@ -154,6 +194,10 @@ fn encloses(rim: &[[i32; 2]], [x, y]: [i32; 2]) -> bool {
         p[0] == q[0] && p[0] > x && p[1].min(q[1]) == y
     });
     crossed.count() % 2 == 1
+}
+
+fn is_round(offered: &Offered) -> bool {
+    matches!(offered.form, Form::Circle | Form::Slot)
 }
 
 /// Whether a contour has more corners than anything that is cut: stains have.
@@ -193,8 +237,22 @@ impl Seen<'_> {
         let rough = self.run(rim);
         let first = self.sharpened(&rough, rim.contrast(), 4.0);
         let points = self.sharpened(&first, rim.contrast(), 2.0);
-        let pixel = self.calibrated.camera.pixel(*points.first()?)?;
-        let traced = trace_at_corners(&points, (1.5 * pixel).max(0.4))?;
+        let camera = &self.calibrated.camera;
+        let tolerance = (1.5 * camera.pixel(*points.first()?)?).max(0.4);
+        let traced = trace_at_corners(&points, tolerance)?;
+        let mender = Mender {
+            photo: self.photo,
+            camera,
+            contrast: rim.contrast(),
+            lighter_within: rim.area > 0.0,
+            tolerance,
+        };
+        let traced = match traced.form {
+            Form::Circle | Form::Slot => traced,
+            Form::Polygon | Form::Free => {
+                mender.round(&points).unwrap_or_else(|| mender.straight_on(traced))
+            }
+        };
         let shape = traced.shape.directed(true);
         Some(Offered { form: traced.form, shape, off: traced.off, contrast: rim.contrast() })
     }

@@ -18,6 +18,10 @@ const LEAST: f64 = 10.0;
 const REACH: f64 = 9.0;
 /// Of what was pressed round at least this share must be seen as an edge, or nothing is drawn to it.
 const SEEN: f64 = 0.6;
+/// Corners may seem rounded by more than so many tolerances over no more points than this, and by no more than that.
+const ROUNDED: f64 = 3.0;
+const MOST_ROUNDED: usize = 12;
+const FARTHEST: f64 = 6.0;
 /// What a place is off that no edge was seen at, pixels.
 const BY_HAND: f64 = 2.0;
 
@@ -88,9 +92,20 @@ pub(crate) fn trace_at_corners(points: &[P], tolerance: f64) -> Option<Traced> {
             let straight: Vec<P> =
                 points.iter().zip(&corners).filter(|(_, c)| !**c).map(|(p, _)| *p).collect();
             let few = straight.len() * 2 < points.len();
-            // With the corners left out a rectangle could be a slot.
-            let sharp = trace_closed(&straight, tolerance).filter(|t| !round(t) && !few);
-            sharp.or(whole)
+            // With the corners left out a rectangle could be a slot, and a keyway be nothing.
+            let near = |t: &Traced| {
+                let edges: Vec<_> = t.shape.edges().collect();
+                let off = |p: &P| {
+                    let off = edges.iter().map(|e| e.nearest(*p).distance(*p));
+                    off.fold(f64::INFINITY, f64::min)
+                };
+                let is_far = |p: &P| off(p) > ROUNDED * tolerance;
+                let far = points.chunk_by(|a, b| is_far(a) == is_far(b));
+                let few = far.filter(|run| is_far(&run[0])).all(|run| run.len() <= MOST_ROUNDED);
+                few && points.iter().all(|p| off(p) <= FARTHEST * tolerance)
+            };
+            let sharp = trace_closed(&straight, tolerance);
+            sharp.filter(|t| !few && !round(t) && near(t)).or(whole)
         }
     }
 }

@@ -17,6 +17,7 @@ mod find;
 mod hand;
 mod levels;
 mod load;
+mod mend;
 mod overlay;
 mod profile;
 mod rectified;

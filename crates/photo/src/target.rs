@@ -153,10 +153,14 @@ impl Target {
         let what = "measure them with a steel rule, and tell the program what they do measure.";
         write(bw, bh + 4.5, Anchor::End, false, what.to_owned());
         let first = "First corner. Then the others, counter-clockwise.";
-        write(0.0, -7.5, Anchor::Start, true, first.to_owned());
+        write(5.0, -6.0, Anchor::Start, true, first.to_owned());
         // From the words to the corner.
-        picture.line(at(-2.0, -5.0), at(0.0, 0.0), Stroke::plain(BLACK, 0.8));
-        picture.line(at(-2.0, -5.0), at(4.0, -5.0), Stroke::plain(BLACK, 0.8));
+        for [from, to] in [[(4.0, -5.0), (0.0, -5.0)], [(0.0, -5.0), (0.0, -0.6)]] {
+            picture.line(at(from.0, from.1), at(to.0, to.1), Stroke::plain(BLACK, 0.8));
+        }
+        for side in [-0.9, 0.9] {
+            picture.line(at(side, -2.0), at(0.0, -0.6), Stroke::plain(BLACK, 0.8));
+        }
         picture
     }
 }

@@ -98,6 +98,75 @@ fn a_bow_that_was_stated_is_in_the_give_or_take() {
     assert!(j.outline > 2.0 && j.held > 0.95, "{j:?}");
 }
 
+/// A sheet of 400 × 300 mm straight from above, two pixels a millimetre, on a dark bed; `shade` says otherwise for
+/// places of it (mm from its lower left corner).
+fn from_above(shade: impl Fn(f64, f64) -> Option<u8>) -> Found {
+    let picture = image::RgbImage::from_fn(1000, 800, |x, y| {
+        // Each pixel is the mean of nine places in it.
+        let places = (0..9).map(|k| (f64::from(k % 3), f64::from(k / 3)));
+        let lightness = places.map(|(i, j)| {
+            let mm = |v: f64| 0.5 * (v - 100.0);
+            let at = |v: u32, k: f64| mm(f64::from(v) + (k + 0.5) / 3.0);
+            let (x, y) = (at(x, i), 300.0 - at(y, j));
+            let on = (0.0..400.0).contains(&x) && (0.0..300.0).contains(&y);
+            f64::from(if on { shade(x, y).unwrap_or(140) } else { 34 })
+        });
+        let grain = f64::from((x * 7 + y * 13 + x * y % 11) % 5) - 2.0;
+        image::Rgb([(lightness.sum::<f64>() / 9.0 + grain).round() as u8; 3])
+    });
+    let photo = Photograph::of(picture).unwrap();
+    let corners = [(100.0, 700.0), (900.0, 700.0), (900.0, 100.0), (100.0, 100.0)]
+        .map(|c| Point::new(c.0, c.1));
+    let seen = calibrate(&photo, Reference::taped([400.0, 300.0]), corners).unwrap();
+    looked_at(&photo, &seen, true)
+}
+
+fn inside(x: f64, y: f64, [left, right, low, high]: [f64; 4]) -> bool {
+    (left..right).contains(&x) && (low..high).contains(&y)
+}
+
+/// Dark rust beside a round hole, and a slat that is seen through a square one where it runs along its side.
+#[test]
+fn rust_beside_a_hole_and_a_slat_under_it_do_not_bend_its_rim() {
+    let found = from_above(|x, y| {
+        let hole = (x - 100.0).hypot(y - 150.0) < 20.0;
+        let rust = inside(x, y, [114.0, 125.0, 140.0, 158.0]);
+        let square = inside(x, y, [240.0, 320.0, 110.0, 190.0]);
+        let slat = inside(x, y, [316.0, 320.0, 130.0, 165.0]);
+        match (hole, rust, square, slat) {
+            (true, ..) => Some(34),
+            (_, true, ..) => Some(76),
+            (.., true) => Some(72),
+            (_, _, true, _) => Some(34),
+            _ => None,
+        }
+    });
+    assert_eq!(found.holes.len(), 2, "{:?}", found.holes);
+    let round = found.holes.iter().find_map(|h| h.shape.as_circle());
+    let (centre, radius) = round.expect("the hole is round");
+    assert!(centre.distance(Point::new(100.0, 150.0)) < 0.4, "{centre:?}");
+    assert!((radius - 20.0).abs() < 0.4, "{radius}");
+    let square = found.holes.iter().find(|h| h.shape.as_circle().is_none()).unwrap();
+    assert_eq!(square.shape.vertices().len(), 4, "{:?}", square.shape);
+    assert!((square.shape.area() - 6400.0).abs() < 80.0, "{}", square.shape.area());
+}
+
+/// A keyway in a hole and a notch in a side are no stains: there is no edge across their mouths.
+#[test]
+fn a_notch_stays_one() {
+    let found = from_above(|x, y| {
+        let hole =
+            (x - 100.0).hypot(y - 150.0) < 20.0 || inside(x, y, [110.0, 126.0, 146.0, 154.0]);
+        let square = inside(x, y, [240.0, 320.0, 110.0, 190.0])
+            || inside(x, y, [318.0, 326.0, 140.0, 160.0]);
+        (hole || square).then_some(34)
+    });
+    assert_eq!(found.holes.len(), 2);
+    let reaches = |x: f64, y: f64| found.holes.iter().any(|h| h.shape.encloses(Point::new(x, y)));
+    assert!(reaches(124.5, 150.0) && reaches(324.5, 150.0), "{:?}", found.holes);
+    assert!(!reaches(124.5, 157.0) && !reaches(324.5, 165.0));
+}
+
 /// The page as it comes from the printer, looked at straight from above.
 #[test]
 fn the_printed_page_is_the_target() {

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use oddment_core::capture::trace::Form;
 use oddment_core::shape::{Loop, LoopFault, Point, Pose, SheetSpace, Vertex};
 use oddment_core::sheet::EdgeKind;
-use oddment_photo::{Calibrated, Offered, snapped, traced};
+use oddment_photo::{Calibrated, Offered, Target, snapped, traced};
 
-use super::{Capture, CaptureAct, Said, Seen, Tracing};
+use super::{Capture, CaptureAct, Known, Said, Seen, Tracing};
 
 /// How near (pixels) to an edge that is seen a hand is drawn to it.
 const NEAR: f64 = 12.0;
@@ -56,13 +56,23 @@ impl Contour {
         bounds.width().max(bounds.height())
     }
 
-    /// The same with another shape, moved by hand.
-    fn moved(&mut self, shape: Result<Loop<SheetSpace>, LoopFault>) -> Result<(), String> {
-        let shape = shape.map_err(|why| why.to_string())?;
-        if shape.vertices().len() != self.edges.len() {
-            self.edges = vec![self.edges[0]; shape.vertices().len()];
+    /// Whether its edge is seen where it is, and not only put there by hand.
+    pub fn is_seen(&self) -> bool {
+        self.offered.contrast > 0.0
+    }
+
+    /// The same with another shape, moved by a hand that may be `off` mm: nobody has seen an edge there.
+    fn moved(
+        &mut self,
+        shape: Result<Loop<SheetSpace>, LoopFault>,
+        off: f64,
+    ) -> Result<(), String> {
+        self.offered.shape = shape.map_err(|why| why.to_string())?;
+        let count = self.offered.shape.vertices().len();
+        if count != self.edges.len() {
+            self.edges = vec![self.edges[0]; count];
         }
-        self.offered.shape = shape;
+        (self.offered.off, self.offered.contrast) = (self.offered.off.max(off), 0.0);
         self.by_hand = true;
         Ok(())
     }
@@ -77,9 +87,12 @@ impl Said {
             // What the hand traced lies where it was seen.
             let carried =
                 |shape: &Loop<SheetSpace>| seen_anew(shape, &before.found.calibrated, &seen);
-            by_hand
-                .retain_mut(|c| carried(&c.offered.shape).is_some_and(|s| c.moved(Ok(s)).is_ok()));
+            by_hand.retain_mut(|c| {
+                carried(&c.offered.shape).map(|shape| c.offered.shape = shape).is_some()
+            });
             self.unseen = self.unseen.iter().filter_map(carried).collect();
+        } else if let Known::Page(target) = self.known {
+            self.unseen.extend(paper_of(&target));
         }
         let found = &seen.found;
         let has_outer = by_hand.iter().any(|c| c.outer);
@@ -95,6 +108,12 @@ impl Said {
         self.contours.sort_by_key(|c| !c.outer);
         self.seen = Some(seen);
     }
+}
+
+/// The page itself: it hides the metal under it.
+fn paper_of(target: &Target) -> Option<Loop<SheetSpace>> {
+    let ([w, h], [mx, my]) = (target.size(), target.margins());
+    Loop::rectangle(Point::new(-mx, -my), Point::new(w + mx, h + my)).ok()
 }
 
 /// A shape where another camera sees it.
@@ -113,6 +132,7 @@ fn seen_anew(
 
 impl Capture {
     pub(super) fn contour_act(&mut self, act: CaptureAct) {
+        let by_hand = self.by_hand();
         let done = match act {
             CaptureAct::Keep(n, kept) => self.with(n, |c| {
                 c.kept = kept;
@@ -134,14 +154,14 @@ impl Capture {
                         ..*v
                     });
                     let shape = Loop::new(moved.collect::<Vec<_>>());
-                    c.moved(shape)
+                    c.moved(shape, by_hand)
                 })
             }
             CaptureAct::MoveContour(n, by) => {
-                self.with(n, |c| c.moved(Ok(c.offered.shape.placed(&Pose::shifted(by)))))
+                self.with(n, |c| c.moved(Ok(c.offered.shape.placed(&Pose::shifted(by))), by_hand))
             }
             CaptureAct::Resize(n, radius) => self.with(n, |c| match c.circle() {
-                Some((centre, _)) => c.moved(Loop::circle(centre, radius)),
+                Some((centre, _)) => c.moved(Loop::circle(centre, radius), by_hand),
                 None => Ok(()),
             }),
             CaptureAct::Edge(n, edge, known) => self.with(n, |c| {
@@ -170,6 +190,16 @@ impl Capture {
         Ok(())
     }
 
+    /// What a hand is off, mm.
+    fn by_hand(&self) -> f64 {
+        let pixel = || {
+            let calibrated = &self.seen()?.found.calibrated;
+            let [w, h] = calibrated.reference.size();
+            calibrated.camera.pixel(Point::new(0.5 * w, 0.5 * h))
+        };
+        BY_HAND * pixel().unwrap_or(1.0)
+    }
+
     /// The edge that is seen near a place; the place where there is none.
     pub fn drawn_to_edge(&self, at: Point<SheetSpace>) -> Point<SheetSpace> {
         let edge = || {
@@ -194,10 +224,10 @@ impl Capture {
             self.say(|said| said.unseen.push(hidden));
             return Ok(());
         }
-        let pixel = pressed.first().and_then(|p| calibrated.camera.pixel(*p)).unwrap_or(1.0);
+        let off = self.by_hand();
         let as_pressed = || {
             let shape = straight()?.directed(true);
-            Ok(Offered { form: Form::Polygon, shape, off: BY_HAND * pixel, contrast: 0.0 })
+            Ok(Offered { form: Form::Polygon, shape, off, contrast: 0.0 })
         };
         let offered = match traced(photo, calibrated, pressed) {
             Some(offered) if !freely => offered,

@@ -2,7 +2,7 @@
 
 use oddment_core::capture::points::Pointing;
 use oddment_core::capture::rows::read_rows;
-use oddment_core::capture::{Captured, Rim};
+use oddment_core::capture::{Captured, Residual, Rim};
 use oddment_core::shape::LoopFault;
 use oddment_core::units::LengthUnit;
 use oddment_files::sound::unsound;
@@ -18,6 +18,8 @@ pub struct Made {
     pub outline: Outline,
     /// How large it is and how well it is known, in words.
     pub says: String,
+    /// How far each measurement is off what was made of all of them.
+    pub residuals: Vec<Residual>,
 }
 
 impl Made {
@@ -31,19 +33,22 @@ impl Made {
         if let Some(problem) = outline.regions().iter().find_map(unsound) {
             return Err(problem.to_string());
         }
-        let (bounds, off) = (outline.bounds(), captured.outer.give_or_take());
+        let bounds = outline.bounds();
+        let known = captured.outer.known().iter().map(|k| k.facts.give_or_take);
+        let surest = unit.show(known.fold(f64::INFINITY, f64::min));
+        let least = unit.show(captured.outer.give_or_take());
+        let off = if surest == least { least } else { format!("{surest} to {least}") };
         let mut says = format!(
-            "{} × {} {unit}; outer edges give or take {}.",
+            "{} × {} {unit}; outer edges give or take {off}.",
             unit.show(bounds.width()),
             unit.show(bounds.height()),
-            unit.show(off)
         );
         let worst = captured.residuals.iter().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
         if let Some(worst) = worst.filter(|r| r.off.abs() > 0.05) {
             says +=
                 &format!(" {} is {} off: measure it again?", worst.of, unit.show(worst.off.abs()));
         }
-        Ok(Self { outline, says })
+        Ok(Self { outline, says, residuals: captured.residuals.clone() })
     }
 }
 

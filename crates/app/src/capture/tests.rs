@@ -75,6 +75,14 @@ fn a_photographed_sheet_is_captured_corrected_and_known_edge_by_edge() {
     capture.act(CaptureAct::Trace(Tracing::CutOut, pressed.collect(), false));
     let (at, r) = capture.said().contours.last().unwrap().circle().unwrap();
     assert!(at.distance(centre) < 1.0 && (r - radius).abs() < 1.0, "{at:?} {r}");
+    // Dragged where no edge is, it is as good as a hand is, and no better for having been seen before.
+    let last = capture.said().contours.len() - 1;
+    assert!(capture.said().contours[last].is_seen());
+    capture.act(CaptureAct::Resize(last, r + 9.0));
+    let dragged = &capture.said().contours[last];
+    assert!(!dragged.is_seen() && dragged.offered.off > 1.0, "{}", dragged.offered.off);
+    capture.act(CaptureAct::Undo);
+    assert!(capture.said().contours[last].is_seen());
     let hidden = [(500.0, 300.0), (560.0, 300.0), (560.0, 360.0)].map(|p| Point::new(p.0, p.1));
     capture.act(CaptureAct::Trace(Tracing::Unseen, hidden.to_vec(), false));
     let sheared = EdgeSaid { kind: EdgeKind::Sheared, give_or_take: Some(0.4) };

@@ -7,7 +7,7 @@ use oddment_core::machine::Machine;
 use oddment_core::shape::{BedSpace, Loop, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
-    Bearing, Feature, SquaredUp, Worth, bearing, place_on_edge, relied_on, sharper, worth_measuring,
+    Bearing, Feature, SquaredUp, Worth, bearing, feature_at, relied_on, sharper, worth_measuring,
 };
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::{Entry, RackSheet};
@@ -21,6 +21,8 @@ use crate::square_up::snug_anew;
 
 /// So near (mm) to an edge it is the edge that is meant.
 const NEAR: f64 = 25.0;
+/// So near (mm) to a corner or the middle of a hole it is that.
+const NEAR_POINT: f64 = 8.0;
 /// Sheets of the rack that are tried instead of the one that was planned on, at most.
 const MOST_RIVALS: usize = 24;
 /// How far (mm) the head keeps from clamps where the values do not say.
@@ -196,7 +198,8 @@ impl Session {
                     LayAct::Also(at, true) => {
                         let sheet = &self.open.job().stock[stock].sheet;
                         let near = |p: &Feature| p.at().distance(at) <= NEAR;
-                        let Some(place) = place_on_edge(sheet, at).filter(near) else { return };
+                        let place = feature_at(sheet, at, NEAR_POINT).filter(near);
+                        let Some(place) = place else { return };
                         LayAct::Also(place.at(), true)
                     }
                     act => act,

@@ -2,7 +2,7 @@
 
 use crate::check::{Party, Scene};
 use crate::plan::{Job, Layout};
-use crate::shape::{Edge, Loop, Point, SheetSpace};
+use crate::shape::{BedSpace, Edge, Loop, Point, Pose, SheetSpace};
 use crate::sheet::{Contour, Sheet};
 
 /// At most so many pointer points.
@@ -52,6 +52,17 @@ impl Feature {
             What::Corner(at, _) | What::Middle(at, _) => at,
             What::Along(edge) => edge.at(0.5),
         }
+    }
+
+    /// How far (mm) a dot on the bed is off it where the sheet lies so; of an edge, across it.
+    pub fn off(&self, lies: &Pose<SheetSpace, BedSpace>, hit: Point<BedSpace>) -> f64 {
+        let on_sheet = lies.inverse().apply(hit);
+        self.nearest(on_sheet).distance(on_sheet)
+    }
+
+    /// Of an edge its length (mm), of a point none.
+    pub(super) fn length(&self) -> f64 {
+        if let What::Along(edge) = self.what { edge.length() } else { 0.0 }
     }
 
     /// Whether it is one point, and not any place along an edge.
@@ -188,6 +199,13 @@ pub fn tightest_spot(job: &Job, layout: &Layout) -> Option<TightSpot> {
     let (_, placed, at) = nearest.min_by(|a, b| a.0.total_cmp(&b.0))?;
     let feature = place_on_edge(&job.stock[layout.stock].sheet, at)?;
     Some(TightSpot { feature, placed })
+}
+
+/// What lies at a place: the corner or the middle of a hole within `near` mm, or else the nearest place on an edge.
+pub fn feature_at(sheet: &Sheet, at: Point<SheetSpace>, near: f64) -> Option<Feature> {
+    let points = features(sheet).into_iter().filter(|f| f.is_point() && f.distance(at) <= near);
+    let nearest = points.min_by(|a, b| a.distance(at).total_cmp(&b.distance(at)));
+    nearest.or_else(|| place_on_edge(sheet, at))
 }
 
 /// The place on an edge of the sheet that is nearest to a point: a short piece of the edge, in its middle the

@@ -1,7 +1,7 @@
 //! Whether what is left over is as small as it should be, and what explains it where it is not.
 
 use super::fit::{Fit, Measured, Missing, fit};
-use super::seek::{How, Other, apart, others};
+use super::seek::{How, Other, apart, others, quarters};
 use super::statistics::{limit_99, limit_999};
 use super::{Feature, features};
 use crate::shape::{Bounds, SheetSpace};
@@ -13,6 +13,8 @@ const MOST: usize = 4;
 const TELLS: f64 = 8.0;
 /// Poses this near (mm) are the same.
 const SAME: f64 = 5.0;
+/// Of edges so many, the longest, are asked whether they tell.
+const MOST_EDGES: usize = 100;
 
 /// What is made of the measurements.
 #[derive(Clone, Debug, PartialEq)]
@@ -148,26 +150,41 @@ fn explain(
     found.into_iter().take(MOST).map(|(_, explanation)| explanation).collect()
 }
 
-/// The other ways of lying that would put some feature of the sheet elsewhere.
+/// The other ways of lying that would put some feature of the sheet elsewhere. A sheet that lies askew is seen to,
+/// and is none of them.
 fn doubts(
     known: &[Feature],
     bounds: &Bounds<SheetSpace>,
     fit: &Fit,
     others: &[Other],
 ) -> Vec<Doubt> {
-    let points: Vec<&Feature> = known.iter().filter(|f| f.is_point()).collect();
+    let (points, mut edges): (Vec<&Feature>, Vec<&Feature>) =
+        known.iter().partition(|f| f.is_point());
+    edges.sort_by(|a, b| b.length().total_cmp(&a.length()));
+    let longest = &edges[..edges.len().min(MOST_EDGES)];
+    let from_edges = |at| edges.iter().map(|e| e.distance(at)).fold(f64::INFINITY, f64::min);
+    let is_other = |o: &&Other| {
+        apart(&o.fit.pose, &fit.pose, bounds) > SAME && quarters(&o.fit.pose, &fit.pose).is_some()
+    };
     let mut doubts: Vec<Doubt> = Vec::new();
-    for other in others.iter().filter(|o| apart(&o.fit.pose, &fit.pose, bounds) > SAME) {
-        // Where a feature would be found on the sheet as recorded, if it lay the other way.
-        let carried = fit.pose.inverse().after(&other.fit.pose);
-        let off = |f: &&&Feature| {
-            let at = carried.apply(f.at());
+    for other in others.iter().filter(is_other) {
+        if doubts.iter().any(|d| d.how == other.how) {
+            continue;
+        }
+        // What of the sheet lies, if it lay the other way, where a feature is recorded.
+        let there = other.fit.pose.inverse().after(&fit.pose);
+        let off = |f: &Feature| {
             let like = points.iter().filter(|g| g.is_like(f));
-            like.map(|g| g.at().distance(at)).fold(f64::INFINITY, f64::min)
+            like.map(|g| g.at().distance(there.apply(f.at()))).fold(f64::INFINITY, f64::min)
         };
-        let Some(tell) = points.iter().max_by(|f, g| off(f).total_cmp(&off(g))) else { continue };
-        if off(&tell) > TELLS && doubts.iter().all(|d| d.how != other.how) {
-            doubts.push(Doubt { how: other.how, tell: **tell });
+        let off_edges = |f: &Feature| from_edges(there.apply(f.at()));
+        let most = |of: &[&Feature], off: &dyn Fn(&Feature) -> f64| {
+            let best = of.iter().copied().max_by(|f, g| off(f).total_cmp(&off(g)))?;
+            (off(best) > TELLS).then_some(*best)
+        };
+        // Points say more than edges.
+        if let Some(tell) = most(&points, &off).or_else(|| most(longest, &off_edges)) {
+            doubts.push(Doubt { how: other.how, tell });
         }
     }
     doubts

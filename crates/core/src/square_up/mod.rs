@@ -23,7 +23,8 @@ mod statistics;
 
 pub use bearing::{Bearing, bearing};
 pub use feature::{
-    Feature, Rim, TightSpot, What, features, place_on_edge, pointer_points, tightest_spot,
+    Feature, Rim, TightSpot, What, feature_at, features, place_on_edge, pointer_points,
+    tightest_spot,
 };
 pub use fit::{Fit, Measured, Missing, Residual, fit};
 pub use judge::{Doubt, Explanation, Judgement, Verdict, judge, relied_on};

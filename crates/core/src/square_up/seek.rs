@@ -172,9 +172,16 @@ fn apart_of_edges(measured: &[Measured], fit: &Fit) -> bool {
 }
 
 fn how(pose: &Pose<SheetSpace, BedSpace>, taken: &Pose<SheetSpace, BedSpace>) -> How {
+    How { quarters: quarters(pose, taken).unwrap_or(0), flipped: pose.flipped != taken.flipped }
+}
+
+/// By how many quarters a pose is turned against how the sheet was taken to lie; `None` where it is askew.
+pub(super) fn quarters(
+    pose: &Pose<SheetSpace, BedSpace>,
+    taken: &Pose<SheetSpace, BedSpace>,
+) -> Option<u8> {
     let turned = pose.turn - taken.turn;
     let quarters = (turned / FRAC_PI_2).round();
     let rest = (turned - quarters * FRAC_PI_2).abs();
-    let quarters = if rest < A_QUARTER { (quarters as i64).rem_euclid(4) as u8 } else { 0 };
-    How { quarters, flipped: pose.flipped != taken.flipped }
+    (rest < A_QUARTER).then(|| (quarters as i64).rem_euclid(4) as u8)
 }

@@ -3,6 +3,8 @@
 
 mod draw;
 mod list;
+#[cfg(test)]
+mod tests;
 
 use eframe::egui::{Rect, Response, Sense, Ui, pos2};
 use oddment_app::act::Act;

@@ -8,16 +8,17 @@ use oddment_app::place::Place;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
 use oddment_app::words::joined;
-use oddment_core::capture::Captured;
 use oddment_core::capture::points::{Pointing, capture_points};
 use oddment_core::capture::rows::read_rows;
 use oddment_core::capture::typed::{Corner, EdgeSaid, Missing, MissingAt, Outer, TypedSheet};
 use oddment_core::capture::words::{read_cutout, read_missing};
+use oddment_core::capture::{Captured, Residual};
 use oddment_core::units::LengthUnit;
 use oddment_rack::sheets::NewSheet;
 
+use super::cut_out_fields::{CutOutFields, Written};
 use super::new_facts::{Edges, NewFacts, field, lines};
-use super::silhouette::{Scale, Silhouette, draw};
+use super::silhouette::{Scale, Silhouette, draw, draw_measured};
 use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
 
@@ -48,6 +49,7 @@ pub(super) struct AddCard {
     corner: usize,
     notches: String,
     cutouts: String,
+    cut_out: CutOutFields,
     points: String,
     edges: Edges,
     facts: NewFacts,
@@ -61,6 +63,7 @@ pub(super) struct AddCard {
 struct Preview {
     of: Option<String>,
     silhouette: Option<Silhouette>,
+    residuals: Vec<Residual>,
     says: String,
 }
 
@@ -113,9 +116,9 @@ impl AddCard {
             ui.horizontal_top(|ui| {
                 let height = (ui.ctx().content_rect().height() - 320.0).max(240.0);
                 ScrollArea::vertical().max_height(height).max_width(680.0).show(ui, |ui| {
-                    ui.vertical(|ui| writing = self.fields(ui, c, desk));
+                    ui.vertical(|ui| writing = self.fields(ui, c, unit, desk));
                 });
-                self.picture(ui, c);
+                self.picture(ui, c, unit);
             });
             if let Some(fault) = &self.fault {
                 ui.label(RichText::new(fault).color(c.short));
@@ -141,7 +144,7 @@ impl AddCard {
     }
 
     /// Draws the fields; whether lines are being written in one of them.
-    fn fields(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) -> bool {
+    fn fields(&mut self, ui: &mut Ui, c: &Colours, unit: LengthUnit, desk: &Desk) -> bool {
         let inner = match self.kind {
             Kind::Whole | Kind::Points => None,
             Kind::Corner => Some(("missing corner", "width x height of what is missing")),
@@ -184,24 +187,35 @@ impl AddCard {
                 field(ui, "diagonals", &mut self.diagonals, help, c);
                 let help = "one a line: top 100x30 at 250";
                 writing |= lines(ui, "notches", &mut self.notches, 1, help, c).has_focus();
-                let help = "one a line: circle 20 at 100,50 · slot 60x12 at 200,80 turn 30 · \
-                            rectangle 40x30 at 10,10 · circle 9 at 300,200 bolt 6 on 120, or row 5 \
-                            step 40,0";
+                let help = "one a line, written or put together below: circle 20 at 100,50";
                 writing |= lines(ui, "cut out", &mut self.cutouts, 3, help, c).has_focus();
+                let help =
+                    "of the pointer, on the edges that matter; where they know it better, they win";
+                writing |= lines(ui, "points", &mut self.points, 1, help, c).has_focus();
             }
         });
+        if self.kind != Kind::Points {
+            ui.add_space(6.0);
+            match self.cut_out.show(ui, c, unit) {
+                Some(Written::Notch(line)) => put_in(&mut self.notches, &line),
+                Some(Written::CutOut(line)) => put_in(&mut self.cutouts, &line),
+                None => {}
+            }
+        }
         writing
     }
 
     /// The sheet as typed so far, and what there is to say of it.
-    fn picture(&mut self, ui: &mut Ui, c: &Colours) {
+    fn picture(&mut self, ui: &mut Ui, c: &Colours, unit: LengthUnit) {
         ui.vertical(|ui| {
             ui.label(RichText::new(&self.preview.says).font(theme::small()).color(c.quiet));
             let side = ui.available_width().clamp(160.0, 360.0);
             let (room, _) = ui.allocate_exact_size(vec2(side, 0.75 * side), Sense::hover());
             if let Some(silhouette) = &self.preview.silhouette {
                 let scale = Scale::filling(silhouette, room);
-                draw(ui.painter(), c, silhouette, &scale, false, room);
+                let (painter, residuals) = (ui.painter(), &self.preview.residuals);
+                draw(painter, c, silhouette, &scale, false, room);
+                draw_measured(painter, c, silhouette, &scale, room, residuals, unit);
             }
         });
     }
@@ -225,20 +239,22 @@ impl AddCard {
             return;
         }
         let untouched = self.size.trim().is_empty() && self.points.trim().is_empty();
-        let (silhouette, says) = match self.made(unit) {
-            Ok(made) => (Some(Silhouette::of(&made.outline)), made.says),
-            Err(_) if untouched => (None, "The sheet is drawn here as you type.".to_owned()),
-            Err(why) => (None, why),
+        let (silhouette, residuals, says) = match self.made(unit) {
+            Ok(made) => (Some(Silhouette::of(&made.outline)), made.residuals, made.says),
+            Err(_) if untouched => {
+                (None, Vec::new(), "The sheet is drawn here as you type.".to_owned())
+            }
+            Err(why) => (None, Vec::new(), why),
         };
-        self.preview = Preview { of: Some(typed), silhouette, says };
+        self.preview = Preview { of: Some(typed), silhouette, residuals, says };
     }
 
     /// What was measured.
     fn captured(&self, unit: LengthUnit) -> Result<Captured, String> {
+        let rings = || read_rows(&self.points, unit).map_err(|f| joined(&f));
+        let how = Pointing { outer: self.edges.kind, ..Pointing::default() };
         if self.kind == Kind::Points {
-            let rings = read_rows(&self.points, unit).map_err(|f| joined(&f))?;
-            let how = Pointing { outer: self.edges.kind, ..Pointing::default() };
-            let captured = capture_points(&rings, how).map_err(|f| joined(&f))?;
+            let captured = capture_points(&rings()?, how).map_err(|f| joined(&f))?;
             return Ok(captured.at_datum());
         }
         let read = |name: &str, text: &str| {
@@ -275,7 +291,11 @@ impl AddCard {
             missing,
         };
         let sheet = TypedSheet { outer, cutouts, clean, unknown: Vec::new() };
-        sheet.captured().map_err(|f| joined(&f))
+        let taped = sheet.captured().map_err(|f| joined(&f))?;
+        if self.points.trim().is_empty() {
+            return Ok(taped);
+        }
+        taped.sharpened(&rings()?, how).map_err(|f| joined(&f))
     }
 
     /// Its shape, and how well it is known.
@@ -287,6 +307,14 @@ impl AddCard {
         let Made { outline, .. } = self.made(unit)?;
         Ok(NewSheet { label: None, facts: self.facts.facts(unit)?, outline })
     }
+}
+
+/// One more line.
+fn put_in(lines: &mut String, line: &str) {
+    if !lines.is_empty() && !lines.ends_with('\n') {
+        lines.push('\n');
+    }
+    lines.push_str(line);
 }
 
 #[cfg(test)]
@@ -319,6 +347,16 @@ mod tests {
         refused(AddCard { cutouts: "circle 9 at -90,0".into(), ..typed() }, "takes nothing");
         refused(AddCard { diagonals: "99x99".into(), ..typed() }, "do not meet");
         refused(AddCard { kind: Kind::Points, points: "1".into(), ..typed() }, "row 1");
+    }
+
+    #[test]
+    fn a_taped_sheet_takes_the_edge_that_was_measured_better() {
+        let points = "edge\n980.8,50\n980.8,550".to_owned();
+        let card = AddCard { size: "980x610".into(), points, ..AddCard::default() };
+        let captured = card.captured(LengthUnit::Mm).unwrap();
+        assert!((captured.outer.shape().bounds().width() - 980.8).abs() < 1e-6);
+        let known: Vec<f64> = captured.outer.known().iter().map(|k| k.facts.give_or_take).collect();
+        assert!(known[1] < 0.8 && known[0] >= 1.0 && known[2] >= 1.0, "{known:?}");
     }
 
     #[test]

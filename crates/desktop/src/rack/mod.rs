@@ -5,6 +5,7 @@ mod add_bars;
 mod bar;
 mod card;
 mod chosen;
+mod cut_out_fields;
 mod exchange;
 mod facts;
 mod fillers;

@@ -3,14 +3,17 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use eframe::egui::{Painter, Pos2, Rect, Stroke, pos2};
+use eframe::egui::{Align2, Painter, Pos2, Rect, Stroke, pos2, vec2};
+use oddment_core::capture::Residual;
+use oddment_core::capture::points::POINTER;
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 use oddment_core::sheet::Sheet;
+use oddment_core::units::LengthUnit;
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::Entry;
 
 use crate::sheet::pictures::{Picture, hatch};
-use crate::theme::Colours;
+use crate::theme::{self, Colours};
 
 /// How far (mm) polygons may leave curves: as little as shows where a sheet fills the window.
 const BOUND: f64 = 0.3;
@@ -52,6 +55,12 @@ impl Silhouette {
             no_go: sheet.no_go.iter().map(corners).collect(),
             bounds: sheet.bounds(),
         }
+    }
+
+    /// A place of it, its lower left corner at that of `room`.
+    fn to_screen(&self, [along, up]: [f32; 2], room: Rect, p: Point<SheetSpace>) -> Pos2 {
+        let d = p - self.bounds.min;
+        pos2(room.left() + d.x as f32 * along, room.bottom() - d.y as f32 * up)
     }
 
     /// The box round it.
@@ -120,19 +129,13 @@ pub(crate) fn draw(
     is_bar: bool,
     room: Rect,
 ) {
-    let corner = silhouette.bounds.min;
-    let (along, up) = if is_bar {
+    let per_mm = if is_bar {
         let height = silhouette.bounds.height() as f32;
-        (scale.bars, (THINNEST_BAR / height.max(1.0)).max(scale.bars))
+        [scale.bars, (THINNEST_BAR / height.max(1.0)).max(scale.bars)]
     } else {
-        (scale.per_mm, scale.per_mm)
+        [scale.per_mm; 2]
     };
-    let to_screen = |p: Point<SheetSpace>| -> Pos2 {
-        pos2(
-            room.left() + (p.x - corner.x) as f32 * along,
-            room.bottom() - (p.y - corner.y) as f32 * up,
-        )
-    };
+    let to_screen = |p| silhouette.to_screen(per_mm, room, p);
     let edge = Stroke::new(1.2, c.metal_edge);
     let fine = Stroke::new(0.8, c.metal_edge);
     for piece in &silhouette.pieces {
@@ -151,6 +154,30 @@ pub(crate) fn draw(
             for line in hatch(std::slice::from_ref(&rim), 5.0, falling) {
                 painter.line_segment(line, Stroke::new(0.7, c.metal_edge));
             }
+        }
+    }
+}
+
+/// Where a drawn sheet was measured: each place with a ring, and with how far it is off where that is more than a
+/// pointer may be.
+pub(super) fn draw_measured(
+    painter: &Painter,
+    c: &Colours,
+    silhouette: &Silhouette,
+    scale: &Scale,
+    room: Rect,
+    residuals: &[Residual],
+    unit: LengthUnit,
+) {
+    for residual in residuals {
+        let at = silhouette.to_screen([scale.per_mm; 2], room, residual.at);
+        let off = residual.off.abs();
+        let ink = if off > POINTER { c.short } else { c.fits };
+        painter.circle_stroke(at, 4.0, Stroke::new(1.5, ink));
+        if off > POINTER {
+            let at = at + vec2(7.0, -7.0);
+            let align = Align2::LEFT_BOTTOM;
+            theme::tag(painter, at, align, &unit.show(off), theme::small_strong(), c.short, c.card);
         }
     }
 }

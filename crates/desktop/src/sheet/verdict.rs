@@ -11,9 +11,6 @@ use oddment_core::shape::{Point, SheetSpace};
 
 use crate::theme::{self, Colours};
 
-/// What stands below “clear as recorded”.
-const NOT_LAID: &str = "not measured on the bed yet";
-
 /// Whether the list of faults is open.
 #[derive(Default)]
 pub(crate) struct Opened(bool);
@@ -35,7 +32,7 @@ pub(crate) fn show(
     let text = if at_work { "working…".into() } else { verdict.text() };
     let (ink, mark) = match verdict {
         _ if at_work => (c.quiet, Mark::None),
-        Verdict::Clear => (c.fits, Mark::Tick),
+        Verdict::Clear(_) => (c.fits, Mark::Tick),
         Verdict::Faults(_) => (c.short, Mark::Cross),
         Verdict::Nothing => (c.quiet, Mark::None),
     };
@@ -45,13 +42,13 @@ pub(crate) fn show(
     let says = ui.painter().layout_no_wrap(text.clone(), theme::strong(), c.text);
     let tall = says.size().y;
     // What is clear as recorded is not yet clear as it lies on the bed.
-    let second = verdict == Verdict::Clear && !at_work;
-    let up = if second { 9.0 } else { 0.0 };
+    let below = verdict.below().filter(|_| !at_work);
+    let up = if below.is_some() { 9.0 } else { 0.0 };
     ui.painter().galley(pos2(left, rect.center().y - up - tall / 2.0), says, c.text);
-    if second {
+    if let Some(below) = below {
         let at = pos2(left, rect.center().y + 11.0);
         let align = eframe::egui::Align2::LEFT_CENTER;
-        ui.painter().text(at, align, NOT_LAID, theme::small(), c.quiet);
+        ui.painter().text(at, align, below, theme::small(), c.quiet);
     }
     if !found.is_empty() && !at_work {
         let more = if opened.0 { "hide" } else { "show" };
@@ -59,8 +56,8 @@ pub(crate) fn show(
         let align = eframe::egui::Align2::RIGHT_CENTER;
         ui.painter().text(at, align, more, theme::body(), c.quiet);
     }
-    let spoken =
-        if second { format!("check: {text}, {NOT_LAID}") } else { format!("check: {text}") };
+    let spoken = [Some(text.as_str()), below].into_iter().flatten().collect::<Vec<_>>().join(", ");
+    let spoken = format!("check: {spoken}");
     ground.widget_info(|| WidgetInfo::labeled(Role::Button, true, &spoken));
     if !found.is_empty() && ground.on_hover_cursor(CursorIcon::PointingHand).clicked() {
         opened.0 = !opened.0;

@@ -4,6 +4,7 @@ use eframe::egui::{Align2, Grid, Label, Rect, RichText, ScrollArea, Sense, TextE
 use oddment_app::act::Act;
 use oddment_app::capture::{CORNERS, Capture, CaptureAct, Contour, EdgeSaid, Known, Tracing};
 use oddment_core::capture::trace::Form;
+use oddment_core::shape::Edge;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_photo::{Paper, Target};
 
@@ -45,7 +46,7 @@ const TOOLS: [(Tool, &str, &str); 4] = [
     (
         Tool::Trace(Tracing::Unseen),
         "mark what can’t be seen",
-        "Press round metal that something hides: nothing is laid there.",
+        "Press round metal that something hides, as the page does: nothing is laid there.",
     ),
 ];
 
@@ -242,8 +243,10 @@ impl PhotoPage {
         let mut say = |act| acts.push(Act::Capture(act));
         for n in 0..said.unseen.len() {
             ui.horizontal(|ui| {
-                ui.label(format!("Hidden metal {}", n + 1));
-                if theme::button(ui, c, "It is seen after all", "", Weight::Words).clicked() {
+                ui.label(format!("Hidden metal {}: nothing is laid there", n + 1));
+                let spoken = format!("hidden metal {} is sound", n + 1);
+                let name = "It is sound";
+                if theme::sign_button(ui, c, name, "", Weight::Words, &spoken).clicked() {
                     say(CaptureAct::Uncover(n));
                 }
             });
@@ -293,8 +296,12 @@ impl PhotoPage {
         };
         ui.label(RichText::new(named(n, contour, unit)).font(theme::strong()));
         let off = unit.show(contour.offered.off);
-        let how = if contour.by_hand { "by hand" } else { "as found" };
-        quiet(ui, c, &format!("{how}; seen within {off} {unit} of its lines and arcs"));
+        let how = match (contour.is_seen(), contour.by_hand) {
+            (false, _) => format!("put there by hand, to {off} {unit}: no edge was seen there"),
+            (true, true) => format!("traced; its edge is seen within {off} {unit} of it"),
+            (true, false) => format!("as found; its edge is seen within {off} {unit} of it"),
+        };
+        quiet(ui, c, &how);
         ui.horizontal(|ui| {
             let name = if contour.kept { "Leave it out" } else { "Keep it" };
             if theme::button(ui, c, name, "Space", Weight::Plain).clicked() {
@@ -339,8 +346,11 @@ impl PhotoPage {
                     say(CaptureAct::Edge(n, edge, known));
                 }
             }
-            let by =
-                if said.give_or_take.is_some() { "as you say" } else { "as the picture tells" };
+            let by = match (said.give_or_take, contour.is_seen()) {
+                (Some(_), _) => "as you say",
+                (None, true) => "as the picture tells",
+                (None, false) => "as a hand may be off",
+            };
             quiet(ui, c, &format!("{unit}, {by}"));
         });
     }
@@ -396,9 +406,22 @@ fn named(n: usize, contour: &Contour, unit: LengthUnit) -> String {
     let (w, h) = (unit.show(bounds.width()), unit.show(bounds.height()));
     match (contour.circle(), contour.offered.form) {
         (Some((_, radius)), _) => format!("{n}: circle, Ø {}", unit.show(2.0 * radius)),
-        (_, Form::Slot) => format!("{n}: slot, {w} × {h}"),
+        (_, Form::Slot) => {
+            let [long, wide] = slot_size(contour);
+            format!("{n}: slot, {} × {}", unit.show(long), unit.show(wide))
+        }
         _ => format!("{n}: cut-out, {w} × {h}"),
     }
+}
+
+/// How long a slot is over all, and how wide, mm.
+fn slot_size(contour: &Contour) -> [f64; 2] {
+    let edges = contour.offered.shape.edges();
+    let (straight, round) = edges.fold((0.0_f64, 0.0), |(straight, round), e| match e {
+        Edge::Line { .. } => (straight.max(e.length()), round),
+        Edge::Arc { radius, .. } => (straight, radius),
+    });
+    [straight + 2.0 * round, 2.0 * round]
 }
 
 fn progress(ui: &mut Ui, c: &Colours, share: f32, capture: &Capture, acts: &mut Vec<Act>) {

@@ -99,7 +99,10 @@ impl PhotoPage {
             self.chosen = None;
             return;
         };
-        if let Some(edge) = contour.offered.shape.edges().nth(edge) {
+        // A circle’s two halves are one edge to whoever looks at it.
+        let whole = contour.circle().is_some();
+        for (_, edge) in contour.offered.shape.edges().enumerate().filter(|e| whole || e.0 == edge)
+        {
             painter.add(Shape::line(drawn(&edge, view), Stroke::new(5.0, c.selected)));
         }
         self.handles(ui, c, (n, contour), canvas, acts);

@@ -20,7 +20,7 @@ use oddment_core::shape::{Bounds, Point, SheetSpace, Vector};
 use oddment_core::units::LengthUnit;
 
 use super::new_facts::NewFacts;
-use super::silhouette::{Scale, Silhouette, draw};
+use super::silhouette::{Scale, Silhouette, draw, draw_measured};
 use crate::sheet::{View, child};
 use crate::theme::{self, Colours, Weight};
 use tiles::Tiles;
@@ -233,10 +233,11 @@ impl PhotoPage {
     /// The sheet that it makes.
     fn sheet(&mut self, ui: &mut Ui, here: Here<'_>, room: Rect) {
         self.renew(here);
-        let Some(Drawn { made: Ok((_, silhouette)), .. }) = &self.made else { return };
-        let inside = room.shrink(30.0);
+        let Some(Drawn { made: Ok((made, silhouette)), .. }) = &self.made else { return };
+        let (painter, inside, unit) = (ui.painter_at(room), room.shrink(30.0), here.unit());
         let scale = Scale::filling(silhouette, inside);
-        draw(&ui.painter_at(room), here.c, silhouette, &scale, false, inside);
+        draw(&painter, here.c, silhouette, &scale, false, inside);
+        draw_measured(&painter, here.c, silhouette, &scale, inside, &made.residuals, unit);
     }
 
     /// Makes the sheet anew where something was said.
