@@ -45,26 +45,37 @@ fn a_sheet_is_added_at_the_keyboard() {
     assert!(bench.says("R-0001, 3 mm S235"));
 }
 
-#[test]
-fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
-    let mut bench = bench("record");
+/// The rack's S3-041 taken to the place Sheet and filled, and the area (mm²) of its metal.
+fn filled(name: &str) -> (Bench, f64) {
+    let mut bench = bench(name);
     bench.press("Rack");
     bench.press("S3-041,");
     bench.press("Take it");
     bench.until(|s| s.settings().place == Place::Sheet);
-    let before = bench.sheet("S3-041").area;
+    let area = bench.sheet("S3-041").area;
     bench.press("Fill");
     bench.until(|s| !s.view().plan.layouts.is_empty());
     bench.press("Keep this");
+    (bench, area)
+}
+
+/// Whether the rack has S3-041 with all its metal.
+fn is_whole(area: f64) -> impl Fn(&Session) -> bool + Copy {
+    move |s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        sheets.iter().any(|e| e.label == "S3-041" && (e.area - area).abs() < 1e-6)
+    }
+}
+
+#[test]
+fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
+    let (mut bench, before) = filled("record");
     let laid = bench.session().view().plan.placements().count();
     assert!(laid > 0 && bench.session().can_record());
     bench.press("Record the cut");
     bench.until(|s| s.view().plan.layouts.is_empty());
     // What is left is smaller, or not worth keeping.
-    let whole = move |s: &Session| {
-        let sheets = &s.rack().unwrap().listing().sheets;
-        sheets.iter().any(|e| e.label == "S3-041" && (e.area - before).abs() < 1e-6)
-    };
+    let whole = is_whole(before);
     bench.until(move |s| !whole(s));
     let shown = bench.session().view().job().stock.first().map(|s| s.sheet.area());
     assert!(shown.is_none_or(|area| area < before - 1000.0), "{shown:?}");
@@ -76,22 +87,11 @@ fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
 
 #[test]
 fn a_recorded_cut_that_is_taken_back_on_the_sheet_is_taken_back_in_the_rack() {
-    let mut bench = bench("record_undo");
-    bench.press("Rack");
-    bench.press("S3-041,");
-    bench.press("Take it");
-    bench.until(|s| s.settings().place == Place::Sheet);
-    let before = bench.sheet("S3-041").area;
-    bench.press("Fill");
-    bench.until(|s| !s.view().plan.layouts.is_empty());
-    bench.press("Keep this");
+    let (mut bench, before) = filled("record_undo");
     bench.press("Record the cut");
     bench.until(|s| s.view().plan.layouts.is_empty());
     bench.press("Undo: Record the cut of S3-041");
-    let whole = move |s: &Session| {
-        let sheets = &s.rack().unwrap().listing().sheets;
-        sheets.iter().any(|e| e.label == "S3-041" && (e.area - before).abs() < 1e-6)
-    };
+    let whole = is_whole(before);
     bench.until(whole);
     let session = bench.session();
     assert!(session.can_record() && !session.view().plan.layouts.is_empty());
