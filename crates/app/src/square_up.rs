@@ -7,17 +7,19 @@ use oddment_core::square_up::SquaredUp;
 use crate::hand::Hand;
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 
-/// No part is moved farther than this, mm: it would be another plan.
-const REACH: f64 = 60.0;
+/// No part is moved farther than this, mm; the nearest clear place is taken.
+const REACH: f64 = 5000.0;
 
 /// A plan after what became short was moved.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Snugged {
     /// The plan.
     pub plan: Plan,
     /// Parts that were moved.
     pub moved: Vec<Copy>,
-    /// Parts that are short and have no clear place near, or are locked.
+    /// Parts that are short and locked.
+    pub locked: Vec<Copy>,
+    /// Parts that are short and have no clear place at their angle.
     pub stuck: Vec<Copy>,
 }
 
@@ -26,20 +28,19 @@ pub struct Snugged {
 pub fn snug_anew(open: &OpenJob, layout: usize, squared_up: &SquaredUp) -> Snugged {
     let mut laid = open.clone();
     let Some(stock) = laid.plan.layouts.get(layout).map(|l| l.stock) else {
-        return Snugged { plan: laid.plan, moved: Vec::new(), stuck: Vec::new() };
+        return Snugged { plan: laid.plan, ..Snugged::default() };
     };
     let as_laid = squared_up.as_laid(open.job(), stock);
     laid.job_mut().job = as_laid;
     let slot = SheetSlot { stock, layout: Some(layout) };
-    let (mut moved, mut stuck) = (Vec::new(), Vec::new());
+    let mut snugged = Snugged::default();
     let checked = checked(open, &laid.plan, layout, squared_up);
     for copy in short(&checked, layout) {
-        let locked = laid.find(copy).is_none_or(|(_, p)| p.locked);
-        let hand = (!locked).then(|| Hand::pick_up(&laid, slot, &[copy])).flatten();
-        let Some(mut hand) = hand else {
-            stuck.push(copy);
+        if laid.find(copy).is_some_and(|(_, p)| p.locked) {
+            snugged.locked.push(copy);
             continue;
-        };
+        }
+        let Some(mut hand) = Hand::pick_up(&laid, slot, &[copy]) else { continue };
         if hand.is_clear() {
             // Another part that was moved made room for it.
             continue;
@@ -48,12 +49,12 @@ pub fn snug_anew(open: &OpenJob, layout: usize, squared_up: &SquaredUp) -> Snugg
         match (pose, laid.find_mut(copy)) {
             (Some(pose), Some(placement)) => {
                 placement.pose = pose;
-                moved.push(copy);
+                snugged.moved.push(copy);
             }
-            _ => stuck.push(copy),
+            _ => snugged.stuck.push(copy),
         }
     }
-    Snugged { plan: laid.plan, moved, stuck }
+    Snugged { plan: laid.plan, ..snugged }
 }
 
 fn checked(open: &OpenJob, plan: &Plan, layout: usize, squared_up: &SquaredUp) -> CheckedPlan {
@@ -129,6 +130,19 @@ mod tests {
         assert!(checked(&open, &snugged.plan, 0, &squared_up).is_clear());
         open.plan.layouts[0].placements[0].locked = true;
         let snugged = snug_anew(&open, 0, &squared_up);
-        assert!(snugged.moved.is_empty() && snugged.stuck == [Copy { part: 0, number: 1 }]);
+        assert!(snugged.moved.is_empty() && snugged.locked == [Copy { part: 0, number: 1 }]);
+        // One that is wedged between two others goes farther than they leave it room.
+        open.plan.layouts[0].placements.clear();
+        for (x, y) in [(50.0, 50.0), (50.0, 116.0), (50.0, 182.0)] {
+            open.job_mut().job.wanted[0].count = oddment_core::plan::Count::Exactly(3);
+            let slot = open.slots()[0];
+            open.lay(slot, placement(0, x, y));
+        }
+        let middle = lies.apply(Point::new(70.0, 130.0));
+        squared_up.clamps[0].shape =
+            Loop::rectangle(middle, middle + Vector::new(30.0, 20.0)).unwrap();
+        let snugged = snug_anew(&open, 0, &squared_up);
+        assert_eq!(snugged.moved, [Copy { part: 0, number: 2 }]);
+        assert!(checked(&open, &snugged.plan, 0, &squared_up).is_clear());
     }
 }

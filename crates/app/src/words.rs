@@ -6,6 +6,8 @@ use oddment_core::units::LengthUnit;
 use oddment_files::words::fault_words;
 
 use crate::open_job::{Copy, OpenJob};
+use crate::rack::RackAct;
+use crate::session::Outdated;
 
 /// A fault for people, and where to look.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,6 +20,22 @@ pub struct FaultInWords {
     pub copies: Vec<Copy>,
     /// Where on the sheet.
     pub at: Option<Point<SheetSpace>>,
+    /// What a press on it does to mend it.
+    pub mends: Option<RackAct>,
+}
+
+impl FaultInWords {
+    /// That a sheet is not as the rack has it.
+    pub fn of_sheet(outdated: &Outdated) -> Self {
+        let (says, mends) = match outdated.gone {
+            true => ("lay its parts on another sheet", None),
+            false => {
+                ("press here to take it again", Some(RackAct::TakeAgain(outdated.label.clone())))
+            }
+        };
+        let text = format!("{}; {says}", outdated.words());
+        Self { text, layout: None, copies: Vec::new(), at: None, mends }
+    }
 }
 
 /// What stands in the corner.
@@ -29,6 +47,8 @@ pub enum Verdict {
     Clear(Basis),
     /// Not clear: so many faults.
     Faults(usize),
+    /// A sheet is no more as it was when the plan was made.
+    Outdated,
 }
 
 impl Verdict {
@@ -46,6 +66,7 @@ impl Verdict {
         match self {
             Self::Nothing => "nothing laid yet".into(),
             Self::Clear(basis) => format!("clear {}", basis.words()),
+            Self::Outdated => "the sheet has changed".into(),
             Self::Faults(1) => "not clear: 1 fault".into(),
             Self::Faults(n) => format!("not clear: {n} faults"),
         }
@@ -57,7 +78,7 @@ impl Verdict {
             Self::Clear(Basis::Recorded) => Some("not measured on the bed yet"),
             Self::Clear(Basis::SquaredUp) => Some("pointer points not ticked off yet"),
             Self::Clear(Basis::Laid) => Some("measured, and all points ticked off"),
-            Self::Nothing | Self::Faults(_) => None,
+            Self::Nothing | Self::Faults(_) | Self::Outdated => None,
         }
     }
 }
@@ -149,7 +170,8 @@ fn fault(open: &OpenJob, fault: &Fault, unit: LengthUnit) -> FaultInWords {
         Fault::SameCopy { part, copy } => (None, vec![Copy { part: *part, number: *copy }], None),
         Fault::TooMany { .. } | Fault::TooFewSheets { .. } => (None, Vec::new(), None),
     };
-    FaultInWords { text: fault_words(open.job(), &open.plan, fault, unit), layout, copies, at }
+    let text = fault_words(open.job(), &open.plan, fault, unit);
+    FaultInWords { text, layout, copies, at, mends: None }
 }
 
 #[cfg(test)]

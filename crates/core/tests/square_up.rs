@@ -412,6 +412,11 @@ fn measuring_sharpens_the_record_and_the_edge_worth_it_is_named() {
         assert!(s.is >= POINTER);
     }
     assert!(!found.is_empty());
+    // Surer of its edges than three points can say: nothing is made less sure by measuring roughly.
+    let sheet = offcut(1.0);
+    let lies = some_pose(&mut rng);
+    let three = measured(&sheet, &CORNERS[..3], &lies, 0.0, &mut rng);
+    assert!(sharper(&sheet, &three, &oddment_core::square_up::fit(&three).unwrap()).is_empty());
     // 2.0 give or take: 5 + 1 + 4 + 2 = 12 asked, 11.4 there: 0.6 short.
     let (job, plan) = planned(11.4, 100.0, 2.0);
     let checked = check(&job, plan);

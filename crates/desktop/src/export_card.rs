@@ -22,6 +22,14 @@ pub(crate) enum Outcome {
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> Outcome {
     let mut outcome = Outcome::Open;
     let modal = theme::modal(ctx, c, "Export", 600.0, |ui| {
+        if let Some(why) = session.why_outdated() {
+            ui.add(Label::new(RichText::new(why).color(c.short)).wrap());
+            ui.add_space(10.0);
+            if theme::button(ui, c, "Back to the plan", "Esc", Weight::Strong).clicked() {
+                outcome = Outcome::Closed;
+            }
+            return;
+        }
         let goes_on = standing(ui, c, session);
         let now = session.settings().export;
         let mut next = now;

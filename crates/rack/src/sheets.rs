@@ -337,7 +337,8 @@ impl Shop {
             let measured = outline(act.transaction, state.shape)?.measured(edges);
             let shape = act.put_outline(&measured)?;
             act.put_state(state.sheet, Some(state.id), shape, &state.facts)?;
-            act.say(format!("{} edges of {} measured", edges.len(), state.label));
+            let s = if edges.len() == 1 { "" } else { "s" };
+            act.say(format!("{} edge{s} of {} measured", edges.len(), state.label));
             Ok(())
         })
     }

@@ -19,6 +19,8 @@ pub enum RackAct {
     Shapes(Vec<i64>),
     /// Take a sheet to the place Sheet.
     Take(String),
+    /// Take the sheet with this label again, as the rack has it now; what lies on it stays.
+    TakeAgain(String),
     /// Ask what has to be asked first.
     Ask(RackCard),
     /// Keep whether the order of this name asks for a certificate.

@@ -12,6 +12,7 @@ use oddment_core::bars::profile::Profile;
 use oddment_core::sheet::Sheet;
 use oddment_files::drawing::ReadOptions;
 use oddment_files::values::Learnt;
+use oddment_files::words::counted;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::fillers::Stocked;
 use oddment_rack::history::Event;
@@ -68,6 +69,10 @@ pub(crate) enum Done {
     Took(Box<RackSheet>),
     /// These cuts were recorded, and the sheets are so now, where they are still there.
     Recorded(Vec<(Recorded, Option<Sheet>)>),
+    /// The cut was not recorded, and why.
+    NotRecorded(String),
+    /// This event was taken back.
+    TakenBack(i64),
     /// These cuts of bars were recorded; so many of each line of the list were made.
     BarsRecorded(Vec<Recorded>, Vec<usize>),
 }
@@ -272,6 +277,11 @@ impl Desk {
                     self.said = Some(in_words(recorded.iter().map(|(r, _)| r)));
                     done.push(Done::Recorded(recorded));
                 }
+                News::NotRecorded(why) => done.push(Done::NotRecorded(why)),
+                News::TakenBack(event) => {
+                    self.said = Some(format!("Undone: {}", event.said));
+                    done.push(Done::TakenBack(event.number));
+                }
                 News::Tried(tried) => self.tried = Some(Arc::from(tried)),
                 News::Pictures(read) => {
                     let read = read.into_iter().map(|(hash, p)| (hash, p.map(Arc::new)));
@@ -366,11 +376,15 @@ impl Desk {
             }),
             RackAct::Measure(label, edges) => self.did(move |shop| {
                 shop.measure(&label, &edges)?;
-                Ok(format!("{} edges of {label} are known better now.", edges.len()))
+                Ok(format!(
+                    "{} of {label} known as measured.",
+                    counted(edges.len(), "edge", "edges")
+                ))
             }),
-            RackAct::Undo(event) => {
-                self.did(move |shop| Ok(format!("Undone: {}", shop.undo(event)?.said)));
-            }
+            RackAct::Undo(event) => self.send(move |shop| match shop.undo(event) {
+                Ok(undone) => News::TakenBack(Box::new(undone)),
+                Err(why) => failed(why),
+            }),
             RackAct::BeginWalk(words) => self.did(move |shop| {
                 let walk = shop.begin_stock_take(&words)?;
                 Ok(format!("Stock-take: {} sheets to look for.", walk.left.len()))
@@ -449,6 +463,7 @@ impl Desk {
             | RackAct::PutBack => self.open_act(act),
             // They need the open job, or ask for a path.
             RackAct::Record(_)
+            | RackAct::TakeAgain(_)
             | RackAct::TryCut(_)
             | RackAct::LayFillers
             | RackAct::AddShown
@@ -521,7 +536,7 @@ impl Desk {
                     })
                     .collect(),
             ),
-            Err(why) => failed(why),
+            Err(why) => News::NotRecorded(why.to_string()),
         });
     }
 

@@ -50,6 +50,8 @@ pub(super) enum News {
     TookIn(Box<News>),
     Took(Box<RackSheet>),
     Recorded(Vec<(Recorded, Option<Sheet>)>),
+    NotRecorded(String),
+    TakenBack(Box<Event>),
     Tried(Box<Tried>),
     Pictures(Vec<(String, Option<Picture>)>),
     History(String, Vec<Event>),

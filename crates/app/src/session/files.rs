@@ -77,6 +77,10 @@ impl Session {
 
     /// Writes the files of the plan into a folder.
     pub(super) fn export(&mut self, folder: PathBuf) {
+        if let Some(why) = self.why_outdated() {
+            self.notice = Some(why);
+            return;
+        }
         let besides = Besides { carried: self.carried(), ..Besides::default() };
         let job = (self.open.sourced.clone(), self.checked.clone());
         let choices = self.settings.export.choices();

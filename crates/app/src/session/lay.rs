@@ -1,23 +1,28 @@
 //! How the open plan's sheets lie on the bed.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, check_laid};
 use oddment_core::machine::Machine;
+use oddment_core::plan::Layout;
 use oddment_core::shape::{BedSpace, Loop, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
-    Bearing, Feature, SquaredUp, Worth, bearing, feature_at, relied_on, sharper, worth_measuring,
+    Bearing, Feature, Sharper, SquaredUp, Worth, as_laid, bearing, feature_at, relied_on, sharper,
+    worth_measuring,
 };
+use oddment_files::words::counted;
 use oddment_rack::outline::Outline;
 use oddment_rack::sheets::{Entry, RackSheet};
 
 use super::Session;
 use crate::judging::{Asked, Judged, Judging};
 use crate::lay::{LayAct, Pointed, change, lay_of, measured, pointer_list, sharpen, squared_up};
-use crate::open_job::OpenJob;
+use crate::open_job::{Copy, OpenJob};
 use crate::rack::{Desk, RackAct};
 use crate::square_up::snug_anew;
+use crate::words::capital;
 
 /// So near (mm) to an edge it is the edge that is meant.
 const NEAR: f64 = 25.0;
@@ -33,8 +38,8 @@ const HEAD: f64 = 10.0;
 pub struct PointerList {
     /// Its points.
     pub points: Vec<Pointed>,
-    /// How many edges are known better by it.
-    pub known_better: usize,
+    /// How sure edges are by it, where that is not as recorded.
+    pub sharper: Vec<Sharper>,
     /// The edges that are worth measuring.
     pub worth: Vec<Worth>,
     /// What each clamp holds.
@@ -48,7 +53,7 @@ impl Session {
         let Some(layout) = self.shown_layout() else { return PointerList::default() };
         PointerList {
             points: pointer_list(&self.open, layout),
-            known_better: self.sharper(layout).len(),
+            sharper: self.sharper(layout),
             worth: worth_measuring(self.open.job(), &self.checked),
             bearings: self.bearings(layout),
         }
@@ -166,6 +171,38 @@ impl Session {
         check_laid(open.job(), open.plan.clone(), lie)
     }
 
+    /// A job with its sheets as they lie where they were squared up, clamps and all: what is laid in it is
+    /// clear by the check of [`Self::check_open`].
+    pub(super) fn as_it_lies<'a>(&self, open: &'a OpenJob) -> Cow<'a, OpenJob> {
+        let is_measured =
+            |stock: &usize| lay_of(open, &open.job().stock[*stock].sheet.name).is_some();
+        let measured: Vec<usize> = (0..open.job().stock.len()).filter(is_measured).collect();
+        if measured.is_empty() {
+            return Cow::Borrowed(open);
+        }
+        let lie = measured.into_iter().filter_map(|stock| {
+            let layout = open.plan.layouts.iter().position(|l| l.stock == stock);
+            let lies = match layout {
+                Some(layout) => self.lies(open, layout),
+                // Nothing lies on it yet, or any more.
+                None => {
+                    let mut open = open.clone();
+                    open.plan.layouts.push(Layout { stock, placements: Vec::new() });
+                    self.lies(&open, open.plan.layouts.len() - 1)
+                }
+            };
+            Some((stock, lies?))
+        });
+        let lie: Vec<(usize, SquaredUp)> = lie.collect();
+        if lie.is_empty() {
+            return Cow::Borrowed(open);
+        }
+        let mut laid = open.clone();
+        laid.job_mut().job =
+            as_laid(open.job(), |n| lie.iter().find(|(stock, _)| *stock == n).map(|l| &l.1));
+        Cow::Owned(laid)
+    }
+
     fn lies(&self, open: &OpenJob, layout: usize) -> Option<SquaredUp> {
         let laid = open.plan.layouts.get(layout).filter(|l| l.is_known(open.job()))?;
         let metal = open.job().stock[laid.stock].sheet.made_of.as_ref();
@@ -216,22 +253,28 @@ impl Session {
             return;
         };
         let snugged = snug_anew(&self.open, layout, &s);
-        if snugged.moved.is_empty() && snugged.stuck.is_empty() {
-            self.notice = Some("Nothing is short as laid".into());
-            return;
-        }
-        let (moved, stuck) = (self.names(&snugged.moved), self.names(&snugged.stuck));
+        let named = |copies: &[Copy], of: &dyn Fn(String) -> String| {
+            (!copies.is_empty()).then(|| of(self.names(copies)))
+        };
+        let moved = named(&snugged.moved, &|names| format!("{names} moved"));
+        let locked = named(&snugged.locked, &|names| format!("{names} locked where it is short"));
+        let stuck =
+            named(&snugged.stuck, &|names| format!("no clear place at its angle for {names}"));
+        let says: Vec<String> = [moved, locked, stuck].into_iter().flatten().collect();
         if !snugged.moved.is_empty() {
-            self.change(format!("Snug {moved} as laid"), |open| open.plan = snugged.plan);
+            let name = format!("Snug {} as laid", self.names(&snugged.moved));
+            self.change(name, |open| open.plan = snugged.plan);
         }
-        if !snugged.stuck.is_empty() {
-            self.notice = Some(format!("{stuck}: no clear place near, or locked"));
-        }
+        self.notice = Some(match says.is_empty() {
+            true => "Nothing is short as laid".into(),
+            false => capital(&says.join("; ")),
+        });
     }
 
     /// Writes into the rack, and into the open job, how much surer edges are known.
     fn write_back(&mut self, layout: usize, stock: usize, sheet: String) {
-        let edges = self.sharper(layout);
+        let sharper = self.sharper(layout);
+        let edges: Vec<_> = sharper.iter().map(|s| (s.contour, s.edge, s.is)).collect();
         if edges.is_empty() {
             self.notice = Some("No edge is known better by this: measure two corners of it".into());
             return;
@@ -239,16 +282,17 @@ impl Session {
         if let Some(rack) = self.rack.as_mut().filter(|r| r.has(&sheet)) {
             rack.act(RackAct::Measure(sheet.clone(), edges.clone()));
         }
-        self.change(format!("Know {} edges of {sheet} better", edges.len()), |open| {
+        let known = counted(edges.len(), "edge", "edges");
+        self.change(format!("Write back {known} of {sheet} as measured"), |open| {
             sharpen(&mut open.job_mut().job, stock, &edges);
         });
     }
 
-    /// The edges that what was measured makes surer: contour, edge, give or take (mm).
-    fn sharper(&self, layout: usize) -> Vec<(usize, usize, f64)> {
+    /// The edges that what was measured makes surer, or shows to be elsewhere.
+    fn sharper(&self, layout: usize) -> Vec<Sharper> {
         let measured = measured(&self.open, layout);
         let Some(fit) = relied_on(&measured) else { return Vec::new() };
         let sheet = &self.open.job().stock[self.open.plan.layouts[layout].stock].sheet;
-        sharper(sheet, &measured, &fit).iter().map(|s| (s.contour, s.edge, s.is)).collect()
+        sharper(sheet, &measured, &fit)
     }
 }

@@ -39,7 +39,10 @@ impl Session {
             self.notice = Some(locked);
             return;
         }
-        let Some(mut hand) = Hand::pick_up(&self.open, slot, &self.selected) else { return };
+        let Some(mut hand) = Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected)
+        else {
+            return;
+        };
         if let Err(why) = act(&mut hand) {
             self.notice = Some(why);
         } else if hand.has_moved() {
@@ -198,7 +201,10 @@ impl Session {
     }
 
     fn look(&mut self, slot: SheetSlot, part: usize, instead_of: Option<Copy>) {
-        let found = AnyPlace::start(&self.open, slot, part, instead_of, self.wake.clone());
+        let found = {
+            let open = self.as_it_lies(&self.open);
+            AnyPlace::start(&open, slot, part, instead_of, self.wake.clone())
+        };
         self.notice = Some(match &found {
             Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
             Err(why) => format!("No place is looked for: {why}"),
@@ -215,7 +221,7 @@ impl Session {
         let (mut open, mut laid) = (self.open.clone(), Vec::new());
         for p in &lying {
             let slot = open.slots().into_iter().find(|s| s.layout == slot.layout).unwrap_or(slot);
-            let mut hand = Hand::take_lying(&open, slot, p.part, p.pose);
+            let mut hand = Hand::take_lying(&self.as_it_lies(&open), slot, p.part, p.pose);
             if !hand.snug(ANYWHERE) {
                 let name = self.part_name(p.part);
                 self.notice = Some(format!("No clear place for another {name} near here"));
@@ -276,7 +282,7 @@ impl Session {
         if self.notice.is_none()
             && let Some(slot) = self.slot()
         {
-            self.hand = Hand::pick_up(&self.open, slot, &self.selected);
+            self.hand = Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected);
         }
         self.measure();
     }
@@ -295,7 +301,8 @@ impl Session {
             return;
         }
         self.selected.clear();
-        self.hand = Some(Hand::take(&self.open, slot, part, self.first_turn(part), at));
+        let open = self.as_it_lies(&self.open);
+        self.hand = Some(Hand::take(&open, slot, part, self.first_turn(part), at));
         self.measure();
     }
 

@@ -12,6 +12,7 @@ mod laying;
 mod order;
 mod rack;
 mod shop;
+mod standing;
 #[cfg(test)]
 mod stepping_tests;
 #[cfg(test)]
@@ -42,6 +43,7 @@ use crate::work::{Task, Work};
 pub use ask::Ask;
 pub use compare::{Compare, OtherOrder};
 pub use lay::PointerList;
+pub use standing::Outdated;
 pub use work::AtWork;
 
 /// Wakes whoever shows the session when something has changed by itself.
@@ -78,6 +80,7 @@ pub struct Session {
     /// Revision, sheet shown, revision of the rack and shapes known that it was last looked at for.
     judging_of: Option<(u64, usize, u64, usize)>,
     compare: compare::Compare,
+    standing: standing::Standing,
     report: Vec<ReadDrawing>,
     dropped_at: Option<Point<SheetSpace>>,
     file: Option<PathBuf>,
@@ -148,6 +151,7 @@ impl Session {
             judging: None,
             judging_of: None,
             compare: compare::Compare::default(),
+            standing: standing::Standing::default(),
             report: Vec::new(),
             dropped_at: None,
             file,
@@ -254,6 +258,7 @@ impl Session {
     /// Takes in what has happened by itself. Called before anything is shown.
     pub fn poll(&mut self) {
         self.poll_rack();
+        self.poll_standing();
         self.poll_compare();
         self.capture.iter_mut().for_each(Capture::poll);
         self.poll_judging();
@@ -329,7 +334,7 @@ impl Session {
         self.near = match (&self.hand, self.slot()) {
             (Some(hand), _) => hand.nearest(),
             (None, Some(slot)) if (1..=8).contains(&self.selected.len()) => {
-                Hand::pick_up(&self.open, slot, &self.selected)
+                Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected)
                     .map(|h| h.nearest())
                     .unwrap_or_default()
             }
@@ -351,8 +356,8 @@ impl Session {
         if let (Some(wanted), None, None, Some(slot)) =
             (wanted, &self.fits, &self.looking, self.slot())
         {
-            self.looking =
-                Working::start(&self.open, slot, &self.selected, wanted, self.wake.clone());
+            let open = self.as_it_lies(&self.open);
+            self.looking = Working::start(&open, slot, &self.selected, wanted, self.wake.clone());
         }
     }
 

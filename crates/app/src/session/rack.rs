@@ -50,6 +50,8 @@ impl Session {
                     }
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
+                Done::NotRecorded(why) => self.notice = Some(format!("Not recorded: {why}")),
+                Done::TakenBack(event) => self.taken_back(event),
                 Done::BarsRecorded(recorded, made) => self.bars_recorded(&recorded, &made),
             }
         }
@@ -119,6 +121,7 @@ impl Session {
                 }
             }
             RackAct::Take(label) if self.take_bar(&label) => {}
+            RackAct::TakeAgain(label) => self.take_again(&label),
             RackAct::Add(new) => {
                 let bar = new.first().and_then(|first| first.facts.bar.as_ref());
                 self.keep_profile(bar.and_then(|bar| bar.profile.profile(STEEL)).as_ref());

@@ -157,8 +157,11 @@ impl Session {
         self.work = None;
         self.preview = None;
         let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
-        let (job, plan, wake) =
-            (self.open.sourced.clone(), self.open.plan.clone(), self.wake.clone());
+        let (job, plan, wake) = (
+            self.as_it_lies(&self.open).sourced.clone(),
+            self.open.plan.clone(),
+            self.wake.clone(),
+        );
         match start(task, job, plan, limit, wake) {
             Ok(work) => self.work = Some((task, work)),
             Err(fault) => self.notice = Some(format!("The work could not be started: {fault}")),
@@ -254,7 +257,8 @@ impl Session {
         // Of several sheets one may still have room: then no proof about this one helps.
         if let (Some(part), 1) = (missing, self.open.slots().len()) {
             let wake = self.wake.clone();
-            self.any_place = AnyPlace::start(&self.open, slot, part, None, wake).ok();
+            let open = self.as_it_lies(&self.open);
+            self.any_place = AnyPlace::start(&open, slot, part, None, wake).ok();
         }
     }
 }

@@ -31,4 +31,4 @@ pub use judge::{Doubt, Explanation, Judgement, Verdict, judge, relied_on};
 pub use lay::Lay;
 pub use record::{Sharper, Worth, sharper, worth_measuring};
 pub use seek::How;
-pub use squared_up::{Clamp, Drawn, SquaredUp};
+pub use squared_up::{Clamp, Drawn, SquaredUp, as_laid};

@@ -43,11 +43,13 @@ pub fn sharper(sheet: &Sheet, measured: &[Measured], fit: &Fit) -> Vec<Sharper> 
         for (n, (edge, facts)) in c.shape().edges().zip(c.facts()).enumerate() {
             let Edge::Line { from, to } = edge else { continue };
             let Some(along) = (to - from).unit() else { continue };
-            let mut places = Vec::new();
+            let (mut places, mut elsewhere) = (Vec::new(), false);
             for m in measured.iter().filter(|m| touches(&m.feature, &edge)) {
                 let at = back.apply(m.at);
                 let off = along.left().dot(at - from).abs();
-                places.push((along.dot(at - from), off + m.give_or_take + fit.lay.at(at)));
+                let unsure = m.give_or_take + fit.lay.at(at);
+                elsewhere |= off > facts.give_or_take + unsure;
+                places.push((along.dot(at - from), off + unsure));
             }
             let (least, most) = places
                 .iter()
@@ -56,9 +58,9 @@ pub fn sharper(sheet: &Sheet, measured: &[Measured], fit: &Fit) -> Vec<Sharper> 
                 continue;
             }
             let is = places.iter().map(|p| p.1).fold(0.0, f64::max);
-            // Measuring never makes an edge less sure, unless it was found farther off than it may be.
-            let off = places.iter().any(|p| p.1 - facts.give_or_take > facts.give_or_take.max(1.0));
-            if is < facts.give_or_take - WORTH || off {
+            // Measuring never makes an edge less sure, unless it was found where it can't be: farther off
+            // than the record and the measurement allow together.
+            if is < facts.give_or_take - WORTH || elsewhere {
                 found.push(Sharper { contour, edge: n, was: facts.give_or_take, is });
             }
         }

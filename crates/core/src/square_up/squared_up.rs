@@ -103,16 +103,7 @@ impl SquaredUp {
     /// machine has them, so no lay is added to those. Edges are cut into stretches; what is measured
     /// from them is the same. The other sheets have the planned lay added in the same way.
     pub fn as_laid(&self, job: &Job, stock: usize) -> Job {
-        let mut job = job.clone();
-        let planned = std::mem::take(&mut job.clearances.lay);
-        for (n, s) in job.stock.iter_mut().enumerate() {
-            if n == stock {
-                s.sheet = self.laid(&s.sheet);
-            } else if planned > 0.0 {
-                s.sheet = widened(&s.sheet, |_| planned, planned);
-            }
-        }
-        job
+        as_laid(job, |n| (n == stock).then_some(self))
     }
 
     /// What each clamp holds of this sheet of a job's stock, in their order.
@@ -164,6 +155,21 @@ impl SquaredUp {
         }
         zones
     }
+}
+
+/// The job with each sheet of its stock that `lies` knows of as [`SquaredUp::as_laid`] has it, and the planned
+/// lay added to the others.
+pub fn as_laid<'a>(job: &Job, lies: impl Fn(usize) -> Option<&'a SquaredUp>) -> Job {
+    let mut job = job.clone();
+    let planned = std::mem::take(&mut job.clearances.lay);
+    for (n, s) in job.stock.iter_mut().enumerate() {
+        if let Some(squared_up) = lies(n) {
+            s.sheet = squared_up.laid(&s.sheet);
+        } else if planned > 0.0 {
+            s.sheet = widened(&s.sheet, |_| planned, planned);
+        }
+    }
+    job
 }
 
 /// The box on the bed round a box of the sheet.

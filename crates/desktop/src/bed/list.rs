@@ -8,9 +8,9 @@ use oddment_app::session::{PointerList, Session};
 use oddment_app::words::faults;
 use oddment_core::check::Basis;
 use oddment_core::shape::{BedSpace, Point, Pose, SheetSpace};
-use oddment_core::square_up::{Drawn, Explanation, Measured, SquaredUp, Verdict};
-use oddment_core::units::parse_length;
-use oddment_files::words::{bearing_words, feature_words, judgement_words};
+use oddment_core::square_up::{Drawn, Explanation, Measured, Sharper, SquaredUp, Verdict};
+use oddment_core::units::{LengthUnit, parse_length};
+use oddment_files::words::{bearing_words, counted, feature_words, judgement_words};
 
 use super::at_words;
 use crate::sheet;
@@ -320,11 +320,13 @@ fn after(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: 
         }
     }
     ui.horizontal_wrapped(|ui| {
-        let better = seen.known_better;
-        if better > 0 {
-            let edges = if better == 1 { "1 edge".to_owned() } else { format!("{better} edges") };
-            let name = format!("Write back {edges} known better");
-            if theme::button(ui, c, &name, "", Weight::Plain).clicked() {
+        if !seen.sharper.is_empty() {
+            let edges = counted(seen.sharper.len(), "edge", "edges");
+            let is_better = seen.sharper.iter().all(|s| s.is < s.was);
+            let how = if is_better { "known better" } else { "as measured" };
+            let name = format!("Write back {edges} {how}");
+            let says = sharper_words(&seen.sharper, unit);
+            if theme::button(ui, c, &name, "", Weight::Plain).on_hover_text(says).clicked() {
                 acts.push(Act::Lay(LayAct::WriteBack));
             }
         }
@@ -334,6 +336,13 @@ fn after(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: 
             acts.push(Act::Lay(LayAct::Forget));
         }
     });
+}
+
+/// “give or take 3.0 → 0.9 mm, 3.0 → 1.1 mm”.
+fn sharper_words(sharper: &[Sharper], unit: LengthUnit) -> String {
+    let one = |s: &Sharper| format!("{} → {} {unit}", unit.show(s.was), unit.show(s.is));
+    let all: Vec<String> = sharper.iter().map(one).collect();
+    format!("give or take {}", all.join(", "))
 }
 
 fn name_of(points: &[Pointed], measured: &[Measured], i: usize) -> String {

@@ -2,7 +2,9 @@
 
 use eframe::egui::{Key, pos2};
 use egui_kittest::kittest::Queryable;
+use oddment_app::act::Act;
 use oddment_core::check::Basis;
+use oddment_core::shape::Point;
 use oddment_core::square_up::Verdict;
 
 use crate::tests::bench::{Bench, bench};
@@ -71,4 +73,26 @@ fn a_sheet_is_squared_up_a_bad_point_left_out_and_all_ticked_off() {
     assert!(bench.says("check: clear as laid"));
     bench.press("Export");
     assert!(bench.says("what goes to the beam"));
+}
+
+/// Two corners leave more lay than the plan reckons with.
+#[test]
+fn what_is_laid_on_a_sheet_that_was_squared_up_is_clear_as_it_lies() {
+    let mut bench = at_bed("laid-as-it-lies");
+    hit(&mut bench, 'A', "100", "80");
+    hit(&mut bench, 'B', "841.4", "626.2");
+    bench.until(|s| s.squared_up().is_some());
+    let lay = bench.session().squared_up().unwrap().lay().at(Point::new(700.0, 40.0));
+    assert!(lay > bench.session().view().job().clearances.lay, "{lay}");
+    bench.press("Sheet");
+    bench.press("Fill");
+    bench.until(|s| s.view().plan.placements().count() > 3);
+    bench.press("Keep this");
+    assert!(bench.session().checked().is_clear(), "{:?}", bench.session().checked().report());
+    assert_eq!(bench.session().checked().basis(), Basis::SquaredUp);
+    // So does what is laid by hand.
+    let row = bench.session().view().job().wanted.len() - 1;
+    bench.act(Act::ClearSheet);
+    bench.act(Act::PlaceOne(row));
+    assert!(bench.session().checked().is_clear());
 }

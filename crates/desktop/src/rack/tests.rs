@@ -6,12 +6,14 @@ use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::Session;
+use oddment_app::sheet_facts::SheetFacts;
 use oddment_core::part::Priority;
 use oddment_core::plan::Count;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::sheet::{EdgeFacts, Sheet};
 use oddment_files::dxf_out::sheet_dxf;
 use oddment_rack::facts::Facts;
+use oddment_rack::stock_take::Mark;
 
 use crate::tests::bench::{Bench, bench};
 
@@ -83,6 +85,48 @@ fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
     bench.press("Rack");
     bench.press("Undo: ");
     bench.until(whole);
+    // So are its parts on the Sheet, to be cut anew.
+    let placed = move |s: &Session| s.view().plan.placements().count();
+    bench.until(move |s| placed(s) == laid);
+    assert!(bench.session().can_record() && bench.session().outdated().is_empty());
+}
+
+#[test]
+fn a_sheet_that_is_no_more_in_the_rack_is_told_and_nothing_goes_to_the_machine() {
+    let (mut bench, _) = filled("gone");
+    assert!(bench.says("check: clear as recorded"));
+    bench.act(Act::Rack(RackAct::BeginWalk(String::new())));
+    bench.act(Act::Rack(RackAct::Mark("S3-041".into(), Mark::Missing)));
+    bench.act(Act::Rack(RackAct::EndWalk(false)));
+    bench.until(|s| !s.outdated().is_empty());
+    assert!(bench.session().outdated()[0].gone);
+    assert!(bench.says("check: the sheet has changed"));
+    bench.press("Export");
+    assert!(bench.says("Nothing is exported: S3-041 is in the rack no more"));
+    let out = bench.folder.join("out");
+    bench.act(Act::ExportTo(out.clone()));
+    assert!(!out.exists());
+    assert!(bench.session().notice().unwrap().contains("Nothing is exported"));
+}
+
+#[test]
+fn a_sheet_that_changed_in_the_rack_is_not_recorded_and_taken_again() {
+    let mut bench = bench("outdated");
+    let size = Some((900.0, 600.0));
+    let facts = SheetFacts { name: "S3-041".into(), size, made_of: None, grain: None, count: 1 };
+    bench.act(Act::PlainSheet(facts));
+    bench.act(Act::PlaceOne(0));
+    bench.until(|s| !s.view().plan.layouts.is_empty() && !s.outdated().is_empty());
+    bench.press("Record the cut");
+    bench.until(|s| s.notice().is_some_and(|n| n.starts_with("Not recorded: ")));
+    bench.press("check: the sheet has changed");
+    bench.press("S3-041 has changed in the rack");
+    bench.until(|s| s.outdated().is_empty());
+    let session = bench.session();
+    let (stock, entry) = (&session.view().job().stock[0], bench.sheet("S3-041"));
+    assert!((stock.sheet.area() - entry.area).abs() < 1e-6);
+    assert_eq!(session.view().plan.placements().count(), 1);
+    assert_eq!(session.undoes_and_redoes().0, Some("Take S3-041 again"));
 }
 
 #[test]

@@ -24,8 +24,13 @@ pub(crate) fn show(
     rect: Rect,
     acts: &mut Vec<Act>,
 ) -> Option<Point<SheetSpace>> {
-    let verdict = Verdict::of(session.checked());
-    let found = faults(session.view(), session.checked(), session.settings().unit());
+    let outdated = session.outdated();
+    let verdict = match outdated {
+        [] => Verdict::of(session.checked()),
+        _ => Verdict::Outdated,
+    };
+    let mut found: Vec<_> = outdated.iter().map(FaultInWords::of_sheet).collect();
+    found.extend(faults(session.view(), session.checked(), session.settings().unit()));
     let at_work = session.is_previewed();
     opened.0 &= !found.is_empty() && !at_work;
     let ground = super::card(ui, c, rect, |_| {});
@@ -33,7 +38,7 @@ pub(crate) fn show(
     let (ink, mark) = match verdict {
         _ if at_work => (c.quiet, Mark::None),
         Verdict::Clear(_) => (c.fits, Mark::Tick),
-        Verdict::Faults(_) => (c.short, Mark::Cross),
+        Verdict::Faults(_) | Verdict::Outdated => (c.short, Mark::Cross),
         Verdict::Nothing => (c.quiet, Mark::None),
     };
     let at = pos2(rect.left() + 28.0, rect.center().y);
@@ -100,6 +105,7 @@ fn list(
                 response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &fault.text));
                 if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
                     acts.push(Act::Select(fault.copies.clone()));
+                    acts.extend(fault.mends.clone().map(Act::Rack));
                     look = fault.at;
                 }
             }

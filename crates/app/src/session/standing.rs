@@ -1,0 +1,136 @@
+//! Whether the sheets of the open job are still as the rack has them: somebody else may have cut them, or
+//! taken a cut back.
+
+use std::collections::BTreeSet;
+
+use oddment_rack::sheets::{Entry, RackSheet};
+
+use super::Session;
+use crate::rack::RackAct;
+
+/// Within this (mm) edges are where the job has them.
+const SAME: f64 = 1e-3;
+
+/// A sheet that something is laid on, and that is no more as it was when it was taken from the rack.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outdated {
+    /// Its label.
+    pub label: String,
+    /// Whether the rack has it no more.
+    pub gone: bool,
+}
+
+impl Outdated {
+    /// What became of it, in words.
+    pub fn words(&self) -> String {
+        match self.gone {
+            true => format!("{} is in the rack no more", self.label),
+            false => format!("{} has changed in the rack since it was taken", self.label),
+        }
+    }
+}
+
+/// What is known of how the sheets of the open job stand to the rack.
+#[derive(Debug, Default)]
+pub(super) struct Standing {
+    /// Revision, revision of the rack, its shapes known and its files opened that it was looked at for.
+    of: Option<(u64, u64, usize, u64)>,
+    /// Labels of sheets of the job that the rack had at some time.
+    seen: BTreeSet<String>,
+    outdated: Vec<Outdated>,
+}
+
+impl Session {
+    /// The sheets that something is laid on and that are not as the rack has them now.
+    pub fn outdated(&self) -> &[Outdated] {
+        &self.standing.outdated
+    }
+
+    pub(super) fn poll_standing(&mut self) {
+        let Some(rack) = &mut self.rack else { return };
+        let files = rack.files_opened();
+        let of = (self.revision, rack.revision(), rack.shapes_known(), files);
+        if self.standing.of == Some(of) {
+            return;
+        }
+        if self.standing.of.is_some_and(|before| before.3 != files) {
+            self.standing.seen.clear();
+        }
+        self.standing.of = Some(of);
+        let listing = rack.listing().clone();
+        let (mut outdated, mut unknown) = (Vec::new(), Vec::new());
+        for (n, stock) in self.open.job().stock.iter().enumerate() {
+            let label = &stock.sheet.name;
+            let is_it = |e: &&Entry| e.label == *label && e.facts.whereabouts.is_here();
+            let entry = listing.sheets.iter().find(is_it);
+            if entry.is_some() {
+                self.standing.seen.insert(label.clone());
+            }
+            if !self.open.plan.layouts.iter().any(|l| l.stock == n) {
+                continue;
+            }
+            let gone = match entry {
+                None if self.standing.seen.contains(label) => true,
+                None => continue,
+                Some(entry) => match rack.shape(entry.shape) {
+                    Some(now) if !now.is_same_metal(&stock.sheet.bodies, SAME) => false,
+                    Some(_) => continue,
+                    None => {
+                        unknown.push(entry.shape);
+                        continue;
+                    }
+                },
+            };
+            outdated.push(Outdated { label: label.clone(), gone });
+        }
+        let unasked = rack.unasked(unknown.into_iter());
+        if !unasked.is_empty() {
+            rack.act(RackAct::Shapes(unasked));
+        }
+        if self.standing.outdated != outdated {
+            self.standing.outdated = outdated;
+            self.revision += 1;
+            self.standing.of = Some((self.revision, of.1, of.2, of.3));
+        }
+    }
+
+    /// Takes the sheet as the rack has it now; what lies on it stays where it is, for the check to judge.
+    pub(super) fn take_again(&mut self, label: &str) {
+        let entry = self.rack.iter().flat_map(|rack| &rack.listing().sheets);
+        let Some(entry) = entry.into_iter().find(|e| e.label == label).cloned() else { return };
+        let outline = self.rack.as_ref().and_then(|rack| rack.shape(entry.shape));
+        let Some(outline) = outline.map(|o| (**o).clone()) else { return };
+        let sheet = RackSheet { entry, outline }.sheet();
+        self.change(format!("Take {label} again"), |open| {
+            let stock = &mut open.job_mut().job.stock;
+            if let Some(known) = stock.iter_mut().find(|s| s.sheet.name == label) {
+                known.sheet = sheet;
+            }
+        });
+    }
+
+    /// Why nothing may go to the machine, where a sheet is not as it was.
+    pub fn why_outdated(&self) -> Option<String> {
+        let first = self.standing.outdated.first()?;
+        let says = match first.gone {
+            true => "lay its parts on another sheet",
+            false => "take it again, and look at the check",
+        };
+        Some(format!("Nothing is exported: {}; {says}", first.words()))
+    }
+
+    /// A cut that was recorded here was taken back in the rack: the job is as before it, where that was
+    /// the last act on it.
+    pub(super) fn taken_back(&mut self, event: i64) {
+        let is_it = |(name, of): &mut (String, i64)| {
+            *of == event && self.history.undoes() == Some(name.as_str())
+        };
+        if self.recorded.pop_if(is_it).is_some() {
+            self.hand = None;
+            self.history.undo(&mut self.open);
+            // To be done again it must be recorded again.
+            self.history.forget_undone();
+            self.changed();
+        }
+    }
+}
