@@ -11,7 +11,7 @@ use oddment_core::part::Part;
 use oddment_core::plan::{Count, Plan, Stock, Wanted};
 use oddment_core::units::LengthUnit;
 use oddment_files::bars::{bars_sheet, write_bar_plan};
-use oddment_files::drawing::{Drawing, Problem, ReadOptions, read_drawing};
+use oddment_files::drawing::{Drawing, Found, Problem, ReadOptions, read_drawing};
 use oddment_files::job_file::{
     GivenClearances, Origin, SourcedJob, parts_from_drawing, read_job, sheet_from_drawing,
 };
@@ -19,6 +19,7 @@ use oddment_files::outputs::{Besides, Choices, put, write_outputs};
 use oddment_files::plan_file::{read_plan, write_work};
 use oddment_files::setup_sheet::Paper;
 use oddment_files::values::Values;
+use oddment_files::words::counted;
 
 use crate::bars::{BarOrder, PlannedBars, open_bars};
 use crate::keep::write_whole;
@@ -59,16 +60,19 @@ impl ReadDrawing {
     /// What its numbers mean, in words.
     pub fn units_in_words(&self) -> Option<String> {
         let units = &self.found.as_ref().ok()?.units;
-        let sure = if units.assumed { "taken to be in" } else { "in" };
-        Some(format!("{sure} {}", units.name))
+        let sure = if units.assumed { "taken to be in" } else { "read in" };
+        let name = if units.name == "in" { "inches" } else { &units.name };
+        Some(format!("{sure} {name}"))
     }
 
     /// How many pieces there are and how large the largest is.
     pub fn pieces_in_words(&self, unit: LengthUnit) -> Option<String> {
-        let regions = &self.found.as_ref().ok()?.regions;
-        let largest = regions.first()?.region.bounds();
+        let taken: Vec<_> = self.taken().collect();
+        let Some(largest) = taken.first().map(|found| found.region.bounds()) else {
+            return self.found.as_ref().ok().map(|_| "no piece yet".to_owned());
+        };
         let size = format!("{} × {}", unit.show(largest.width()), unit.show(largest.height()));
-        Some(match regions.len() {
+        Some(match taken.len() {
             1 => format!("1 piece, {size} {unit}"),
             n => format!("{n} pieces, the largest {size} {unit}"),
         })
@@ -77,7 +81,15 @@ impl ReadDrawing {
     /// What a person should know, in words; the second is whether it must be settled.
     pub fn problems_in_words(&self) -> Vec<(String, bool)> {
         match &self.found {
-            Ok(drawing) => drawing.problems.iter().map(|p| (problem(p), p.must_settle)).collect(),
+            Ok(drawing) => {
+                let waits = drawing.regions.len() - self.taken().count();
+                let waits = (waits > 0).then(|| {
+                    let what = counted(waits, "contour lies", "contours lie");
+                    (format!("{what} within an open outline: not taken until that is closed"), true)
+                });
+                let told = drawing.problems.iter().map(|p| (problem(p), p.must_settle));
+                waits.into_iter().chain(told).collect()
+            }
             Err(why) => vec![(why.clone(), true)],
         }
     }
@@ -87,16 +99,27 @@ impl ReadDrawing {
         self.problems_in_words().iter().any(|(_, must)| *must)
     }
 
-    /// The parts in it, each wanted once, with where they came from.
-    pub fn parts(&self) -> Vec<(Part, Origin)> {
-        let parts = self.found.as_ref().map(|d| parts_from_drawing(&self.path, d));
-        let parts = parts.unwrap_or_default().into_iter();
-        parts.map(|(part, origin)| (part, self.origin(origin))).collect()
+    /// What of it is taken: what lies within an outline that is open may be a hole of that, and waits until
+    /// a person has closed it.
+    fn taken(&self) -> impl Iterator<Item = &Found> {
+        self.found.iter().flat_map(|d| &d.regions).filter(|found| !found.in_open)
     }
 
-    /// The sheet in it.
+    /// The parts in it, each wanted once, with where they came from.
+    pub fn parts(&self) -> Vec<(Part, Origin)> {
+        let Ok(drawing) = &self.found else { return Vec::new() };
+        let parts = parts_from_drawing(&self.path, drawing).into_iter().zip(&drawing.regions);
+        let taken = parts.filter(|(_, found)| !found.in_open);
+        taken.map(|((part, origin), _)| (part, self.origin(origin))).collect()
+    }
+
+    /// The sheet in it; none while an outline is open that may be its edge.
     pub fn sheet(&self) -> Option<(Stock, Origin)> {
-        let (sheet, origin) = sheet_from_drawing(&self.path, self.found.as_ref().ok()?);
+        let drawing = self.found.as_ref().ok()?;
+        if drawing.regions.iter().any(|found| found.in_open) {
+            return None;
+        }
+        let (sheet, origin) = sheet_from_drawing(&self.path, drawing);
         Some((Stock { sheet, count: 1 }, self.origin(origin)))
     }
 
@@ -321,6 +344,9 @@ impl Exchange {
 }
 
 fn read_one(path: &Path, options: &ReadOptions) -> Result<Drawing, String> {
+    if path.is_dir() {
+        return Err("this is a folder; choose the drawings in it".to_owned());
+    }
     let bytes = std::fs::read(path).map_err(|why| format!("it cannot be read: {why}"))?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     read_drawing(&name, &bytes, options).map_err(|fault| fault.to_string())

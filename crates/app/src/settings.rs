@@ -40,6 +40,9 @@ pub struct Settings {
     pub export: ExportChoices,
 }
 
+/// The least and the greatest size of text and controls, percent of the usual one.
+const SIZES: (u32, u32) = (80, 200);
+
 /// How a person wants exported files.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
@@ -90,7 +93,7 @@ impl Settings {
     pub fn read(file: &Path) -> Self {
         let text = std::fs::read_to_string(file).unwrap_or_default();
         let mut read: Self = serde_json::from_str(&text).unwrap_or_default();
-        read.size_percent = read.size_percent.clamp(80, 200);
+        read.set_size(read.size_percent);
         read.fill_seconds = read.fill_seconds.clamp(1, 3600);
         if !(read.nudge.is_finite() && read.nudge > 0.0 && read.nudge <= 1000.0) {
             read.nudge = Self::default().nudge;
@@ -104,6 +107,11 @@ impl Settings {
     /// What the system said.
     pub fn write(&self, file: &Path) -> std::io::Result<()> {
         write_whole(file, &serde_json::to_string_pretty(self)?)
+    }
+
+    /// Makes text and controls so large (percent of the usual size), as far as that goes.
+    pub fn set_size(&mut self, percent: u32) {
+        self.size_percent = percent.clamp(SIZES.0, SIZES.1);
     }
 
     /// What lengths are typed and read in.

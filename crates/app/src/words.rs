@@ -3,7 +3,7 @@
 use oddment_core::check::{Basis, CheckedPlan, Fault, Party};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
-use oddment_files::words::fault_words;
+use oddment_files::words::{fault_words, figures};
 
 use crate::open_job::{Copy, OpenJob};
 use crate::rack::RackAct;
@@ -125,22 +125,12 @@ pub fn place(at: Point<SheetSpace>, unit: LengthUnit) -> String {
 
 /// “2.6 to the cut-out at 418, 296 (needs 2.1)”; an overlap is said to be one.
 pub fn distance(distance: f64, to: &str, required: f64, unit: LengthUnit) -> String {
-    let needs = unit.show(required);
+    let figures = figures(distance, required, unit);
+    let needs = figures.of(required);
     if distance < 0.0 {
-        return format!("overlaps {to} by {} (needs {needs})", unit.show(-distance));
+        return format!("overlaps {to} by {} (needs {needs})", figures.of(-distance));
     }
-    let (mut has, mut needs) = (unit.show(distance), needs);
-    if has == needs && distance < required - oddment_core::check::RESOLUTION {
-        // Rounded alike, but short: more digits tell them apart.
-        (has, needs) = match unit {
-            LengthUnit::Mm => (format!("{distance:.3}"), format!("{required:.3}")),
-            LengthUnit::Inch => (
-                format!("{:.5}", distance / unit.in_mm()),
-                format!("{:.5}", required / unit.in_mm()),
-            ),
-        };
-    }
-    format!("{has} to {to} (needs {needs})")
+    format!("{} to {to} (needs {needs})", figures.of(distance))
 }
 
 /// All faults in words, in the order of the check.
@@ -190,7 +180,7 @@ mod tests {
         says(2.6, 2.1, LengthUnit::Mm, "2.6 to the sheet's edge (needs 2.1)");
         says(-3.0, 2.1, LengthUnit::Mm, "overlaps the sheet's edge by 3.0 (needs 2.1)");
         says(25.4, 12.7, LengthUnit::Inch, "1.000 to the sheet's edge (needs 0.500)");
-        says(2.07, 2.1, LengthUnit::Mm, "2.070 to the sheet's edge (needs 2.100)");
+        says(2.07, 2.13, LengthUnit::Mm, "2.07 to the sheet's edge (needs 2.13)");
     }
 
     #[test]

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
-use eframe::egui::{Context, ScrollArea, TextEdit, vec2};
+use eframe::egui::{Context, RichText, ScrollArea, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::compare::CompareAct;
 use oddment_app::exchange::ReadAs;
 use oddment_app::rack::RackAct;
 use oddment_app::session::Ask;
+use oddment_files::labels::Stickers;
 
 use crate::theme::{self, Colours, Weight};
 
@@ -32,6 +33,8 @@ enum Question {
     Page,
     /// What of the rack a file of this name holds.
     RackOut(String),
+    /// Labels of these sheets, on this paper.
+    Labels(Vec<String>, Stickers),
     RackIn,
     RackDrawings,
     Shop,
@@ -51,6 +54,7 @@ impl Question {
             Ask::PickPhoto => Self::Photo,
             Ask::PickPage => Self::Page,
             Ask::PickExport(name) => Self::RackOut(name),
+            Ask::PickLabels(labels, stickers) => Self::Labels(labels, stickers),
             Ask::PickImport => Self::RackIn,
             Ask::PickDrawingsFolder => Self::RackDrawings,
             Ask::PickShop => Self::Shop,
@@ -72,7 +76,7 @@ impl Question {
 
     fn title(&self) -> &'static str {
         match self {
-            Self::Drawings => "Add a drawing to the order",
+            Self::Drawings => "Add drawings to the order",
             Self::Sheet => "Take a sheet from a drawing",
             Self::Plan => "Open a plan or a job",
             Self::Save => "Save the plan",
@@ -82,6 +86,7 @@ impl Question {
             Self::Photo => "Take a sheet from a photograph",
             Self::Page => "Write the page to print",
             Self::RackOut(_) => "Write out of the rack",
+            Self::Labels(..) => "Write labels to print",
             Self::RackIn => "Take a list or a whole rack in",
             Self::RackDrawings => "Take a folder of drawings in",
             Self::Shop => "Open a shop file",
@@ -99,7 +104,7 @@ impl Question {
             Self::FolderForWays => "Write",
             Self::Order => "Add",
             Self::Photo => "Read",
-            Self::Page | Self::RackOut(_) => "Write",
+            Self::Page | Self::RackOut(_) | Self::Labels(..) => "Write",
             Self::RackIn | Self::RackDrawings => "Take in",
             Self::Shop => "Open",
             Self::NewShop => "Make",
@@ -113,6 +118,7 @@ impl Question {
             Self::Photo => &["jpg", "jpeg", "png"],
             Self::Page => &["pdf", "svg"],
             Self::RackOut(_) => &["csv", "json", "dxf"],
+            Self::Labels(..) => &["pdf"],
             Self::RackIn => &["csv", "json"],
             Self::Shop | Self::NewShop => &["oddment"],
             Self::Folder | Self::FolderForWays | Self::RackDrawings => &[],
@@ -136,10 +142,21 @@ impl Question {
                 let label = name.strip_suffix(".dxf").map(str::to_owned);
                 Act::Rack(RackAct::Export(first, label))
             }
+            Self::Labels(labels, stickers) => {
+                Act::Rack(RackAct::Labels(labels.clone(), *stickers, ending_so(first, "pdf")))
+            }
             Self::RackIn | Self::RackDrawings => Act::Rack(RackAct::Import(first)),
             Self::Shop => Act::Rack(RackAct::OpenShop(first)),
             Self::NewShop => Act::Rack(RackAct::NewShop(ending_so(first, "oddment"))),
         })
+    }
+}
+
+/// What the file of these sheets' labels is called, unless it is said otherwise.
+fn labels_file(labels: &[String]) -> String {
+    match labels {
+        [one] => format!("label {}.pdf", one.replace(std::path::is_separator, "-")),
+        _ => "labels.pdf".to_owned(),
     }
 }
 
@@ -154,7 +171,18 @@ pub(crate) struct AskPath {
     folder: PathBuf,
     dialog: Option<(Receiver<Vec<PathBuf>>, Instant)>,
     typed: String,
-    listed: (String, Vec<PathBuf>),
+    /// Files that were pressed, where several may be.
+    pressed: Vec<PathBuf>,
+    listed: (String, Matches),
+    /// Whether the field has yet to be given the keyboard.
+    unfocused: bool,
+}
+
+/// Files and folders that a typed path may become: some of them, and how many there are.
+#[derive(Default)]
+struct Matches {
+    shown: Vec<PathBuf>,
+    of: usize,
 }
 
 /// What became of the question in a frame.
@@ -180,13 +208,15 @@ impl AskPath {
             Question::Folder | Question::FolderForWays => title.to_owned(),
             Question::Page => "target.pdf".to_owned(),
             Question::RackOut(ref name) => name.clone(),
+            Question::Labels(ref labels, _) => labels_file(labels),
             Question::NewShop => "our-shop.oddment".to_owned(),
             _ => String::new(),
         };
         let dialog =
             system_dialog(ctx, question.clone(), &folder, &name).map(|d| (d, Instant::now()));
         let typed = folder.join(name).to_string_lossy().into_owned();
-        Some(Self { question, folder, dialog, typed, listed: Default::default() })
+        let (pressed, listed) = Default::default();
+        Some(Self { question, folder, dialog, typed, pressed, listed, unfocused: true })
     }
 
     /// Waits for the system's dialog, or shows the field for a typed path.
@@ -213,31 +243,33 @@ impl AskPath {
                         .min_size(vec2(0.0, 36.0)),
                 )
                 .accessible_name("path");
-            field.request_focus();
+            if std::mem::take(&mut self.unfocused) {
+                field.request_focus();
+            }
             if self.listed.0 != self.typed {
                 let found = matches(Path::new(&self.typed), &self.typed, self.question.endings());
                 self.listed = (self.typed.clone(), found);
             }
-            ScrollArea::vertical().max_height(260.0).show(ui, |ui| {
-                for path in &self.listed.1 {
-                    let name = path.file_name().unwrap_or_default().to_string_lossy();
-                    let name = if path.is_dir() { format!("{name}/") } else { name.into_owned() };
-                    if theme::button(ui, c, &name, "", Weight::Words).clicked() {
-                        self.typed = path.to_string_lossy().into_owned();
-                        if path.is_dir() {
-                            self.typed.push(std::path::MAIN_SEPARATOR);
-                        }
-                    }
-                }
-            });
+            ScrollArea::vertical().max_height(260.0).show(ui, |ui| self.list(ui, c));
+            let Matches { shown, of } = &self.listed.1;
+            if shown.len() < *of {
+                let says = format!("The first {} of {of}: type more of the name", shown.len());
+                ui.label(RichText::new(says).color(c.quiet));
+            }
             ui.horizontal(|ui| {
-                let does = self.question.does();
-                let enter = ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
-                if theme::button(ui, c, does, "Enter", Weight::Plain).clicked() || enter {
-                    let path = self.folder.join(self.typed.trim());
-                    if let Some(act) = self.question.act(vec![path]) {
-                        answer = Answer::Do(act);
-                    }
+                let paths = self.paths();
+                let does = match paths.len() {
+                    0 | 1 => self.question.does().to_owned(),
+                    n => format!("{} {n} files", self.question.does()),
+                };
+                // On a name that the keyboard speaks to, Enter presses that.
+                let elsewhere = !field.lost_focus() && ui.memory(|m| m.focused().is_some());
+                let enter = !elsewhere && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
+                let pressed = theme::button(ui, c, &does, "Enter", Weight::Plain).clicked();
+                if (pressed || enter)
+                    && let Some(act) = self.question.act(paths)
+                {
+                    answer = Answer::Do(act);
                 }
                 if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
                     answer = Answer::Nothing;
@@ -248,6 +280,53 @@ impl AskPath {
             answer = Answer::Nothing;
         }
         answer
+    }
+
+    /// What the typed path may become, to be pressed.
+    fn list(&mut self, ui: &mut Ui, c: &Colours) {
+        let several = self.question == Question::Drawings;
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
+            let files = self.listed.1.shown.iter().filter(|p| !p.is_dir());
+            let all: Vec<PathBuf> = files.cloned().collect();
+            if several && all.len() > 1 {
+                let name = format!("All {} drawings here", all.len());
+                if theme::choice(ui, c, &name, self.pressed == all).clicked() {
+                    self.pressed = if self.pressed == all { Vec::new() } else { all };
+                }
+            }
+            for path in &self.listed.1.shown {
+                let name = path.file_name().unwrap_or_default().to_string_lossy();
+                if path.is_dir() {
+                    if theme::choice(ui, c, &format!("{name}/"), false).clicked() {
+                        self.typed = path.join("").to_string_lossy().into_owned();
+                    }
+                    continue;
+                }
+                let at = self.pressed.iter().position(|p| p == path);
+                if theme::choice(ui, c, &name, at.is_some()).clicked() {
+                    match at {
+                        Some(at) => drop(self.pressed.remove(at)),
+                        None if several => self.pressed.push(path.clone()),
+                        None => self.typed = path.to_string_lossy().into_owned(),
+                    }
+                }
+            }
+        });
+    }
+
+    /// What was chosen: the files that were pressed, or else what is typed; several with a semicolon
+    /// between them.
+    fn paths(&self) -> Vec<PathBuf> {
+        if !self.pressed.is_empty() {
+            return self.pressed.clone();
+        }
+        let one = self.folder.join(self.typed.trim());
+        if self.question != Question::Drawings || one.exists() {
+            return vec![one];
+        }
+        let all = self.typed.split(';').map(str::trim).filter(|path| !path.is_empty());
+        all.map(|path| self.folder.join(path)).collect()
     }
 }
 
@@ -276,9 +355,11 @@ fn system_dialog(
             | Question::Photo
             | Question::RackIn
             | Question::Shop => dialog.pick_file().into_iter().collect(),
-            Question::Save | Question::Page | Question::RackOut(_) | Question::NewShop => {
-                dialog.save_file().into_iter().collect()
-            }
+            Question::Save
+            | Question::Page
+            | Question::RackOut(_)
+            | Question::Labels(..)
+            | Question::NewShop => dialog.save_file().into_iter().collect(),
             Question::Folder | Question::FolderForWays | Question::RackDrawings => {
                 dialog.pick_folder().into_iter().collect()
             }
@@ -291,8 +372,8 @@ fn system_dialog(
     Some(answer)
 }
 
-/// Up to 40 folders and files of these endings that a typed path may become.
-fn matches(path: &Path, typed: &str, endings: &[&str]) -> Vec<PathBuf> {
+/// Folders and files of these endings that a typed path may become, up to 200 of them.
+fn matches(path: &Path, typed: &str, endings: &[&str]) -> Matches {
     let whole = typed.ends_with(std::path::is_separator);
     let folder = if whole { Some(path) } else { path.parent() };
     let begins = if whole {
@@ -300,7 +381,9 @@ fn matches(path: &Path, typed: &str, endings: &[&str]) -> Vec<PathBuf> {
     } else {
         path.file_name().unwrap_or_default().to_string_lossy().to_lowercase()
     };
-    let Some(entries) = folder.and_then(|f| std::fs::read_dir(f).ok()) else { return Vec::new() };
+    let Some(entries) = folder.and_then(|f| std::fs::read_dir(f).ok()) else {
+        return Matches::default();
+    };
     let fits = |p: &PathBuf| {
         let name = p.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
         let ending = p.extension().unwrap_or_default().to_string_lossy().to_lowercase();
@@ -311,8 +394,9 @@ fn matches(path: &Path, typed: &str, endings: &[&str]) -> Vec<PathBuf> {
     let mut found: Vec<PathBuf> =
         entries.take(2000).filter_map(|e| Some(e.ok()?.path())).filter(fits).collect();
     found.sort_by_key(|p| (!p.is_dir(), p.file_name().map(|n| n.to_ascii_lowercase())));
-    found.truncate(40);
-    found
+    let of = found.len();
+    found.truncate(200);
+    Matches { shown: found, of }
 }
 
 #[cfg(test)]
@@ -329,6 +413,7 @@ mod tests {
         let names = |typed: &str| -> Vec<String> {
             let typed = format!("{}/{typed}", folder.display());
             matches(Path::new(&typed), &typed, &["dxf", "svg"])
+                .shown
                 .iter()
                 .map(|p| p.file_name().unwrap().to_string_lossy().into_owned())
                 .collect()
@@ -339,11 +424,33 @@ mod tests {
         std::fs::remove_dir_all(&folder).unwrap();
     }
 
+    fn asked(question: Question, typed: &str) -> AskPath {
+        let (dialog, (pressed, listed)) = (None, Default::default());
+        let (folder, typed) = (PathBuf::from("/shop"), typed.to_owned());
+        AskPath { question, folder, dialog, typed, pressed, listed, unfocused: true }
+    }
+
+    #[test]
+    fn several_drawings_are_typed_or_pressed() {
+        let paths = |names: &[&str]| -> Vec<PathBuf> { names.iter().map(PathBuf::from).collect() };
+        let mut ask = asked(Question::Drawings, "a.dxf; /b/c.svg ;");
+        assert_eq!(ask.paths(), paths(&["/shop/a.dxf", "/b/c.svg"]));
+        ask.pressed = paths(&["/shop/x.dxf", "/shop/y.dxf"]);
+        assert_eq!(ask.paths(), ask.pressed);
+        // A plan is one file, whatever its name.
+        assert_eq!(asked(Question::Plan, "a;b.json").paths(), paths(&["/shop/a;b.json"]));
+    }
+
     #[test]
     fn answers_become_acts() {
         let path = PathBuf::from("/a/b.dxf");
         let act = Question::Sheet.act(vec![path.clone()]);
         assert_eq!(act, Some(Act::Read(vec![path], ReadAs::Sheet)));
         assert_eq!(Question::Plan.act(Vec::new()), None);
+        let labels = vec!["S3/4".to_owned()];
+        assert_eq!(labels_file(&labels), "label S3-4.pdf");
+        let act = Question::Labels(labels.clone(), Stickers::A4).act(vec!["/a/two".into()]);
+        let print = RackAct::Labels(labels, Stickers::A4, "/a/two.pdf".into());
+        assert_eq!(act, Some(Act::Rack(print)));
     }
 }

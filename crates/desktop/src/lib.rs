@@ -11,6 +11,7 @@ mod distances_card;
 mod export_card;
 mod first_screen;
 mod keys;
+mod line;
 mod loads;
 mod look;
 mod place;

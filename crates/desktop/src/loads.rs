@@ -11,6 +11,9 @@ use crate::theme::{self, Colours};
 /// Width of the field.
 const WIDTH: f32 = 190.0;
 
+/// Width of the field with its name.
+const NAMED: f32 = WIDTH + 130.0;
+
 /// What is shown while nothing is set.
 fn example(unit: LengthUnit) -> String {
     let (bed, bow) = match unit {
@@ -29,7 +32,8 @@ pub(crate) struct LoadsField {
 }
 
 impl LoadsField {
-    /// What the machine can load: sheets that it can't are left out of what has room.
+    /// What the machine can load, with its name before it on the same line: sheets that it can't are left
+    /// out of what has room.
     pub(crate) fn show(
         &mut self,
         ui: &mut Ui,
@@ -38,6 +42,10 @@ impl LoadsField {
         acts: &mut Vec<Act>,
     ) {
         let unit = session.settings().unit();
+        if ui.available_size_before_wrap().x < NAMED {
+            ui.end_row();
+        }
+        ui.label(RichText::new("on a machine of").color(c.quiet));
         let mut text = match &self.typed {
             Some(typed) => typed.clone(),
             None => loads_text(&session.settings().loadable, unit),

@@ -6,11 +6,14 @@ use oddment_app::session::Session;
 
 use crate::theme::{self, Colours, Weight};
 
+/// The sizes of text and controls that are offered, percent of the usual one.
+const SIZES: [u32; 6] = [80, 100, 120, 150, 175, 200];
+
 /// Draws the card; returns whether it stays open.
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> bool {
     let settings = session.settings();
     let mut open = true;
-    let modal = theme::modal(ctx, c, "Look", 430.0, |ui| {
+    let modal = theme::modal(ctx, c, "Look", 560.0, |ui| {
         row(ui, "Light", |ui| {
             either(ui, c, ["light", "dark"], settings.dark, Act::ToggleTheme, acts);
         });
@@ -22,18 +25,19 @@ pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec
             either(ui, c, names, settings.large_targets, Act::ToggleTargets, acts);
         });
         row(ui, "Text size", |ui| {
-            if theme::sign_button(ui, c, "−", "", Weight::Plain, "Smaller text").clicked() {
-                acts.push(Act::Smaller);
-            }
-            ui.label(RichText::new(format!("{} %", settings.size_percent)).font(theme::strong()));
-            let fits = theme::percent_that_fits(ctx, settings.size_percent);
-            if theme::sign_button(ui, c, "+", "", Weight::Plain, "Larger text").clicked() {
-                acts.push(Act::Larger);
-            }
-            if fits < settings.size_percent {
-                ui.label(RichText::new(format!("{fits} % fit in this window")).color(c.quiet));
+            // Named sizes, each one press away: whatever is pressed moves as the text grows.
+            for percent in SIZES {
+                let (name, on) = (format!("{percent} %"), settings.size_percent == percent);
+                if theme::choice(ui, c, &name, on).clicked() {
+                    acts.push(Act::SetSize(percent));
+                }
             }
         });
+        let fits = theme::percent_that_fits(ctx, settings.size_percent);
+        if fits < settings.size_percent {
+            let says = format!("{fits} % fit in this window");
+            ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
+        }
         row(ui, "A fill takes", |ui| {
             let now = settings.fill_seconds;
             for (seconds, name) in [(3, "3 s"), (10, "10 s"), (60, "1 min"), (600, "10 min")] {

@@ -15,8 +15,7 @@ pub(crate) trait PlaceView {
     /// Says on the top line, beside the places' names, what is shown here, in the room that is left.
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
 
-    /// The one strong button, and what else must stand on the right of the top line (drawn from
-    /// right to left).
+    /// What must stand at the right of the top line, the one strong button last.
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>);
 
     /// What else can be done here, the most wanted first. What has no room on the top line is found

@@ -13,6 +13,8 @@ use crate::theme::{self, Colours, Weight};
 /// The facts while they are being changed, as typed.
 pub(crate) struct SheetCard {
     name: String,
+    /// The name of the sheet that is not being asked about: the one that is shown, or the plain one.
+    other_name: String,
     material: String,
     thickness: String,
     grain: String,
@@ -50,6 +52,7 @@ impl SheetCard {
             plain: false,
             was_plain: now.size.is_some(),
             name: now.name,
+            other_name: "plain sheet".into(),
             unit,
             fault: None,
         }
@@ -60,11 +63,10 @@ impl SheetCard {
         let mut outcome = Outcome::Open;
         let modal = theme::modal(ctx, c, "The sheet", 560.0, |ui| {
             ui.horizontal(|ui| {
-                if theme::choice(ui, c, "the one shown", !self.plain).clicked() {
-                    self.plain = false;
-                }
-                if theme::choice(ui, c, "a plain sheet instead", self.plain).clicked() {
-                    self.plain = true;
+                for (name, plain) in [("the one shown", false), ("a plain sheet instead", true)] {
+                    if theme::choice(ui, c, name, self.plain == plain).clicked() {
+                        self.make_plain(plain);
+                    }
                 }
                 if theme::choice(ui, c, "from a drawing…", false).clicked() {
                     outcome = Outcome::Done(Act::PickSheet);
@@ -97,6 +99,14 @@ impl SheetCard {
             outcome = Outcome::Closed;
         }
         outcome
+    }
+
+    /// A plain sheet is another than the one that is shown, and does not go by its name.
+    fn make_plain(&mut self, plain: bool) {
+        if plain != self.plain {
+            self.plain = plain;
+            std::mem::swap(&mut self.name, &mut self.other_name);
+        }
     }
 
     fn fields(&mut self, ui: &mut Ui, c: &Colours) {
@@ -200,6 +210,15 @@ mod tests {
         (card.material, card.thickness) = ("stainless 304".into(), "16 ga".into());
         let thickness = card.facts().unwrap().made_of.unwrap().thickness;
         assert!((thickness - 1.5875).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_plain_sheet_does_not_take_the_name_of_the_one_shown() {
+        let mut card = card();
+        card.make_plain(true);
+        assert_eq!(card.facts().unwrap().name, "plain sheet");
+        card.make_plain(false);
+        assert_eq!(card.facts().unwrap().name, "S-1");
     }
 
     #[test]

@@ -168,6 +168,8 @@ pub(crate) fn dress(ctx: &Context, settings: &Settings, percent: u32) {
         style.spacing.item_spacing = Vec2::new(8.0, 6.0);
         style.spacing.interact_size.y = 32.0;
         style.interaction.selectable_labels = false;
+        // That there is more is to be seen before the pointer is there.
+        style.spacing.scroll.dormant_handle_opacity = 0.4;
         let v = &mut style.visuals;
         v.override_text_color = Some(c.text);
         v.weak_text_color = Some(c.quiet);

@@ -1,10 +1,13 @@
 //! The line along the top: the places by name, what the place shows, and what works everywhere.
 
-use eframe::egui::{Align, Layout, Popup, Role, Sense, Stroke, Ui, WidgetInfo, vec2};
+use eframe::egui::{
+    Align, Layout, Popup, Rect, Role, Sense, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
+};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::session::Session;
 
+use crate::line::{End, apart};
 use crate::place::PlaceView;
 use crate::theme::{self, Colours, Weight};
 
@@ -24,6 +27,8 @@ pub(crate) struct Word {
     /// How it is spoken, where that is more than its name.
     spoken: String,
     weight: Weight,
+    /// Whether it can be done now; a word that can't keeps its place.
+    can: bool,
     act: Act,
 }
 
@@ -32,7 +37,7 @@ impl Word {
     pub(crate) fn new(name: impl Into<String>, help: &str, act: Act) -> Self {
         let (name, help) = (name.into(), help.to_owned());
         let spoken = name.clone();
-        Self { name, key: "", help, spoken, weight: Weight::Words, act }
+        Self { name, key: "", help, spoken, weight: Weight::Words, can: true, act }
     }
 
     /// The same with a rule round it.
@@ -40,10 +45,20 @@ impl Word {
         Self { weight: Weight::Plain, ..self }
     }
 
-    /// A step back or forth, with the name of the act that it is about.
-    pub(crate) fn step(name: &'static str, what: &str, act: Act) -> Self {
-        let says = format!("{name}: {what}");
-        Self { spoken: says.clone(), ..Self::new(name, &says, act) }
+    /// A step back or forth, with the name of the act that it is about; it keeps its place where there is
+    /// nothing to step to.
+    pub(crate) fn step(name: &str, what: Option<&str>, act: Act) -> Self {
+        let says = what.map_or_else(|| name.to_owned(), |what| format!("{name}: {what}"));
+        let word = Self::new(name, &says, act);
+        Self { spoken: says, can: what.is_some(), ..word }
+    }
+
+    /// The steps back and forth, in the order of [`PlaceView::words`].
+    pub(crate) fn steps(
+        (undoes, redoes): (Option<&str>, Option<&str>),
+        (undo, redo): (Act, Act),
+    ) -> [Self; 2] {
+        [Self::step("Redo", redoes, redo), Self::step("Undo", undoes, undo)]
     }
 
     fn with_key(self, key: &'static str) -> Self {
@@ -82,69 +97,77 @@ pub(crate) fn show(
             }
         }
         ui.add_space(14.0);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.spacing_mut().item_spacing.x = 2.0;
-            view.strong(ui, c, session, acts);
-            ui.add_space(8.0);
-            let all = view.words(session).into_iter().chain(everywhere()).collect();
-            words(ui, c, here, all, view.heading_room(), acts);
-            ui.add_space(8.0);
-            // In a window too narrow for it the places still have their keys.
-            if ui.available_width() >= view.heading_room() - 20.0 {
-                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                    view.heading(ui, c, session, acts);
-                });
+        apart(ui, |ui, end| match end {
+            End::Left => {
+                ui.spacing_mut().item_spacing.x = 2.0;
+                heading_and_words(ui, c, session, view, acts);
             }
+            End::Right => view.strong(ui, c, session, acts),
         });
     });
 }
 
-/// As many words as have room beside `taken` points for what is shown, the rest under one of them;
-/// from right to left.
-fn words(
+/// What is shown, and before the right edge as many words as have room beside it, the most wanted last;
+/// the rest of them under one.
+fn heading_and_words(
     ui: &mut Ui,
     c: &Colours,
-    here: Place,
-    mut all: Vec<Word>,
-    taken: f32,
+    session: &Session,
+    view: &mut dyn PlaceView,
     acts: &mut Vec<Act>,
 ) {
+    let here = session.settings().place;
+    let all: Vec<Word> = view.words(session).into_iter().chain(everywhere()).collect();
     let gap = ui.spacing().item_spacing.x;
-    let wide = |ui: &Ui, name: &str, key: &str, weight: Weight| {
+    let wide = |name: &str, key: &str, weight: Weight| {
         theme::button_size(ui, c, name, key, weight).x + gap
     };
-    let more = wide(ui, "More", "", Weight::Words);
-    let room = ui.available_width() - taken;
+    let more = wide("More", "", Weight::Words);
+    let whole = ui.available_rect_before_wrap();
+    let room = whole.width() - view.heading_room();
     let (mut used, mut fit) = (0.0, 0);
     for (i, word) in all.iter().enumerate() {
-        used += wide(ui, &word.name, word.key, word.weight);
+        let with = used + wide(&word.name, word.key, word.weight);
         let last = i + 1 == all.len();
-        if used + if last { 0.0 } else { more } > room {
+        if with + if last { 0.0 } else { more } > room {
             break;
         }
-        fit = i + 1;
+        (used, fit) = (with, i + 1);
     }
-    let rest = all.split_off(fit);
-    for word in all {
-        press(ui, c, here, word, acts);
+    let (on_line, rest) = all.split_at(fit);
+    let begin = (whole.right() - used - if rest.is_empty() { 0.0 } else { more }).max(whole.left());
+    let group = |ui: &mut Ui, rect: Rect, name: &str| {
+        let layout = Layout::left_to_right(Align::Center);
+        ui.new_child(UiBuilder::new().max_rect(rect).layout(layout).id_salt(name))
+    };
+    let shown = Rect::from_min_max(whole.min, pos2(begin - 8.0, whole.bottom()));
+    // In a window too narrow for it the places still have their keys.
+    if shown.width() >= view.heading_room() - 20.0 {
+        view.heading(&mut group(ui, shown, "heading"), c, session, acts);
     }
-    if rest.is_empty() {
-        return;
+    let words = Rect::from_min_max(pos2(begin, whole.top()), whole.max);
+    let mut ui = group(ui, words, "words");
+    if !rest.is_empty() {
+        let more = theme::button(&mut ui, c, "More", "", Weight::Words);
+        Popup::menu(&more).frame(theme::card(c)).show(|ui| {
+            for word in rest {
+                press(ui, c, here, word, acts);
+            }
+        });
     }
-    let more = theme::button(ui, c, "More", "", Weight::Words);
-    Popup::menu(&more).frame(theme::card(c)).show(|ui| {
-        for word in rest {
-            press(ui, c, here, word, acts);
-        }
-    });
+    for word in on_line.iter().rev() {
+        press(&mut ui, c, here, word, acts);
+    }
 }
 
-fn press(ui: &mut Ui, c: &Colours, here: Place, word: Word, acts: &mut Vec<Act>) {
+fn press(ui: &mut Ui, c: &Colours, here: Place, word: &Word, acts: &mut Vec<Act>) {
     let weight = if word.act == Act::Go(here) { Weight::Plain } else { word.weight };
-    let button = theme::sign_button(ui, c, &word.name, word.key, weight, &word.spoken);
-    if button.on_hover_text(word.help).clicked() {
-        acts.push(word.act);
-    }
+    ui.add_enabled_ui(word.can, |ui| {
+        let button = theme::sign_button(ui, c, &word.name, word.key, weight, &word.spoken);
+        if button.on_hover_text(&word.help).clicked() {
+            acts.push(word.act.clone());
+        }
+    });
 }
 
 /// A place's name; the one that is shown is underlined.

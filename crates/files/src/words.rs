@@ -1,6 +1,6 @@
 //! The check's findings in words, the same wherever a person reads them.
 
-use oddment_core::check::{Fault, Measure, Party};
+use oddment_core::check::{Fault, Measure, Party, RESOLUTION};
 use oddment_core::cutting::ContourNo;
 use oddment_core::cutting::starts::never_starts;
 use oddment_core::cutting::support::Rest;
@@ -54,20 +54,52 @@ pub fn parties(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit) -> [
     [placed_name(job, layout, measure.placed), other]
 }
 
-/// A distance in words, such as `gusset #2 is 1.204 mm from the sheet’s edge, needs 2.300`.
+/// A distance and what is required of it as figures: as few digits as tell the two apart, and never fewer
+/// than lengths are read with.
+pub fn figures(distance: f64, required: f64, unit: LengthUnit) -> Figures {
+    let least = match unit {
+        LengthUnit::Mm => 1,
+        LengthUnit::Inch => 3,
+    };
+    let mut figures = Figures { digits: least, unit };
+    let short = required - distance > RESOLUTION;
+    while short && figures.digits < least + 2 && figures.of(distance) == figures.of(required) {
+        figures.digits += 1;
+    }
+    figures
+}
+
+/// How many digits lengths are written with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Figures {
+    digits: usize,
+    unit: LengthUnit,
+}
+
+impl Figures {
+    /// A length (mm), without its unit.
+    pub fn of(self, mm: f64) -> String {
+        let tens = 10f64.powi(self.digits as i32);
+        // Adding zero turns −0 into 0.
+        format!("{:.*}", self.digits, (mm / self.unit.in_mm() * tens).round() / tens + 0.0)
+    }
+}
+
+/// A distance in words, such as `gusset #2 is 1.2 mm from the sheet’s edge, needs 2.3`.
 pub fn measure_words(job: &Job, plan: &Plan, measure: &Measure, unit: LengthUnit) -> String {
     let [part, other] = parties(job, plan, measure, unit);
-    let required = exact(measure.required, unit);
     let distance = measure.gap.distance;
+    let figures = figures(distance, measure.required, unit);
+    let required = figures.of(measure.required);
     if distance < 0.0 {
         let over = match measure.other {
             Party::SheetEdge => "over",
             _ => "deep in",
         };
-        let depth = exact(-distance, unit);
+        let depth = figures.of(-distance);
         return format!("{part} lies {depth} {unit} {over} {other}, needs {required} clear");
     }
-    format!("{part} is {} {unit} from {other}, needs {required}", exact(distance, unit))
+    format!("{part} is {} {unit} from {other}, needs {required}", figures.of(distance))
 }
 
 /// A fault in words.
@@ -111,7 +143,7 @@ pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> S
             format!(
                 "{name} has no place to start {which}: a pierce {} {unit} from what is kept, and its \
                  lead-in, in waste metal",
-                exact(pierce, unit)
+                unit.show(pierce)
             )
         }
         Fault::Unknown { layout } => format!(
@@ -334,13 +366,5 @@ pub fn contour_words(contour: ContourNo) -> String {
     match contour {
         0 => "its outline".to_owned(),
         hole => format!("its hole {hole}"),
-    }
-}
-
-/// A distance to the check's own resolution, without the unit: thousandths of a millimetre.
-fn exact(mm: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Mm => format!("{mm:.3}"),
-        LengthUnit::Inch => format!("{:.4}", mm / unit.in_mm()),
     }
 }

@@ -256,6 +256,8 @@ fn on_sheet() -> Vec<Row> {
         (Act::Push(RIGHT), "Push right", "until it stops", &["Shift+ArrowRight"]),
         (Act::Push(UP), "Push up", "until it stops", &["Shift+ArrowUp"]),
         (Act::Push(DOWN), "Push down", "until it stops", &["Shift+ArrowDown"]),
+        (Act::SelectNext(true), "Next part", "selects the laid part that comes next", &["N"]),
+        (Act::SelectNext(false), "Part before", "selects the laid part before it", &["Shift+N"]),
         (Act::SelectAll, "Select all", "on this sheet", &["Ctrl+A"]),
         (Act::SelectAlike, "Select all like it", "every laid copy of it", &["A"]),
         (Act::SelectNone, "Select nothing", "", &["Escape"]),

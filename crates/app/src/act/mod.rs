@@ -88,6 +88,9 @@ pub enum Act {
     SelectAll,
     /// Select every laid copy of what is selected.
     SelectAlike,
+    /// Select the one laid part that comes next on the sheet that is shown, from left to right; where this
+    /// is false the one before.
+    SelectNext(bool),
     /// Select nothing.
     SelectNone,
     /// Select these.
@@ -190,6 +193,8 @@ pub enum Act {
     ToggleTheme,
     /// Millimetres or inches.
     ToggleUnit,
+    /// Text and controls of this size, percent of the usual one.
+    SetSize(u32),
     /// Larger text and controls.
     Larger,
     /// Smaller text and controls.
@@ -204,4 +209,27 @@ pub enum Act {
     SetLoadable(Loadable),
     /// Put the hint of the first start away.
     HideHint,
+}
+
+impl Act {
+    /// Whether it is about what is selected, or in the hand, and nothing without that.
+    pub fn is_of_selected(&self) -> bool {
+        matches!(
+            self,
+            Self::Turn(_)
+                | Self::TurnTo(_)
+                | Self::Mirror
+                | Self::AlignToEdge
+                | Self::AlignToGrain
+                | Self::Duplicate
+                | Self::Lock
+                | Self::PutBack
+                | Self::Snug
+                | Self::ShareCut
+                | Self::Push(_)
+                | Self::Nudge(_)
+                | Self::MoveTo(_)
+                | Self::SelectAlike
+        )
+    }
 }

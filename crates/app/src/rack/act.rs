@@ -72,8 +72,10 @@ pub enum RackAct {
     History(String),
     /// Have these pictures at hand.
     Pictures(Vec<String>),
-    /// Print the labels of these sheets into a file beside the shop file.
-    Labels(Vec<String>, Stickers),
+    /// Ask for the file to print the labels of these sheets into.
+    PickLabels(Vec<String>, Stickers),
+    /// Print the labels of these sheets into this file.
+    Labels(Vec<String>, Stickers, PathBuf),
     /// Ask for the file to write the rack into: one of this name, unless another is given.
     PickExport(String),
     /// Write the rack into this file: the list (.csv), everything (.json), or the sheet with this label

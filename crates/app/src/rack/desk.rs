@@ -99,6 +99,8 @@ pub struct Desk {
     notices: Vec<String>,
     problem: Option<ShopFault>,
     said: Option<String>,
+    /// The label of the first sheet that was added last.
+    added: Option<String>,
     listed: bool,
     revision: u64,
     files_opened: u64,
@@ -138,6 +140,7 @@ impl Desk {
             notices: Vec::new(),
             problem: None,
             said: None,
+            added: None,
             listed: false,
             revision: 0,
             files_opened: 0,
@@ -232,6 +235,16 @@ impl Desk {
         self.said.as_deref()
     }
 
+    /// The label of the sheet that was added last, the first of them where there were several.
+    pub fn added(&self) -> Option<&str> {
+        self.added.as_deref()
+    }
+
+    /// What was done last was read.
+    pub(crate) fn say_no_more(&mut self) {
+        self.said = None;
+    }
+
     /// Whether a sheet with this label is in the rack.
     pub fn has(&self, label: &str) -> bool {
         self.listing.sheets.iter().any(|e| e.label == label)
@@ -270,6 +283,16 @@ impl Desk {
                     self.shapes.extend(shapes.into_iter().map(|(n, o)| (n, Arc::new(o))));
                 }
                 News::Said(said) | News::Failed(said) => self.said = Some(said),
+                News::Added(labels) => {
+                    self.said = match &labels[..] {
+                        [one] => Some(format!("{one} is in the rack. Write the label on it.")),
+                        [first, .., last] => Some(format!(
+                            "{first} to {last} are in the rack. Write the labels on them."
+                        )),
+                        [] => None,
+                    };
+                    self.added = labels.into_iter().next();
+                }
                 // It was unpacked.
                 News::TookIn(_) => {}
                 News::Took(sheet) => done.push(Done::Took(sheet)),
@@ -311,6 +334,7 @@ impl Desk {
         self.listed = false;
         (self.shapes, self.asked) = (HashMap::new(), HashSet::new());
         (self.finding, self.told, self.tried) = (None, None, None);
+        self.added = None;
         self.importing = None;
         (self.value_history, self.history) = (None, None);
         self.pictures.clear();
@@ -343,16 +367,9 @@ impl Desk {
                 Ok(sheet) => News::Took(Box::new(sheet)),
                 Err(why) => failed(why),
             }),
-            RackAct::Add(new) => self.did(move |shop| {
-                let labels = shop.add_all(new)?;
-                Ok(match &labels[..] {
-                    [one] => format!("{one} is in the rack. Write the label on it."),
-                    [first, .., last] => {
-                        format!("{first} to {last} are in the rack. Write the labels on them.")
-                    }
-                    [] => String::new(),
-                })
-            }),
+            RackAct::Add(new) => {
+                self.send(move |shop| shop.add_all(new).map_or_else(failed, News::Added));
+            }
             RackAct::Hold(label, order, until) => self.did(move |shop| {
                 shop.hold(&label, &order, until)?;
                 let until = until.map(|at| format!(" until {}", when::day(at)));
@@ -403,8 +420,8 @@ impl Desk {
                 shop.end_stock_take(rest_is_missing)
                     .map_or_else(failed, |told| News::WalkEnded(Box::new(told)))
             }),
-            RackAct::Labels(labels, stickers) => self.did(move |shop| {
-                let file = print_labels(shop, &labels, stickers)?;
+            RackAct::Labels(labels, stickers, file) => self.did(move |shop| {
+                print_labels(shop, &labels, stickers, &file)?;
                 Ok(format!("Labels to print: {}", file.display()))
             }),
             RackAct::Find(sought) => match &self.path {
@@ -470,6 +487,7 @@ impl Desk {
             | RackAct::Ask(_)
             | RackAct::AskCertificate(..)
             | RackAct::PickExport(_)
+            | RackAct::PickLabels(..)
             | RackAct::PickImport
             | RackAct::PickDrawings(_)
             | RackAct::PickShop

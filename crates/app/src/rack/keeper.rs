@@ -46,6 +46,8 @@ pub(super) enum News {
     Shapes(Vec<(i64, Outline)>),
     Said(String),
     Failed(String),
+    /// These labels are in the rack now.
+    Added(Vec<String>),
     /// Drawings were taken in, or not.
     TookIn(Box<News>),
     Took(Box<RackSheet>),
@@ -205,17 +207,11 @@ pub(super) fn print_labels(
     shop: &Shop,
     labels: &[String],
     stickers: Stickers,
-) -> Result<PathBuf, ShopFault> {
+    file: &Path,
+) -> Result<(), ShopFault> {
     let sheets = labels.iter().map(|l| shop.sheet(l)).collect::<Result<Vec<_>, _>>()?;
     let printed: Vec<_> = sheets.iter().map(label_of).collect();
-    let name = match &printed[..] {
-        [one] => format!("label {}.pdf", one.name),
-        _ => "labels.pdf".to_owned(),
-    };
-    let name: String = name.chars().map(|c| if c == '/' { '-' } else { c }).collect();
-    let file = shop.path().with_file_name(name);
     let refused = |why: String| ShopFault::System(format!("the labels can't be made: {why}"));
     let pdf = labels_pdf(&printed, stickers).map_err(|why| refused(why.to_string()))?;
-    put(&file, &pdf).map_err(|why| refused(why.to_string()))?;
-    Ok(file)
+    put(file, &pdf).map_err(|why| refused(why.to_string()))
 }

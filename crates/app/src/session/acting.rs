@@ -25,7 +25,11 @@ impl Session {
             Act::ZoomOut => return Some(Ask::ZoomOut),
             Act::FindAct => return Some(Ask::FindAct),
             Act::Look => return Some(Ask::Look),
-            Act::Go(place) => self.set(|s| s.place = place),
+            Act::Go(place) => {
+                // What was said of one place is no news in another.
+                self.rack.iter_mut().for_each(Desk::say_no_more);
+                self.set(|s| s.place = place);
+            }
             Act::Compare(act) => return self.compare_act(act),
             Act::Bars(act) => self.bars_act(act),
             // While a sheet is captured, Ctrl Z is about that.
@@ -105,8 +109,9 @@ impl Session {
             }
             Act::ToggleTheme => self.set(|s| s.dark = !s.dark),
             Act::ToggleUnit => self.set(|s| s.inch = !s.inch),
-            Act::Larger => self.set(|s| s.size_percent = (s.size_percent + 10).min(200)),
-            Act::Smaller => self.set(|s| s.size_percent = (s.size_percent - 10).max(80)),
+            Act::SetSize(percent) => self.set(|s| s.set_size(percent)),
+            Act::Larger => self.set(|s| s.set_size(s.size_percent + 10)),
+            Act::Smaller => self.set(|s| s.set_size(s.size_percent - 10)),
             Act::SetFillSeconds(seconds) => self.set(|s| s.fill_seconds = seconds.clamp(1, 3600)),
             Act::ToggleTargets => self.set(|s| s.large_targets = !s.large_targets),
             Act::HideHint => self.set(|s| s.hint_read = true),
@@ -124,6 +129,11 @@ impl Session {
             Act::NextSheet => self.show(self.shown + 1),
             Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),
             Act::Select(copies) => self.select(copies),
+            act if act.is_of_selected() && self.selected.is_empty() && self.hand.is_none() => {
+                let says = "Nothing is selected: press a part, or N for the next one";
+                self.notice = Some(says.into());
+            }
+            Act::SelectNext(on) => self.select_next(on),
             Act::SelectAlike => {
                 let alike = |p: &oddment_core::plan::Placement| {
                     self.selected.iter().any(|c| c.part == p.part)

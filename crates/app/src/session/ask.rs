@@ -1,5 +1,7 @@
 //! What a session asks of the one who shows it.
 
+use oddment_files::labels::Stickers;
+
 use crate::rack::RackCard;
 
 /// What only the one who shows the session can do.
@@ -43,6 +45,8 @@ pub enum Ask {
     PickPage,
     /// Ask where to write what of the rack a file of this name holds.
     PickExport(String),
+    /// Ask where to print the labels of these sheets, on this paper.
+    PickLabels(Vec<String>, Stickers),
     /// Ask something of the rack.
     OfRack(RackCard),
     /// Ask for a list or everything of a rack to take in.

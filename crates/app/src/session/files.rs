@@ -40,6 +40,7 @@ impl Session {
             sourced.sheets.clear();
             sourced.add_sheet(stock, origin);
         });
+        self.show(0);
     }
 
     /// Reads drawings for the first time. Of those before only what is still to be settled stays told.
@@ -183,7 +184,9 @@ impl Session {
                 self.change(format!("Take {names} off the order"), take_out);
             }
             self.new_sheet(stock, origin);
-        } else if drawings.iter().any(|d| d.found.is_ok()) {
+        } else if drawings.iter().all(|d| d.read_as == ReadAs::Parts)
+            && (!before.is_empty() || drawings.iter().any(|d| !d.parts().is_empty()))
+        {
             let at = self.dropped_at.take().zip(self.slot());
             self.change(format!("Add {names}"), |open| {
                 take_out(open);

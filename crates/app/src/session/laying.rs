@@ -355,7 +355,13 @@ impl Session {
         let Some(answer) = self.any_place.as_mut().and_then(AnyPlace::poll) else { return };
         let Some(search) = self.any_place.take() else { return };
         match (answer.verdict, answer.pose) {
-            (Verdict::Fits, Some(pose)) => self.lay_found(&search, pose),
+            (Verdict::Fits, Some(pose)) => {
+                self.lay_found(&search, pose);
+                let name = self.part_name(search.part);
+                let degrees = pose.turn.to_degrees().rem_euclid(360.0);
+                self.notice =
+                    Some(format!("{name} lies at a clear place, turned to {degrees:.1}°"));
+            }
             (_, pose) => {
                 let name = self.part_name(search.part);
                 self.notice = Some(in_words(&name, &answer, self.settings.unit()));

@@ -245,6 +245,13 @@ impl Session {
         (self.history.undoes(), self.history.redoes())
     }
 
+    /// The name of the record of a cut that undo would take back, while the person is told of it.
+    pub fn recorded_just_now(&self) -> Option<&str> {
+        self.notice.as_ref()?;
+        let (name, _) = self.recorded.last()?;
+        self.history.undoes().filter(|undoes| undoes == name)
+    }
+
     /// The sheet that is shown; none when the job has none.
     pub fn slot(&self) -> Option<SheetSlot> {
         self.view().slots().get(self.shown).copied()
@@ -390,6 +397,34 @@ impl Session {
             self.revision += 1;
         }
         self.measure();
+    }
+
+    /// Selects the laid part that comes next on the sheet that is shown, from left to right and then from
+    /// the bottom up; the one before, where not `on`.
+    fn select_next(&mut self, on: bool) {
+        let shown = self.slot().and_then(|s| self.open.layout(s));
+        let Some(layout) = shown.filter(|l| !l.placements.is_empty()) else {
+            self.notice = Some("Nothing lies on this sheet".into());
+            return;
+        };
+        let wanted = &self.open.job().wanted;
+        let mut laid: Vec<_> = layout
+            .placements
+            .iter()
+            .map(|p| (wanted[p.part].part.region.placed(&p.pose).bounds().min, Copy::of(p)))
+            .collect();
+        laid.sort_by(|(a, one), (b, other)| {
+            a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)).then(one.cmp(other))
+        });
+        let now = self.selected.last().and_then(|c| laid.iter().position(|(_, copy)| copy == c));
+        let next = match (now, on) {
+            (Some(now), true) => (now + 1) % laid.len(),
+            (Some(now), false) => (now + laid.len() - 1) % laid.len(),
+            (None, true) => 0,
+            (None, false) => laid.len() - 1,
+        };
+        let next = laid.get(next).map(|(_, copy)| *copy);
+        self.select(next.into_iter().collect());
     }
 
     fn part_name(&self, part: usize) -> String {

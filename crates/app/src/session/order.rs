@@ -83,9 +83,10 @@ impl Session {
         }
     }
 
-    /// Changes what is known of the sheet that is shown; what lies on it stays.
+    /// Changes what is known of the sheet that is shown; what lies on it stays. Where there is none the
+    /// facts make one.
     pub(super) fn set_sheet(&mut self, facts: &SheetFacts) {
-        let Some(slot) = self.slot() else { return };
+        let Some(slot) = self.slot() else { return self.plain_sheet(facts) };
         let plain = match facts.size.map(|_| facts.plain()) {
             Some(Err(why)) => {
                 self.notice = Some(why);

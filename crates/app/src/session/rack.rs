@@ -97,6 +97,9 @@ impl Session {
             RackAct::Ask(card) => return Some(Ask::OfRack(card)),
             RackAct::AskCertificate(order, asks) => self.ask_certificate(&order, asks),
             RackAct::PickExport(name) => return Some(Ask::PickExport(name)),
+            RackAct::PickLabels(labels, stickers) => {
+                return Some(Ask::PickLabels(labels, stickers));
+            }
             RackAct::PickImport => return Some(Ask::PickImport),
             RackAct::PickDrawings(facts) => {
                 if let Some(rack) = &mut self.rack {
@@ -131,7 +134,8 @@ impl Session {
                 }
             }
             other => {
-                if let RackAct::Export(file, _) | RackAct::Import(file) = &other
+                if let RackAct::Export(file, _) | RackAct::Import(file) | RackAct::Labels(.., file) =
+                    &other
                     && file.parent().is_some_and(std::path::Path::is_dir)
                 {
                     self.remember_folder_of(file);

@@ -5,6 +5,7 @@ use oddment_core::distances::StartRule;
 use oddment_core::part::Turning;
 use oddment_core::plan::Count;
 use oddment_core::shape::{Loop, Point, Region, Vector};
+use oddment_core::sheet::{EdgeFacts, Sheet};
 use oddment_files::drawing::ReadOptions;
 
 use super::*;
@@ -275,6 +276,8 @@ fn a_part_that_no_cut_can_start_in_is_said_to_be_so() {
     wait(&mut session, |s| s.at_work().is_none());
     let said = session.notice().unwrap();
     assert!(said.contains("no cut can start in its hole of 0.8 mm"), "{said}");
+    // Nor is it laid where all but that would be right.
+    assert!(session.view().plan.layouts.is_empty());
 }
 
 #[test]
@@ -354,5 +357,102 @@ fn a_mistyped_folder_is_not_remembered() {
     session.apply(Act::ExportTo(folder.join("out")));
     wait(&mut session, |s| !s.is_busy());
     assert_eq!(session.settings().folder, Some(folder.join("out")));
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[test]
+fn a_part_that_is_found_a_place_is_said_to_lie_there() {
+    // Longer than the sheet, it has a place from corner to corner.
+    let outer = Loop::rectangle(Point::origin(), Point::new(1000.0, 600.0)).unwrap();
+    let sheet = Sheet::new("R-1", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+    let parts = vec![(rectangle("strip", 1080.0, 10.0), 1)];
+    let mut session = Session::new(open(sheet, parts), None, Arc::new(|| {}));
+    session.apply(Act::PlaceOne(0));
+    assert!(session.notice().unwrap().starts_with("Looking for a place"));
+    wait(&mut session, |s| s.at_work().is_none());
+    assert_eq!(session.view().plan.placed(0), 1);
+    let says = session.notice().unwrap();
+    assert!(says.starts_with("strip lies at a clear place, turned to "), "{says}");
+}
+
+#[test]
+fn laid_parts_are_selected_one_after_the_other() {
+    let mut session = session();
+    for x in [700.0, 200.0] {
+        session.apply(Act::Take(0, Point::new(x, 150.0)));
+        session.apply(Act::PutDown);
+    }
+    session.apply(Act::SelectNone);
+    let number = |s: &Session| s.selected().iter().map(|c| c.number).collect::<Vec<_>>();
+    // From left to right, and from the last to the first again.
+    for expected in [2, 1, 2] {
+        session.apply(Act::SelectNext(true));
+        assert_eq!(number(&session), [expected]);
+    }
+    session.apply(Act::SelectNext(false));
+    assert_eq!(number(&session), [1]);
+    session.apply(Act::ClearSheet);
+    session.apply(Act::SelectNext(true));
+    assert!(session.selected().is_empty());
+    assert_eq!(session.notice(), Some("Nothing lies on this sheet"));
+}
+
+#[test]
+fn an_act_without_a_part_to_do_it_to_says_so() {
+    let mut session = with_plate(200.0, 200.0);
+    session.apply(Act::SelectNone);
+    let before = first_pose(&session);
+    for act in [Act::Snug, Act::Turn(0.5), Act::Lock, Act::PutBack, Act::SelectAlike] {
+        session.apply(act);
+        assert!(session.notice().unwrap().starts_with("Nothing is selected"));
+    }
+    assert_eq!(first_pose(&session), before);
+}
+
+#[test]
+fn a_new_sheet_is_the_one_that_is_shown() {
+    let mut open = open(sheet_with_hole(), vec![(rectangle("plate", 100.0, 60.0), 3)]);
+    open.job_mut().job.stock[0].count = 2;
+    let slot = open.slots()[0];
+    open.lay(slot, crate::trial::placement(0, 100.0, 100.0));
+    let mut session = Session::new(open, None, Arc::new(|| {}));
+    session.apply(Act::NextSheet);
+    assert_eq!(session.shown(), (1, 2));
+    session.apply(Act::PlainSheet(crate::sheet_facts::SheetFacts {
+        name: "plain".into(),
+        size: Some((800.0, 500.0)),
+        made_of: None,
+        grain: None,
+        count: 3,
+    }));
+    assert_eq!(session.shown().0, 0);
+}
+
+#[test]
+fn what_lies_in_an_open_outline_is_no_part_before_that_is_closed() {
+    let folder = std::env::temp_dir().join(format!("oddment-open-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let file = folder.join("plate.svg");
+    let svg = "<svg xmlns='http://www.w3.org/2000/svg' width='80mm' height='60mm' viewBox='0 0 80 60'>\
+               <g fill='none' stroke='black'><path d='M2 0H80V60H0V0'/>\
+               <circle cx='30' cy='30' r='8'/></g></svg>";
+    std::fs::write(&file, svg).unwrap();
+    let mut session = session();
+    session.apply(Act::Read(vec![file.clone(), folder.clone()], ReadAs::Parts));
+    wait(&mut session, |s| !s.report().is_empty());
+    assert_eq!(session.view().job().wanted.len(), 2);
+    assert_eq!(session.undoes_and_redoes().0, None);
+    let told = |s: &Session| {
+        let told = s.report().iter().flat_map(|r| r.problems_in_words());
+        told.map(|(text, _)| text).collect::<Vec<_>>().join("\n")
+    };
+    let says = told(&session);
+    for words in ["within an open outline", "2 mm wide", "this is a folder"] {
+        assert!(says.contains(words), "{words}: {says}");
+    }
+    let options = ReadOptions { bridge: 3.0, ..ReadOptions::default() };
+    session.apply(Act::ReadAgain(file, ReadAs::Parts, options));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(session.view().job().wanted[2].part.region.holes().len(), 1);
     std::fs::remove_dir_all(folder).unwrap();
 }

@@ -244,15 +244,20 @@ impl Session {
             Some("Laid at the closest place, which is not clear; the check says where".into());
     }
 
-    /// A fill that has ended by itself without laying everything asks for a proof, part by part.
+    /// A fill that has ended by itself without laying everything asks for a proof, part by part; but not of
+    /// parts whose cut can start nowhere.
     pub(super) fn look_for_missing(&mut self) {
         let (job, Some(slot)) = (self.open.job(), self.slot()) else { return };
         let metal = job.stock[slot.stock].sheet.made_of.as_ref();
         let missing = (0..job.wanted.len()).find(|part| {
             let wanted = &job.wanted[*part];
+            let starts = job.starts.as_ref().is_none_or(|rule| {
+                never_starts_words(&wanted.part, &job.clearances, rule).is_none()
+            });
             matches!(wanted.count, Count::Exactly(_))
                 && self.open.wants_more(*part)
                 && wanted.part.may_be_of(metal)
+                && starts
         });
         // Of several sheets one may still have room: then no proof about this one helps.
         if let (Some(part), 1) = (missing, self.open.slots().len()) {

@@ -103,11 +103,17 @@ impl Kind {
                 all.unwrap_or_default().join(", ")
             }
             (kind, Some(value)) => match value.as_f64() {
-                // Rounded to what reads back, without trailing zeros.
-                Some(n) => ((n / kind.scale(unit) * 1e4).round() / 1e4).to_string(),
+                Some(n) => rounded(n / kind.scale(unit)).to_string(),
                 None => "–".into(),
             },
         }
+    }
+
+    /// A value with its unit, as it is read: “2.5 mm”, “none”.
+    pub fn said(self, value: Option<&Value>, unit: LengthUnit) -> String {
+        let is_number = value.is_some_and(Value::is_number) || self == Self::Sizes;
+        let of = if is_number { self.unit(unit) } else { String::new() };
+        format!("{} {of}", self.show(value, unit)).trim().to_owned()
     }
 
     /// A value as it was typed.
@@ -157,6 +163,13 @@ impl Kind {
     }
 }
 
+/// To six digits, of which four at most are decimals.
+fn rounded(n: f64) -> f64 {
+    let before = n.abs().log10().floor().clamp(1.0, 5.0) as i32;
+    let tens = 10f64.powi(5 - before);
+    (n * tens).round() / tens
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -183,6 +196,21 @@ mod tests {
         check(Kind::Seconds, json!(0.25), "0.25", "0.25");
         check(Kind::Choice(&["a", "b"]), json!("b"), "b", "b");
         check(Kind::Acceleration, json!(2540.0), "2540", "100");
+    }
+
+    #[test]
+    fn values_are_said_with_their_units_and_no_more_digits_than_help() {
+        let said = |kind: Kind, value: Value, mm: &str, inch: &str| {
+            assert_eq!(kind.said(Some(&value), LengthUnit::Mm), mm);
+            assert_eq!(kind.said(Some(&value), LengthUnit::Inch), inch);
+        };
+        said(Kind::LengthOrNone, Value::Null, "none", "none");
+        said(Kind::LengthOrNone, json!(5.0), "5 mm", "0.1969 in");
+        said(Kind::Acceleration, json!(10_000.0), "10000 mm/s²", "393.701 in/s²");
+        said(Kind::Acceleration, json!(1e6), "1000000 mm/s²", "39370.1 in/s²");
+        said(Kind::Money, json!(1234.56), "1234.56", "1234.56");
+        said(Kind::Flag, json!(true), "yes", "yes");
+        assert_eq!(Kind::LengthOrNone.said(None, LengthUnit::Inch), "none");
     }
 
     #[test]

@@ -128,7 +128,8 @@ impl PlaceView for BarsPlace {
     }
 
     fn words(&self, session: &Session) -> Vec<Word> {
-        let mut words = Vec::new();
+        let steps = (Act::Bars(BarsAct::Undo), Act::Bars(BarsAct::Redo));
+        let mut words = Vec::from(Word::steps(session.bars().undoes_and_redoes(), steps));
         if session.can_record_bars() {
             let says = "It was cut as planned: what is left is the bars’ new length";
             let record = Act::Bars(BarsAct::Record(Box::default()));
@@ -136,9 +137,6 @@ impl PlaceView for BarsPlace {
             let says = "Record what is good, scrap, half cut or was not begun";
             words.push(Word::new("Part by part", says, Act::RecordParts));
         }
-        let (undoes, redoes) = session.bars().undoes_and_redoes();
-        words.extend(undoes.map(|what| Word::step("Undo", what, Act::Bars(BarsAct::Undo))));
-        words.extend(redoes.map(|what| Word::step("Redo", what, Act::Bars(BarsAct::Redo))));
         words.push(Word::new("Print", "Set-up sheet and plan, into a folder", Act::Export));
         words.push(Word::new("Save", "Saves the plan", Act::Save));
         words.push(Word::new("Open", "Opens a plan or a cut list", Act::Open));

@@ -58,12 +58,11 @@ impl PlaceView for BarWaysPlace {
             }
         };
         if bars.chosen_way().is_some_and(|way| way.found.is_ok()) {
-            press(ui, "Take it", "T", Weight::Strong, BarsAct::TakeWay);
             press(ui, "Compare again", "Enter", Weight::Words, BarsAct::Compare);
+            press(ui, "Take it", "T", Weight::Strong, BarsAct::TakeWay);
         } else if !bars.is_comparing() {
             press(ui, "Compare", "Enter", Weight::Strong, BarsAct::Compare);
         }
-        ui.add_space(10.0);
     }
 
     fn show(

@@ -95,15 +95,14 @@ impl PlaceView for BedPlace {
         if session.slot().is_none_or(|s| s.layout.is_none()) {
             return;
         }
-        if theme::button(ui, c, "Export", "", Weight::Strong).clicked() {
-            acts.push(Act::Export);
-        }
-        ui.add_space(10.0);
         if theme::button(ui, c, "Add a clamp", "", Weight::Words).clicked() {
             // At the sheet's datum corner, from where it is dragged to its place.
             let corner =
                 session.bed_pose().apply(session.datum()) - Vector::new(CLAMP, CLAMP) * 0.75;
             acts.push(Act::Lay(LayAct::Clamp(ClampAct::Add(corner))));
+        }
+        if theme::button(ui, c, "Export", "", Weight::Strong).clicked() {
+            acts.push(Act::Export);
         }
     }
 

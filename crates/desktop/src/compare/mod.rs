@@ -78,12 +78,6 @@ impl PlaceView for ComparePlace {
                 acts.push(Act::Compare(act));
             }
         };
-        if to_take {
-            press(ui, "Take it", "T", Weight::Strong, CompareAct::Take);
-        } else if !running || session.is_compared_no_more() {
-            let name = if compare.running().is_some() { "Compare again" } else { "Compare" };
-            press(ui, name, "Enter", Weight::Strong, CompareAct::Begin);
-        }
         if running {
             press(ui, "Stop", "Ctrl .", Weight::Words, CompareAct::Stop);
         } else if to_take && compare.running().is_some_and(|r| r.could_go_on()) {
@@ -91,7 +85,12 @@ impl PlaceView for ComparePlace {
         } else if to_take {
             press(ui, "Compare again", "Enter", Weight::Words, CompareAct::Begin);
         }
-        ui.add_space(10.0);
+        if to_take {
+            press(ui, "Take it", "T", Weight::Strong, CompareAct::Take);
+        } else if !running || session.is_compared_no_more() {
+            let name = if compare.running().is_some() { "Compare again" } else { "Compare" };
+            press(ui, name, "Enter", Weight::Strong, CompareAct::Begin);
+        }
     }
 
     fn show(

@@ -86,7 +86,6 @@ impl Asking {
                 certificate(ui, c, session, &session.view().title, acts);
             }
             ui.add_space(10.0);
-            quiet(ui, c, "on a machine of");
             self.loads.show(ui, c, session, acts);
             ui.add_space(10.0);
             let add = theme::button(ui, c, "Add an order", "Ctrl I", Weight::Words);

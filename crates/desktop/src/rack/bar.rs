@@ -92,7 +92,6 @@ impl Bar {
                 None => self.fault = !self.size.trim().is_empty(),
             }
         }
-        ui.label(RichText::new("on a machine of").color(c.quiet));
         self.loads.show(ui, c, session, acts);
         if self.fault {
             let text = "write for example 400x300";

@@ -10,6 +10,7 @@ use oddment_rack::stock_take::{Mark, StockTake};
 
 use super::Opens;
 use super::card::metal;
+use crate::line::{End, apart};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
 
@@ -120,39 +121,15 @@ impl Chosen {
             return None;
         }
         let mut opens = None;
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        apart(ui, |ui, end| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            if theme::button(ui, c, "Take it", "", Weight::Strong)
-                .on_hover_text("Takes it to the place Sheet")
-                .clicked()
-            {
-                acts.push(rack(RackAct::Take(label.clone())));
-            }
-            if theme::button(ui, c, "Facts", "", Weight::Words)
-                .on_hover_text("What is known of it, notes, and until when it is held")
-                .clicked()
-            {
-                opens = Some(Opens::Facts);
-            }
-            if theme::button(ui, c, "Label", "", Weight::Words)
-                .on_hover_text("Writes a label to print")
-                .clicked()
-            {
-                opens = Some(Opens::Label(label.clone()));
-            }
-            if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
-                self.begin(Typing::Place, &entry.facts.stands);
-            }
-            if entry.facts.held().is_some() {
-                if theme::button(ui, c, "Release", "", Weight::Words).clicked() {
-                    acts.push(rack(RackAct::Release(label.clone())));
-                }
-            } else {
-                let order = session.view().title.clone();
-                let hold = theme::button(ui, c, "Hold", "", Weight::Words);
-                if hold.on_hover_text(format!("Holds it for {order}")).clicked() {
-                    acts.push(rack(RackAct::Hold(label.clone(), order, None)));
-                }
+            if end == End::Left {
+                let text = match desk.said() {
+                    Some(said) => said.to_owned(),
+                    None => format!("{} · {}", metal(entry), entry.facts.stands),
+                };
+                ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+                return;
             }
             if entry.facts.setup.is_some()
                 && theme::button(ui, c, "Lifted", "", Weight::Words)
@@ -161,13 +138,43 @@ impl Chosen {
             {
                 acts.push(rack(RackAct::Lift(label.clone())));
             }
-            let text = match desk.said() {
-                Some(said) => said.to_owned(),
-                None => format!("{} · {}", metal(entry), entry.facts.stands),
-            };
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
-            });
+            if entry.facts.held().is_some() {
+                if theme::button(ui, c, "Release", "", Weight::Words).clicked() {
+                    acts.push(rack(RackAct::Release(label.clone())));
+                }
+            } else {
+                let order = session.view().title.clone();
+                let hold = theme::button(ui, c, "Hold", "", Weight::Words);
+                if hold
+                    .on_hover_text(format!(
+                        "Holds it for {order}, until it is released; Facts takes a date"
+                    ))
+                    .clicked()
+                {
+                    acts.push(rack(RackAct::Hold(label.clone(), order, None)));
+                }
+            }
+            if theme::button(ui, c, "Move", "", Weight::Words).clicked() {
+                self.begin(Typing::Place, &entry.facts.stands);
+            }
+            if theme::button(ui, c, "Label", "", Weight::Words)
+                .on_hover_text("Writes a label to print")
+                .clicked()
+            {
+                opens = Some(Opens::Label(label.clone()));
+            }
+            if theme::button(ui, c, "Facts", "", Weight::Words)
+                .on_hover_text("What is known of it, notes, and until when it is held")
+                .clicked()
+            {
+                opens = Some(Opens::Facts);
+            }
+            if theme::button(ui, c, "Take it", "", Weight::Strong)
+                .on_hover_text("Takes it to the place Sheet")
+                .clicked()
+            {
+                acts.push(rack(RackAct::Take(label.clone())));
+            }
         });
         opens
     }
@@ -232,34 +239,36 @@ impl Chosen {
         walk: &StockTake,
         acts: &mut Vec<Act>,
     ) {
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        apart(ui, |ui, end| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            if theme::button(ui, c, "Damaged…", "", Weight::Words).clicked() {
-                self.begin(Typing::Damage, "");
+            if end == End::Left {
+                let (said, left) = (walk.marks.len(), walk.left.len());
+                let place = match entry.facts.stands.as_str() {
+                    "" => "no place is known",
+                    place => place,
+                };
+                let text =
+                    format!("{place} · {} · {said} of {} looked at", metal(entry), said + left);
+                ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+                return;
+            }
+            let mut mark = None;
+            if theme::button(ui, c, "It is there", "", Weight::Strong).clicked() {
+                mark = Some(Mark::There);
+            }
+            if theme::button(ui, c, "Missing", "", Weight::Plain).clicked() {
+                mark = Some(Mark::Missing);
             }
             if theme::button(ui, c, "Stands elsewhere…", "", Weight::Words).clicked() {
                 self.begin(Typing::Place, "");
             }
-            let mut mark = None;
-            if theme::button(ui, c, "Missing", "", Weight::Plain).clicked() {
-                mark = Some(Mark::Missing);
-            }
-            if theme::button(ui, c, "It is there", "", Weight::Strong).clicked() {
-                mark = Some(Mark::There);
+            if theme::button(ui, c, "Damaged…", "", Weight::Words).clicked() {
+                self.begin(Typing::Damage, "");
             }
             if let Some(mark) = mark {
                 acts.push(Act::Rack(RackAct::Mark(entry.label.clone(), mark)));
                 self.label = after(walk, &entry.label);
             }
-            let (said, left) = (walk.marks.len(), walk.left.len());
-            let place = match entry.facts.stands.as_str() {
-                "" => "no place is known",
-                place => place,
-            };
-            let text = format!("{place} · {} · {said} of {} looked at", metal(entry), said + left);
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
-            });
         });
     }
 }

@@ -251,12 +251,14 @@ impl FactsCard {
                 ui.add(field).accessible_name(name);
             };
             field(&mut self.order, "held for", "order", 170.0);
-            field(&mut self.until, "held until", "until 2026-03-31", 150.0);
+            let soon = when::day(when::now() + 14 * 86_400);
+            field(&mut self.until, "held until", &format!("until {soon}"), 150.0);
             if theme::button(ui, c, "Hold it", "", Weight::Plain).clicked() {
                 let typed = self.until.trim();
                 let until = when::end_of_day(typed);
                 if until.is_none() && !typed.is_empty() {
-                    self.fault = Some(format!("“{typed}” is no day; write for example 2026-03-31"));
+                    let says = format!("“{typed}” is no day; write for example {soon}");
+                    self.fault = Some(says);
                 } else {
                     let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
                     acts.push(Act::Rack(hold));

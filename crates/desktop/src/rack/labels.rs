@@ -40,7 +40,7 @@ impl LabelsCard {
             for (paper, name) in PAPERS {
                 let weight = if *last == Some(paper) { Weight::Strong } else { Weight::Plain };
                 if theme::button(ui, c, name, "", weight).clicked() {
-                    acts.push(Act::Rack(RackAct::Labels(self.labels.clone(), paper)));
+                    acts.push(Act::Rack(RackAct::PickLabels(self.labels.clone(), paper)));
                     *last = Some(paper);
                     closed = true;
                 }

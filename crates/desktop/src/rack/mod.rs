@@ -77,6 +77,8 @@ pub(crate) struct RackPlace {
     opens: Option<RackCard>,
     /// What was typed of the sheet before.
     added: NewFacts,
+    /// The sheet that was added last, once it has been shown.
+    shown_added: Option<String>,
     /// The photograph that a sheet is captured from.
     photo: PhotoPage,
     silhouettes: Silhouettes,
@@ -205,8 +207,8 @@ impl PlaceView for RackPlace {
             walk,
             Word::new("In and out", files, ask(RackCard::Exchange)),
         ];
-        let undo = |event: &Event| Word::step("Undo", &event.said, Act::Rack(RackAct::Undo(None)));
-        words.extend(listing.undoable.as_ref().map(undo));
+        let undoes = listing.undoable.as_ref().map(|event: &Event| event.said.as_str());
+        words.push(Word::step("Undo", undoes, Act::Rack(RackAct::Undo(None))));
         words.push(Word::new(fillers, laid, ask(RackCard::Fillers)));
         words
     }
@@ -356,6 +358,15 @@ impl RackPlace {
         }
     }
 
+    /// Chooses the sheet that has just been added; where it is among the sheets shown.
+    fn newly_added(&mut self, desk: &Desk) -> Option<usize> {
+        let added = desk.added().filter(|added| self.shown_added.as_deref() != Some(added))?;
+        let at = self.shown.sheets.iter().position(|(e, _)| e.label == added)?;
+        self.shown_added = Some(added.to_owned());
+        self.chosen.choose(added);
+        Some(at)
+    }
+
     /// The sheets as cards, as many beside each other as go in.
     fn grid(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
         if self.shown.sheets.is_empty() {
@@ -379,7 +390,11 @@ impl RackPlace {
         let height = card::height(&scale);
         let mut wanted = Vec::new();
         ui.spacing_mut().item_spacing = vec2(card::GAP, card::GAP);
-        ScrollArea::vertical().auto_shrink(false).show_rows(ui, height, rows, |ui, range| {
+        let mut area = ScrollArea::vertical().auto_shrink(false);
+        if let Some(at) = self.newly_added(desk) {
+            area = area.vertical_scroll_offset((at / columns) as f32 * (height + card::GAP));
+        }
+        area.show_rows(ui, height, rows, |ui, range| {
             for row in range {
                 let from = row * columns;
                 let to = (from + columns).min(self.shown.sheets.len());

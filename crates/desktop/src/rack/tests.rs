@@ -1,7 +1,7 @@
 //! The tasks of the shop lead at the window.
 
 use eframe::egui::{Event, Key, Modifiers, vec2};
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
@@ -12,6 +12,7 @@ use oddment_core::plan::Count;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::sheet::{EdgeFacts, Sheet};
 use oddment_files::dxf_out::sheet_dxf;
+use oddment_files::labels::Stickers;
 use oddment_rack::facts::Facts;
 use oddment_rack::stock_take::Mark;
 
@@ -45,6 +46,41 @@ fn a_sheet_is_added_at_the_keyboard() {
     let added = bench.sheet("R-0001");
     assert_eq!((added.facts.material.as_str(), added.facts.stands.as_str()), ("S235", "bay 9"));
     assert!(bench.says("R-0001, 3 mm S235"));
+    // It is the one that is chosen, and what is said of it is gone in another place.
+    let said = "R-0001 is in the rack. Write the label on it.";
+    assert!(bench.says(said));
+    assert_eq!(bench.session().rack().unwrap().added(), Some("R-0001"));
+    bench.press("Compare");
+    bench.press("Rack");
+    assert!(!bench.says(said));
+    bench.press("Label");
+    assert!(bench.says("The label of R-0001 as PDF"));
+}
+
+#[test]
+fn the_keyboard_goes_along_the_chosen_sheets_line_as_it_stands() {
+    let mut bench = bench("line");
+    bench.press("Rack");
+    bench.press("S3-041,");
+    bench.harness.get_by_label("Hold").focus();
+    bench.harness.run_steps(2);
+    for next in ["Move", "Label", "Facts", "Take it"] {
+        bench.harness.key_press(Key::Tab);
+        bench.harness.run_steps(2);
+        let button = bench.harness.get_by_label(next);
+        assert!(button.accesskit_node().is_focused(), "{next}");
+    }
+}
+
+#[test]
+fn labels_are_written_where_a_person_says() {
+    let mut bench = bench("labels");
+    let file = bench.folder.join("to print/of two.pdf");
+    std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+    let labels = vec!["S3-041".to_owned(), "S3-044".to_owned()];
+    bench.act(Act::Rack(RackAct::Labels(labels, Stickers::A4, file.clone())));
+    bench.until(|s| s.rack().unwrap().said().is_some_and(|said| said.contains("of two.pdf")));
+    assert!(std::fs::read(&file).unwrap().starts_with(b"%PDF"));
 }
 
 /// The rack's S3-041 taken to the place Sheet and filled, and the area (mm²) of its metal.
@@ -134,7 +170,8 @@ fn a_recorded_cut_that_is_taken_back_on_the_sheet_is_taken_back_in_the_rack() {
     let (mut bench, before) = filled("record_undo");
     bench.press("Record the cut");
     bench.until(|s| s.view().plan.layouts.is_empty());
-    bench.press("Undo: Record the cut of S3-041");
+    // What was done stands on the line below, with the way back beside it.
+    bench.press("Undo it: Record the cut of S3-041");
     let whole = is_whole(before);
     bench.until(whole);
     let session = bench.session();

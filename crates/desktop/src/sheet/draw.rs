@@ -3,14 +3,11 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
-use eframe::egui::{
-    Align2, Color32, Mesh, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, epaint,
-    pos2, vec2,
-};
-use oddment_app::act::Act;
+use eframe::egui::{Align2, Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, epaint, pos2, vec2};
 use oddment_app::open_job::{Copy, SheetSlot};
 use oddment_app::session::Session;
 use oddment_app::where_it_fits::WhereItFits;
+use oddment_core::part::MarkKind;
 use oddment_core::plan::Placement;
 use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten, flatten_region};
 
@@ -90,11 +87,11 @@ impl Scene<'_> {
         h.finish()
     }
 
-    fn placements(&self) -> &[Placement] {
+    pub(super) fn placements(&self) -> &[Placement] {
         self.session.view().layout(self.slot).map_or(&[], |l| &l.placements)
     }
 
-    fn is_lively(&self, p: &Placement) -> bool {
+    pub(super) fn is_lively(&self, p: &Placement) -> bool {
         self.session.selected().contains(&Copy::of(p))
     }
 
@@ -187,6 +184,13 @@ impl Scene<'_> {
         let to_screen = placed(self.view, pose);
         out.push(Shape::Mesh(picture.fill(to_screen, look.fill).into()));
         out.extend(picture.lines(to_screen, look.line, look.holes));
+        out.extend(picture.marks.iter().flat_map(|mark| {
+            let points: Vec<Pos2> = mark.points.iter().map(|p| to_screen(*p)).collect();
+            match mark.kind {
+                MarkKind::Engrave => vec![Shape::line(points, look.holes)],
+                MarkKind::Bend => Shape::dashed_line(&points, look.holes, 7.0, 4.0),
+            }
+        }));
     }
 
     /// Middle of the lock, beside the number.
@@ -254,7 +258,7 @@ impl Scene<'_> {
         {
             painter.extend(self.dashed(&picture, pose));
         }
-        self.distances(painter);
+        self.dimensions(painter);
     }
 
     /// A part that is where it may not be: a dashed outline.
@@ -346,97 +350,6 @@ impl Scene<'_> {
             painter.text(at, Align2::CENTER_CENTER, number.to_string(), font, self.c.ink);
         }
     }
-
-    /// The distances to what is nearest, as dimension lines.
-    fn distances(&self, painter: &Painter) {
-        let unit = self.session.settings().unit();
-        for near in self.session.near() {
-            let short = near.spare() < -oddment_core::check::RESOLUTION;
-            let colour = if short { self.c.short } else { self.c.strong };
-            let (from, to) = (self.view.to_screen(near.gap.from), self.view.to_screen(near.gap.to));
-            if near.gap.distance > 0.0 {
-                let line = Stroke::new(if short { 2.5 } else { 1.5 }, colour);
-                if short {
-                    painter.extend(Shape::dashed_line(&[from, to], line, 5.0, 3.0));
-                } else {
-                    painter.line_segment([from, to], line);
-                }
-                let across = (to - from).normalized().rot90() * 5.0;
-                for end in [from, to] {
-                    painter.line_segment([end - across, end + across], line);
-                }
-            }
-            let says = if near.gap.distance < 0.0 {
-                format!("overlaps by {}", unit.show(-near.gap.distance))
-            } else if short {
-                format!("{} short by {}", unit.show(near.gap.distance), unit.show(-near.spare()))
-            } else {
-                unit.show(near.gap.distance)
-            };
-            // Beside a long line, and beyond the end of a short one.
-            let way = (to - from).normalized();
-            let level = way.x.abs() > way.y.abs();
-            let (middle, align) = match (level, from.distance(to) < 40.0) {
-                (true, true) if way.x > 0.0 => (to + vec2(10.0, 0.0), Align2::LEFT_CENTER),
-                (true, true) => (to - vec2(10.0, 0.0), Align2::RIGHT_CENTER),
-                (false, true) => (to + way * 16.0, Align2::CENTER_CENTER),
-                (true, false) => {
-                    (from + (to - from) * 0.5 - vec2(0.0, 12.0), Align2::CENTER_CENTER)
-                }
-                (false, false) => (from + (to - from) * 0.5 + vec2(8.0, 0.0), Align2::LEFT_CENTER),
-            };
-            let ground = self.c.metal.gamma_multiply(0.85);
-            theme::tag(painter, middle, align, &says, theme::small_strong(), colour, ground);
-        }
-    }
-
-    /// Gives each laid part a name that can be found, focused and pressed without seeing it.
-    pub(crate) fn name_parts(&self, ui: &mut Ui, pictures: &mut Pictures, acts: &mut Vec<Act>) {
-        // While something is in the hand nothing else is pressed.
-        let idle = self.session.hand().is_none();
-        for p in self.placements().iter().filter(|_| idle) {
-            let Some(picture) = pictures.part(p.part) else { continue };
-            let at = placed(self.view, p.pose)(picture.label);
-            if !self.area.contains(at) {
-                continue;
-            }
-            let half = (self.view.length(picture.size()) / 2.0).clamp(4.0, self.c.touch / 2.0);
-            let rect = Rect::from_center_size(at, vec2(half, half));
-            let copy = Copy::of(p);
-            let id = ui.scope_id().with(("part", copy.part, copy.number));
-            let response = ui.interact(rect, id, Sense::click());
-            let selected = self.is_lively(p);
-            response.widget_info(|| {
-                let mut name = self.session.view().name_of(copy);
-                if p.locked {
-                    name += ", locked";
-                }
-                WidgetInfo::selected(Role::Button, true, selected, name)
-            });
-            if response.clicked() {
-                acts.push(Act::Select(toggled(
-                    self.session.selected(),
-                    copy,
-                    ui.input(|i| i.modifiers.shift),
-                )));
-            }
-        }
-    }
-}
-
-/// The selection after a press on `copy`: it alone, or with `more` it added or taken away.
-pub(crate) fn toggled(selected: &[Copy], copy: Copy, more: bool) -> Vec<Copy> {
-    if !more {
-        return vec![copy];
-    }
-    let mut now = selected.to_vec();
-    match now.iter().position(|c| *c == copy) {
-        Some(i) => {
-            now.remove(i);
-        }
-        None => now.push(copy),
-    }
-    now
 }
 
 /// A small lock.
@@ -450,17 +363,4 @@ fn lock(at: Pos2, colour: Color32, out: &mut Vec<Shape>) {
         })
         .collect();
     out.push(Shape::line(shackle, Stroke::new(1.8, colour)));
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn pressing_with_shift_adds_and_takes_away() {
-        let [a, b] = [1, 2].map(|number| Copy { part: 0, number });
-        assert_eq!(toggled(&[a], b, false), [b]);
-        assert_eq!(toggled(&[a], b, true), [a, b]);
-        assert_eq!(toggled(&[a, b], a, true), [b]);
-    }
 }

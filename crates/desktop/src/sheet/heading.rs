@@ -23,7 +23,7 @@ pub(crate) fn fill(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
 
 /// What else is done with the plan.
 pub(crate) fn words(session: &Session) -> Vec<Word> {
-    let mut words = Vec::new();
+    let mut words = Vec::from(Word::steps(session.undoes_and_redoes(), (Act::Undo, Act::Redo)));
     if session.can_record() {
         let says = "It was cut as planned: the parts leave the sheet, in the rack too";
         let record = Act::Rack(RackAct::Record(Box::default()));
@@ -31,9 +31,6 @@ pub(crate) fn words(session: &Session) -> Vec<Word> {
         let says = "What is good, scrap or was not begun; what stays and what is scrap";
         words.push(Word::new("Part by part", says, Act::RecordParts));
     }
-    let (undoes, redoes) = session.undoes_and_redoes();
-    words.extend(undoes.map(|what| Word::step("Undo", what, Act::Undo)));
-    words.extend(redoes.map(|what| Word::step("Redo", what, Act::Redo)));
     words.push(Word::new("Export", "Cut, layout and set-up sheet, to print too", Act::Export));
     words.push(Word::new("Save", "Saves the plan", Act::Save));
     words.push(Word::new("Open", "Opens a plan or a job", Act::Open));

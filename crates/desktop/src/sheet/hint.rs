@@ -1,10 +1,11 @@
-//! The hint of the first start, and where to drop files.
+//! The hint of the first start, which stands on the line below until something is selected, and where to
+//! drop files.
 
-use eframe::egui::{Align2, Rect, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
+use eframe::egui::{Align, Align2, Label, Layout, Rect, RichText, Stroke, StrokeKind, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 
-use super::{card, child};
+use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
 
 const LINES: [&str; 3] = [
@@ -13,38 +14,45 @@ const LINES: [&str; 3] = [
     "Drop your own drawings anywhere; / finds everything else.",
 ];
 
-/// Size of the hint: each line takes two at the usual size of text.
-const SIZE: Vec2 = vec2(264.0, 222.0);
+/// Whether it is to be shown: until it has been read, and while there is nothing else to say.
+pub(super) fn is_wanted(session: &Session) -> bool {
+    !session.settings().hint_read && !session.is_at_work() && session.notice().is_none()
+}
 
-/// Draws the hint until it has been read: below the slip, which ends at `slip`, where there is room and it
-/// covers no metal; else in the canvas's far corner.
-pub(crate) fn show(
-    ui: &mut Ui,
-    c: &Colours,
-    session: &Session,
-    place: Rect,
-    slip: f32,
-    acts: &mut Vec<Act>,
-) {
-    if session.settings().hint_read || session.at_work().is_some() {
-        return;
-    }
-    let bottom = place.bottom() - 96.0;
-    let below = slip + 12.0 + SIZE.y <= bottom;
-    let left = if below { place.left() + 20.0 } else { place.right() - 40.0 - SIZE.x };
-    let top = if below { slip + 12.0 } else { bottom - 40.0 - SIZE.y };
-    let rect = Rect::from_min_size(pos2(left, top), SIZE);
-    card(&mut child(ui, rect, "hint"), c, rect, |ui| {
-        for line in LINES {
-            ui.add_space(3.0);
-            ui.label(line);
+/// Draws the hint: its lines beside each other, or below each other where there is no room for that.
+pub(super) fn show(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
+    apart(ui, |ui, end| match end {
+        End::Right => {
+            if theme::button(ui, c, "Got it", "", Weight::Plain).clicked() {
+                acts.push(Act::HideHint);
+            }
         }
-        ui.add_space(3.0);
-        if theme::button(ui, c, "Got it", "", Weight::Plain).clicked() {
-            acts.push(Act::HideHint);
+        End::Left if ui.available_width() < BESIDE => {
+            ui.vertical(|ui| {
+                ui.spacing_mut().item_spacing.y = 3.0;
+                for line in LINES {
+                    ui.add(Label::new(RichText::new(line).font(theme::small())).truncate());
+                }
+            });
+        }
+        End::Left => {
+            let wide = ui.available_width() / LINES.len() as f32 - GAP;
+            ui.spacing_mut().item_spacing.x = GAP;
+            for line in LINES {
+                let room = vec2(wide, ui.available_height());
+                ui.allocate_ui_with_layout(room, Layout::left_to_right(Align::Center), |ui| {
+                    ui.add(Label::new(line).wrap());
+                });
+            }
         }
     });
 }
+
+/// Width (points) from which on the lines stand beside each other.
+const BESIDE: f32 = 750.0;
+
+/// Room (points) between them.
+const GAP: f32 = 20.0;
 
 /// Says that files held over the window may be dropped.
 pub(crate) fn drop_here(ui: &Ui, c: &Colours, place: Rect) {

@@ -1,10 +1,12 @@
 //! The place *Sheet*: will it go in, and where?
 
+mod dimensions;
 mod draw;
 mod ground;
 mod heading;
 mod hint;
 mod minimap;
+mod names;
 pub(crate) mod pictures;
 mod pointer;
 pub(crate) mod progress;
@@ -17,13 +19,15 @@ mod view;
 
 use eframe::egui::{Pos2, Rect, Sense, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
+use oddment_app::open_job::Copy;
 use oddment_app::place::Place;
 use oddment_app::session::{Ask, Session};
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
+use crate::first_screen;
 use crate::place::PlaceView;
 use crate::stock_card::{Pressed, StockCard};
-use crate::theme::{self, Colours};
+use crate::theme::{self, Colours, Weight};
 use crate::top_line::Word;
 pub(crate) use ground::Ground;
 pub(crate) use heading::show as describe;
@@ -44,6 +48,8 @@ pub(crate) struct SheetPlace {
     minimap: minimap::Minimap,
     /// Where the canvas is free of cards.
     free: Option<Rect>,
+    /// The one part that was selected last, which has been brought in sight.
+    in_sight: Option<Copy>,
     gesture: Gesture,
     slip: slip::Slip,
     report: report::Report,
@@ -71,7 +77,8 @@ impl Layout {
         let right = whole.right() - EDGE;
         let left = whole.left() + EDGE;
         let verdict_left = (right - VERDICT).max(left + 300.0);
-        let line_top = bottom - (c.touch + 16.0);
+        let line_right = verdict_left - 14.0;
+        let line_top = bottom - selected::height(line_right - left, c);
         Self {
             canvas: whole,
             sheet: Rect::from_min_max(
@@ -82,7 +89,7 @@ impl Layout {
                 pos2(left, whole.top() + 4.0),
                 pos2(left + SLIP, line_top - 16.0),
             ),
-            line: Rect::from_min_max(pos2(left, line_top), pos2(verdict_left - 14.0, bottom)),
+            line: Rect::from_min_max(pos2(left, line_top), pos2(line_right, bottom)),
             verdict: Rect::from_min_max(pos2(verdict_left, line_top), pos2(right, bottom)),
             progress: Rect::from_min_max(
                 pos2(verdict_left, line_top - 14.0 - progress::height(c)),
@@ -106,6 +113,25 @@ impl SheetPlace {
         }
     }
 
+    /// Brings the one part that has come to be selected into sight, where nothing of it was to be seen.
+    fn bring_in_sight(&mut self, session: &Session) {
+        let one = match (session.selected(), session.hand()) {
+            (&[one], None) => Some(one),
+            _ => None,
+        };
+        if one == std::mem::replace(&mut self.in_sight, one) {
+            return;
+        }
+        let Some((free, (_, p))) = self.free.zip(one.and_then(|one| session.view().find(one)))
+        else {
+            return;
+        };
+        let bounds = session.view().job().wanted[p.part].part.region.placed(&p.pose).bounds();
+        if !self.view.is_some_and(|view| view.seen(free).contains(bounds.centre())) {
+            self.look_at(bounds.centre());
+        }
+    }
+
     /// Draws everything but what lies over it.
     fn canvas_and_cards(
         &mut self,
@@ -118,6 +144,7 @@ impl SheetPlace {
         let mut layout = Layout::of(whole, c);
         let canvas =
             ui.interact(layout.canvas, ui.scope_id().with("canvas"), Sense::click_and_drag());
+        self.bring_in_sight(session);
         match session.slot() {
             Some(slot) => {
                 let sheet = session.view().job().stock[slot.stock].sheet.bounds();
@@ -143,17 +170,7 @@ impl SheetPlace {
                 scene.name_parts(ui, &mut self.pictures, acts);
                 self.gesture.handle(ui, &scene, acts);
             }
-            None => {
-                theme::tag(
-                    ui.painter(),
-                    layout.sheet.center(),
-                    eframe::egui::Align2::CENTER_CENTER,
-                    "No sheet is open. Open a plan, or drop one here.",
-                    theme::body(),
-                    c.text,
-                    c.bed,
-                );
-            }
+            None => no_sheet(ui, c, session, layout.sheet, acts),
         }
         layout.slip.min.y = self.which_sheet(ui, c, session, layout.slip, acts);
         let mut slip_ui = child(ui, layout.slip, "slip");
@@ -173,7 +190,10 @@ impl SheetPlace {
             progress::show(&mut progress_ui, c, &work, layout.progress, acts);
             corner = layout.progress.top();
         }
-        self.show_minimap(ui, c, session, pos2(layout.verdict.right(), corner - 14.0));
+        // The list of faults stands where the small sheet would.
+        if !self.verdict.is_open() {
+            self.show_minimap(ui, c, session, pos2(layout.verdict.right(), corner - 14.0));
+        }
     }
 
     /// The sheet that is shown, on a card above the slip; returns where the slip begins.
@@ -263,7 +283,6 @@ impl PlaceView for SheetPlace {
         acts: &mut Vec<Act>,
     ) {
         self.canvas_and_cards(ui, c, session, area, acts);
-        hint::show(ui, c, session, area, self.slip.bottom(), acts);
         self.report.show(ui, c, session, area, acts);
         if ui.input(|i| !i.raw.hovered_files.is_empty()) {
             hint::drop_here(ui, c, area);
@@ -288,6 +307,27 @@ impl PlaceView for SheetPlace {
             _ => {}
         }
     }
+}
+
+/// What there is to do while no sheet is open.
+fn no_sheet(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &mut Vec<Act>) {
+    first_screen::show(ui, c, area, "No sheet is open", |ui| {
+        first_screen::say(ui, "Where is the order to be laid?", c.text);
+        ui.add_space(8.0);
+        ui.horizontal_wrapped(|ui| {
+            let from_rack = ("A sheet of the rack", Act::Go(Place::Rack), session.rack().is_some());
+            let others = [
+                ("A plain sheet", Act::SheetFacts, true),
+                ("A sheet from a drawing", Act::PickSheet, true),
+                ("Open a plan", Act::Open, true),
+            ];
+            for (name, act, can) in std::iter::once(from_rack).chain(others) {
+                if can && theme::button(ui, c, name, "", Weight::Plain).clicked() {
+                    acts.push(act);
+                }
+            }
+        });
+    });
 }
 
 /// A ui of its own at a fixed place, which the canvas below does not feel.

@@ -6,8 +6,10 @@ use std::sync::Arc;
 
 use eframe::egui::{Color32, Mesh, Pos2, Shape, Stroke, pos2};
 use geo::TriangulateEarcut;
-use oddment_core::shape::{Edge, Point, Pose, Region, SheetSpace, Side, Space, flatten_region};
-
+use oddment_core::part::{Mark, MarkKind};
+use oddment_core::shape::{
+    Edge, PartSpace, Point, Pose, Region, SheetSpace, Side, Space, flatten_region,
+};
 use oddment_files::job_file::SourcedJob;
 
 use super::view::View;
@@ -21,6 +23,31 @@ pub(crate) struct Picture<S> {
     triangles: Vec<u32>,
     /// Where its number goes: well inside.
     pub(crate) label: Point<S>,
+    /// What lies on it and is not cut.
+    pub(crate) marks: Vec<Line<S>>,
+}
+
+/// A line that is not cut, in millimetres.
+#[derive(Debug)]
+pub(crate) struct Line<S> {
+    pub(crate) kind: MarkKind,
+    pub(crate) points: Vec<Point<S>>,
+}
+
+impl Line<PartSpace> {
+    fn of(mark: &Mark) -> Self {
+        // Of an arc a point every 7.5°: marks are small, and nobody measures them here.
+        let steps = |edge: &Edge<PartSpace>| match edge {
+            Edge::Line { .. } => 1,
+            Edge::Arc { sweep, .. } => (sweep.abs().to_degrees() / 7.5).ceil().max(1.0) as u32,
+        };
+        let first = mark.edges.first().map(Edge::from);
+        let rest = mark.edges.iter().flat_map(|edge| {
+            let steps = steps(edge);
+            (1..=steps).map(move |i| edge.at(f64::from(i) / f64::from(steps)))
+        });
+        Self { kind: mark.kind, points: first.into_iter().chain(rest).collect() }
+    }
 }
 
 impl<S: Space> Picture<S> {
@@ -37,7 +64,12 @@ impl<S: Space> Picture<S> {
         let corners = raw.vertices.iter().map(|v| Point::new(v[0], v[1])).collect();
         let triangles = raw.triangle_indices.iter().map(|i| *i as u32).collect();
         let label = inside(&loops).unwrap_or_else(|| region.bounds().centre());
-        Self { loops, corners, triangles, label }
+        Self { loops, corners, triangles, label, marks: Vec::new() }
+    }
+
+    /// Whether `point` lies within its outline, be it in a hole.
+    pub(crate) fn surrounds(&self, point: Point<S>) -> bool {
+        self.loops.first().is_some_and(|outline| crossings(outline, point) % 2 == 1)
     }
 
     /// Its area in one colour.
@@ -183,7 +215,7 @@ pub(crate) fn dots(rims: &[Vec<Pos2>], seen: eframe::egui::Rect, spacing: f32) -
 pub(crate) struct Pictures {
     job: Option<Arc<SourcedJob>>,
     fineness: i32,
-    parts: HashMap<usize, Arc<Picture<oddment_core::shape::PartSpace>>>,
+    parts: HashMap<usize, Arc<Picture<PartSpace>>>,
     bodies: HashMap<(usize, usize), Arc<Picture<SheetSpace>>>,
 }
 
@@ -210,16 +242,13 @@ impl Pictures {
     }
 
     /// The picture of a wanted part.
-    pub(crate) fn part(
-        &mut self,
-        part: usize,
-    ) -> Option<Arc<Picture<oddment_core::shape::PartSpace>>> {
+    pub(crate) fn part(&mut self, part: usize) -> Option<Arc<Picture<PartSpace>>> {
         let bound = self.bound();
         let wanted = self.job.as_ref()?.job.wanted.get(part)?;
-        let picture = self
-            .parts
-            .entry(part)
-            .or_insert_with(|| Arc::new(Picture::of(&wanted.part.region, bound)));
+        let picture = self.parts.entry(part).or_insert_with(|| {
+            let marks = wanted.part.marks.iter().map(Line::of).collect();
+            Arc::new(Picture { marks, ..Picture::of(&wanted.part.region, bound) })
+        });
         Some(picture.clone())
     }
 
@@ -238,8 +267,8 @@ impl Pictures {
 /// Where a part's point is on the screen.
 pub(crate) fn placed(
     view: View,
-    pose: Pose<oddment_core::shape::PartSpace, SheetSpace>,
-) -> impl Fn(Point<oddment_core::shape::PartSpace>) -> Pos2 + Copy {
+    pose: Pose<PartSpace, SheetSpace>,
+) -> impl Fn(Point<PartSpace>) -> Pos2 + Copy {
     move |p| view.to_screen(pose.apply(p))
 }
 
@@ -268,7 +297,22 @@ mod tests {
         assert!((area - ring().area()).abs() < 5.0, "{area}");
         assert!(picture.contains(Point::new(5.0, 5.0)));
         assert!(!picture.contains(Point::new(50.0, 30.0)));
+        assert!(picture.surrounds(Point::new(50.0, 30.0)));
+        assert!(!picture.surrounds(Point::new(500.0, 30.0)));
         assert!(picture.contains(picture.label));
+    }
+
+    #[test]
+    fn a_bend_line_and_an_engraved_arc_are_drawn_where_they_lie() {
+        let (from, to) = (Point::new(0.0, 5.0), Point::new(20.0, 5.0));
+        let half = Edge::new(to, Point::new(20.0, 15.0), 1.0);
+        let bend = Mark { kind: MarkKind::Bend, edges: vec![Edge::Line { from, to }] };
+        let line = Line::of(&bend);
+        assert_eq!((line.kind, &line.points[..]), (MarkKind::Bend, &[from, to][..]));
+        let arc = Line::of(&Mark { kind: MarkKind::Engrave, edges: vec![half] });
+        assert_eq!(arc.points.len(), 25);
+        let middle = Point::new(20.0, 10.0);
+        assert!(arc.points.iter().all(|p| (p.distance(middle) - 5.0).abs() < 1e-9));
     }
 
     #[test]

@@ -9,9 +9,11 @@ use oddment_app::open_job::Copy;
 use oddment_app::session::Session;
 use oddment_core::shape::{Bounds, Point, SheetSpace};
 
-use super::draw::{Scene, toggled};
+use super::draw::Scene;
+use super::names::toggled;
 use super::pictures::Pictures;
 use super::view::View;
+use crate::theme::Colours;
 
 /// How far (pixels) beside a part one may press and still mean it.
 const REACH: f64 = 6.0;
@@ -109,45 +111,65 @@ impl Gesture {
         let id = ui.scope_id().with("turn handle");
         let session = scene.session;
         let turning: Option<Point<SheetSpace>> = ui.data(|d| d.get_temp(id));
-        let about = match turning {
-            Some(about) => Some(about),
-            None if session.hand().is_some() => None,
-            None => middle_of_selected(session),
+        let knob = match turning {
+            Some(about) => Knob::about(scene, about),
+            None => Knob::of(scene),
         };
-        let Some((about, turn, reach)) =
-            about.zip(first_turn(session)).map(|(a, (t, r))| (a, t, r))
-        else {
-            return;
-        };
-        let middle = scene.view.to_screen(about);
-        let arm = (scene.view.length(reach) + 30.0).max(40.0);
-        let way = Vec2::new(-(turn.sin() as f32), -(turn.cos() as f32));
-        let knob = middle + way * arm;
-        let rect = Rect::from_center_size(knob, Vec2::splat(scene.c.touch));
+        let Some(knob) = knob else { return };
+        let (way, rect) = (knob.way, knob.rect(scene.c));
         let response = ui.interact(rect, id.with("knob"), Sense::drag());
         response.widget_info(|| WidgetInfo::labeled(Role::Button, true, "turn handle"));
         let line = Stroke::new(1.5, scene.c.strong);
         let painter = ui.painter_at(scene.area);
-        painter.line_segment([middle + way * (arm - 30.0 + 4.0), knob - way * 9.0], line);
+        painter.line_segment([knob.at - way * 26.0, knob.at - way * 9.0], line);
         let fill = if response.hovered() { scene.c.selected } else { scene.c.card };
-        painter.circle(knob, 9.0, fill, line);
+        painter.circle(knob.at, 9.0, fill, line);
         if response.hovered() {
             ui.ctx().set_cursor_icon(CursorIcon::Alias);
         }
         if response.drag_started() {
-            ui.data_mut(|d| d.insert_temp(id, about));
+            ui.data_mut(|d| d.insert_temp(id, knob.about));
             acts.push(Act::PickUp(session.selected().to_vec()));
         }
         if response.dragged()
             && let Some(at) = response.interact_pointer_pos()
         {
             let snap = if ui.input(|i| i.modifiers.shift) { 15.0 } else { 1.0 };
-            acts.push(Act::TurnTo(handle_angle(middle, at, snap)));
+            acts.push(Act::TurnTo(handle_angle(scene.view.to_screen(knob.about), at, snap)));
         }
         if response.drag_stopped() {
             ui.data_mut(|d| d.remove::<Point<SheetSpace>>(id));
             acts.push(Act::PutDown);
         }
+    }
+}
+
+/// Where the handle stands that turns what is selected.
+pub(super) struct Knob {
+    /// The middle of what it turns.
+    about: Point<SheetSpace>,
+    /// The way to it from there.
+    way: Vec2,
+    at: Pos2,
+}
+
+impl Knob {
+    /// The handle of the one part that is selected; none while something is in the hand.
+    pub(super) fn of(scene: &Scene<'_>) -> Option<Self> {
+        let idle = scene.session.hand().is_none();
+        middle_of_selected(scene.session).filter(|_| idle).and_then(|m| Self::about(scene, m))
+    }
+
+    fn about(scene: &Scene<'_>, about: Point<SheetSpace>) -> Option<Self> {
+        let (turn, reach) = first_turn(scene.session)?;
+        let arm = (scene.view.length(reach) + 30.0).max(40.0);
+        let way = Vec2::new(-(turn.sin() as f32), -(turn.cos() as f32));
+        Some(Self { about, way, at: scene.view.to_screen(about) + way * arm })
+    }
+
+    /// What a press on it takes.
+    pub(super) fn rect(&self, c: &Colours) -> Rect {
+        Rect::from_center_size(self.at, Vec2::splat(c.touch))
     }
 }
 
@@ -178,22 +200,25 @@ fn first_turn(session: &Session) -> Option<(f64, f64)> {
     Some((turn, bounds.height() / 2.0))
 }
 
-/// The laid part under the pointer, or the one whose middle is near.
+/// The laid part that a press on a point of the screen means: the one whose metal is there, or whose middle
+/// is near; else the smallest with a hole there.
 fn hit(session: &Session, pictures: &mut Pictures, view: &View, at: Pos2) -> Option<Copy> {
     let point = view.to_sheet(at);
     let layout = session.slot().and_then(|s| session.view().layout(s))?;
     let near = REACH / view.scale;
-    layout
-        .placements
-        .iter()
-        .rev()
-        .find(|p| {
-            pictures.part(p.part).is_some_and(|picture| {
-                let here = p.pose.inverse().apply(point);
-                picture.contains(here) || picture.label.distance(here) < near
-            })
-        })
-        .map(Copy::of)
+    let mut around: Option<(f64, Copy)> = None;
+    for p in layout.placements.iter().rev() {
+        let Some(picture) = pictures.part(p.part) else { continue };
+        let here = p.pose.inverse().apply(point);
+        if picture.contains(here) || picture.label.distance(here) < near {
+            return Some(Copy::of(p));
+        }
+        let size = picture.size();
+        if picture.surrounds(here) && around.is_none_or(|(least, _)| size < least) {
+            around = Some((size, Copy::of(p)));
+        }
+    }
+    around.map(|(_, copy)| copy)
 }
 
 /// The laid parts whose boxes lie in `chosen`.
@@ -213,8 +238,12 @@ fn in_box(session: &Session, chosen: Bounds<SheetSpace>) -> Vec<Copy> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
     use eframe::egui::pos2;
+    use oddment_app::start::first_job;
+    use oddment_core::shape::PartSpace;
 
     #[track_caller]
     fn check(at: (f32, f32), snap: f64, degrees: f64) {
@@ -229,5 +258,33 @@ mod tests {
         check((100.0, 180.0), 1.0, 180.0);
         check((180.0, 100.0), 1.0, 270.0);
         check((97.0, 20.0), 15.0, 0.0);
+    }
+
+    #[test]
+    fn a_press_in_a_parts_hole_means_the_part() {
+        let mut session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
+        let wanted = &session.view().job().wanted;
+        let part = wanted.iter().position(|w| w.part.name == "deck-bracket").unwrap();
+        session.apply(Act::PlaceOne(part));
+        let copy = session.selected()[0];
+        let sheet = session.view().job().stock[0].sheet.bounds();
+        let area = Rect::from_min_max(pos2(0.0, 0.0), pos2(1000.0, 700.0));
+        let view = View::fit(sheet, area);
+        let mut pictures = Pictures::default();
+        pictures.renew(&session.view().sourced, view.scale);
+        let picture = pictures.part(part).unwrap();
+        let (_, placed) = session.view().find(copy).unwrap();
+        let region = &session.view().job().wanted[part].part.region;
+        let hole = region.holes().iter().map(|hole| hole.bounds().centre());
+        let hole = hole.max_by(|a, b| {
+            let off = |p: &Point<PartSpace>| p.distance(picture.label);
+            off(a).total_cmp(&off(b))
+        });
+        let hole = hole.unwrap();
+        assert!(!picture.contains(hole) && hole.distance(picture.label) > REACH / view.scale);
+        let pose = placed.pose;
+        let mut hit_at = |p| hit(&session, &mut pictures, &view, view.to_screen(p));
+        assert_eq!(hit_at(pose.apply(hole)), Some(copy));
+        assert_eq!(hit_at(sheet.min), None);
     }
 }

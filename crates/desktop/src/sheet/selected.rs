@@ -1,23 +1,36 @@
 //! The line along the bottom: what is selected, where it lies, what is tightest.
 
-use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, UiBuilder, pos2, vec2};
+use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, pos2, vec2};
 use oddment_app::act::Act;
+use oddment_app::open_job::Copy;
 use oddment_app::session::Session;
 use oddment_app::words;
 use oddment_core::shape::Vector;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use super::hint;
+use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
 
-/// A line narrower than this (pixels) has room for the most needed things only, and one wider than
-/// the second for the keys too.
+/// A card narrower than this (points) has its numbers on a line of their own, and one wider than the second
+/// has room for the keys too.
 const NARROW: f32 = 900.0;
 const ROOMY: f32 = 1150.0;
+
+/// How high the card is where it is so wide (points).
+pub(super) fn height(wide: f32, c: &Colours) -> f32 {
+    c.touch + 16.0 + if wide < NARROW { NUMBERS } else { 0.0 }
+}
+
+/// Height of the numbers' own line.
+const NUMBERS: f32 = 44.0;
 
 /// What is being typed into one of the fields.
 #[derive(Default)]
 pub(crate) struct Typing {
     field: Option<(Field, String)>,
+    /// What was typed last and can't be used, in words, of what was selected then.
+    fault: Option<(String, Vec<Copy>)>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,9 +107,14 @@ fn tightest(session: &Session) -> Option<(String, bool)> {
     Some((if near.gap.distance < 0.0 { text } else { format!("tightest {text}") }, short))
 }
 
-/// What is said below the name: the last notice, that there is no place, or the tightest distance;
-/// and whether it is about something short.
-fn says(session: &Session) -> Option<(String, bool)> {
+/// What is said below the name: what was typed and can't be used, the last notice, that there is no place,
+/// or the tightest distance; and whether it is about something wrong.
+fn says(session: &Session, typing: &Typing) -> Option<(String, bool)> {
+    if let Some((fault, of)) = &typing.fault
+        && of == session.selected()
+    {
+        return Some((fault.clone(), true));
+    }
     if let Some(notice) = session.notice() {
         return Some((notice.to_owned(), false));
     }
@@ -118,60 +136,84 @@ pub(crate) fn show(
 ) {
     super::card(ui, c, rect, |ui| {
         let Some(facts) = facts(session) else {
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| nothing(ui, c, session));
+            nothing(ui, c, session, acts);
             return;
         };
+        let narrow = rect.width() < NARROW;
         let whole = ui.max_rect();
-        let left = at_right(ui, whole, |ui| {
-            ui.spacing_mut().item_spacing.x = 6.0;
-            fields(ui, c, session, &facts, (typing, rect.width() >= NARROW), acts);
-            if session.hand().is_none() {
-                ui.spacing_mut().item_spacing.x = 0.0;
-                buttons(ui, c, &facts, rect.width(), acts);
+        let numbers = if narrow { whole.bottom() - NUMBERS } else { whole.bottom() };
+        let mut first =
+            super::child(ui, Rect::from_min_max(whole.min, pos2(whole.right(), numbers)), "first");
+        apart(&mut first, |ui, end| match end {
+            End::Left => {
+                ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                    name(ui, c, session, &facts, typing)
+                });
+            }
+            End::Right => {
+                if !narrow {
+                    ui.spacing_mut().item_spacing.x = 6.0;
+                    fields(ui, c, session, &facts, typing, acts);
+                }
+                if session.hand().is_none() {
+                    ui.spacing_mut().item_spacing.x = 0.0;
+                    buttons(ui, c, &facts, rect.width(), acts);
+                }
             }
         });
-        let beside = Rect::from_min_max(whole.min, pos2(left - 6.0, whole.bottom()));
-        ui.scope_builder(UiBuilder::new().max_rect(beside), |ui| {
-            ui.spacing_mut().item_spacing.y = 1.0;
-            ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
-            if let Some((text, short)) = says(session) {
-                let ink = if short { c.short } else { c.quiet };
-                let text = RichText::new(text).font(theme::small()).color(ink);
-                let full = text.text().to_owned();
-                ui.add(Label::new(text).truncate()).on_hover_text(full);
-            }
-        });
+        if narrow {
+            let mut second = super::child(
+                ui,
+                Rect::from_min_max(pos2(whole.left(), numbers), whole.max),
+                "second",
+            );
+            second.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                ui.spacing_mut().item_spacing.x = 6.0;
+                fields(ui, c, session, &facts, typing, acts);
+            });
+        }
     });
 }
 
-/// Lays contents from left to right so that they end at the right edge of `whole`, which the keyboard
-/// then goes through in that order. Returns where they begin.
-fn at_right(ui: &mut Ui, whole: Rect, contents: impl FnOnce(&mut Ui)) -> f32 {
-    // How wide they are is known from the frame before.
-    let id = ui.scope_id().with("at right");
-    let known: Option<f32> = ui.data(|d| d.get_temp(id));
-    let left = whole.right() - known.unwrap_or(0.6 * whole.width());
-    let place = Rect::from_min_max(pos2(left, whole.top()), whole.max);
-    let layout = Layout::left_to_right(Align::Center);
-    let builder = UiBuilder::new().max_rect(place).layout(layout).id_salt("right");
-    let mut inside = ui.new_child(builder);
-    contents(&mut inside);
-    let wide = inside.min_rect().width();
-    if known.is_none_or(|k| (k - wide).abs() > 0.5) {
-        ui.data_mut(|d| d.insert_temp(id, wide));
-        ui.ctx().request_repaint();
+/// What it is called, and what there is to say of it.
+fn name(ui: &mut Ui, c: &Colours, session: &Session, facts: &Facts, typing: &Typing) {
+    ui.spacing_mut().item_spacing.y = 1.0;
+    ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
+    if let Some((text, wrong)) = says(session, typing) {
+        let ink = if wrong { c.short } else { c.quiet };
+        // What has no room is told under the pointer, by the label itself.
+        ui.add(Label::new(RichText::new(text).font(theme::small()).color(ink)).truncate());
     }
-    left
 }
 
 /// What there is to say where nothing is selected.
-fn nothing(ui: &mut Ui, c: &Colours, session: &Session) {
-    let hint = "Nothing is selected. Press a part, or drag one off the slip.";
-    match session.notice() {
-        Some(notice) => ui.add(Label::new(notice).wrap()),
-        None if session.is_at_work() => ui.label(RichText::new("working…").color(c.quiet)),
-        None => ui.label(RichText::new(hint).color(c.quiet)),
-    };
+fn nothing(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    if hint::is_wanted(session) {
+        hint::show(ui, c, acts);
+        return;
+    }
+    let says = "Nothing is selected. Press a part, or drag one off the slip.";
+    let takes_back = session.recorded_just_now();
+    apart(ui, |ui, end| match (end, session.notice()) {
+        (End::Right, _) => {
+            if let Some(what) = takes_back {
+                let says = format!("Undo it: {what}");
+                if theme::sign_button(ui, c, "Undo it", "Ctrl Z", Weight::Plain, &says).clicked() {
+                    acts.push(Act::Undo);
+                }
+            }
+        }
+        (End::Left, Some(notice)) => {
+            let font = if takes_back.is_some() { theme::strong() } else { theme::body() };
+            ui.add(Label::new(RichText::new(notice).font(font)).wrap());
+        }
+        (End::Left, None) if session.is_at_work() => {
+            ui.label(RichText::new("working…").color(c.quiet));
+        }
+        (End::Left, None) => {
+            ui.label(RichText::new(says).color(c.quiet));
+        }
+    });
 }
 
 /// What can be done with what is selected.
@@ -180,9 +222,9 @@ fn buttons(ui: &mut Ui, c: &Colours, facts: &Facts, wide: f32, acts: &mut Vec<Ac
     let turn = Act::Turn(std::f64::consts::FRAC_PI_2);
     let all = [
         ("Turn", "R", turn, true),
-        ("Mirror", "M", Act::Mirror, facts.may_mirror && wide >= NARROW),
+        ("Mirror", "M", Act::Mirror, facts.may_mirror),
         (lock, "L", Act::Lock, true),
-        ("Duplicate", "D", Act::Duplicate, wide >= NARROW),
+        ("Duplicate", "D", Act::Duplicate, true),
         ("Put back", "Del", Act::PutBack, true),
     ];
     for (name, key, act, may) in all {
@@ -203,7 +245,7 @@ fn fields(
     c: &Colours,
     session: &Session,
     facts: &Facts,
-    (typing, with_step): (&mut Typing, bool),
+    typing: &mut Typing,
     acts: &mut Vec<Act>,
 ) {
     let unit = session.settings().unit();
@@ -217,11 +259,9 @@ fn fields(
         field(ui, typing, Field::Angle, format!("{degrees}"), acts, session);
         ui.label(quiet("°"));
     }
-    if with_step {
-        ui.label(quiet("step"));
-        let step = unit.show(session.settings().nudge);
-        field(ui, typing, Field::Nudge, step, acts, session);
-    }
+    ui.label(quiet("step"));
+    let step = unit.show(session.settings().nudge);
+    field(ui, typing, Field::Nudge, step, acts, session);
 }
 
 /// A number that can be typed.
@@ -262,23 +302,35 @@ fn field(
     if response.lost_focus() {
         let changed = typing.field.take().is_some_and(|(field, _)| field == which);
         let gave_up = ui.input(|i| i.key_pressed(eframe::egui::Key::Escape));
-        if changed && !gave_up {
-            acts.extend(read(which, &text, session));
+        if changed {
+            let read = if gave_up { Ok(None) } else { read(which, &text, session) };
+            let fault = read.map(|act| acts.extend(act)).err();
+            typing.fault = fault.map(|fault| (fault, session.selected().to_vec()));
         }
     }
 }
 
-/// The act that a typed number asks for; none where it is no number.
-fn read(which: Field, text: &str, session: &Session) -> Option<Act> {
+/// The act that a typed number asks for; none where nothing is selected any more.
+///
+/// # Errors
+/// Where it is no number, in words.
+fn read(which: Field, text: &str, session: &Session) -> Result<Option<Act>, String> {
     let unit: LengthUnit = session.settings().unit();
-    let now = session.selected_corner()? - session.datum();
-    match which {
-        Field::X => Some(Act::MoveTo(Vector::new(parse_length(text, unit).ok()?, now.y))),
-        Field::Y => Some(Act::MoveTo(Vector::new(now.x, parse_length(text, unit).ok()?))),
+    let Some(corner) = session.selected_corner() else { return Ok(None) };
+    let now = corner - session.datum();
+    let length = || parse_length(text, unit).map_err(|fault| fault.to_string());
+    Ok(Some(match which {
+        Field::X => Act::MoveTo(Vector::new(length()?, now.y)),
+        Field::Y => Act::MoveTo(Vector::new(now.x, length()?)),
         Field::Angle => {
-            let degrees: f64 = text.trim().trim_end_matches('°').replace(',', ".").parse().ok()?;
-            Some(Act::TurnTo(degrees.to_radians()))
+            let degrees = text.trim().trim_end_matches('°').trim().replace(',', ".");
+            let degrees: f64 =
+                degrees.parse().map_err(|_| format!("“{text}” is no angle in degrees"))?;
+            Act::TurnTo(degrees.to_radians())
         }
-        Field::Nudge => Some(Act::SetNudge(parse_length(text, unit).ok()?)),
-    }
+        Field::Nudge => match length()? {
+            mm if mm > 0.0 && mm <= 1000.0 => Act::SetNudge(mm),
+            _ => return Err(format!("a step is from 0 to {} {unit}", unit.show(1000.0))),
+        },
+    }))
 }

@@ -1,8 +1,8 @@
 //! The order slip: silhouettes, counts, and how each part may lie.
 
 use eframe::egui::{
-    Align2, CursorIcon, Pos2, Rect, Role, ScrollArea, Sense, Stroke, TextEdit, Ui, Vec2,
-    WidgetInfo, pos2, vec2,
+    Align2, CursorIcon, Label, Pos2, Rect, RichText, Role, ScrollArea, Sense, Stroke, TextEdit, Ui,
+    Vec2, WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::RackAct;
@@ -11,7 +11,7 @@ use oddment_app::sheet_facts::typed_metal;
 use oddment_core::part::{Priority, Turning};
 use oddment_core::plan::Count;
 use oddment_core::shape::{PartSpace, Point, SheetSpace};
-use oddment_files::words::thickness_words;
+use oddment_files::words::{parts_words, thickness_words};
 
 use super::pictures::{Picture, Pictures};
 use crate::theme::{self, Colours, Weight};
@@ -36,11 +36,16 @@ pub(crate) struct Slip {
     metal_fault: Option<String>,
     /// Whether the row was opened just now, and is to be seen whole.
     reveal: bool,
-    bottom: f32,
 }
 
-/// Whether the order asks for a certificate, to be pressed.
+/// A slip lower than this (points) is so low that only the rows stay, and all else goes along with them.
+const LOW: f32 = 430.0;
+
+/// Whether the order asks for a certificate, to be pressed; where there is a rack with sheets that have one.
 fn certificate(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    if session.rack().is_none() {
+        return;
+    }
     let order = &session.view().title;
     let asks = session.asks_certificate(order);
     let says = "Its parts come only from sheets that have a certificate and a heat number";
@@ -66,11 +71,6 @@ impl Slip {
         self.from = None;
     }
 
-    /// Where it ends on the screen.
-    pub(crate) fn bottom(&self) -> f32 {
-        self.bottom
-    }
-
     /// Draws the slip.
     pub(crate) fn show(
         &mut self,
@@ -84,51 +84,38 @@ impl Slip {
         let id = ui.scope_id().with("height");
         let height: f32 = ui.data(|d| d.get_temp(id)).unwrap_or(whole.height());
         let rect = Rect::from_min_size(whole.min, vec2(whole.width(), height.min(whole.height())));
-        self.bottom = rect.bottom();
         let mut used = 0.0;
         super::card(ui, c, rect, |ui| {
             let top = ui.cursor().top();
             let open = session.view();
-            ui.label(
-                eframe::egui::RichText::new(format!("Order · {}", open.title))
-                    .font(theme::strong()),
-            );
+            let title = RichText::new(format!("Order · {}", open.title)).font(theme::strong());
+            ui.add(Label::new(title).truncate());
             pictures.renew_job(&open.sourced);
             let (laid, wanted) = open.totals();
-            let unit = session.settings().unit();
-            ui.label(
-                eframe::egui::RichText::new(format!("{laid} of {wanted} parts laid"))
-                    .font(theme::small())
-                    .color(c.quiet),
-            );
-            if session.rack().is_some() {
+            let says = format!("{laid} of {} laid", parts_words(wanted));
+            ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
+            let low = whole.height() < LOW;
+            if !low {
                 certificate(ui, c, session, acts);
             }
             ui.add_space(4.0);
-            let laid = session.slot().is_some_and(|slot| slot.layout.is_some());
-            let fillers = laid && !session.fillers().is_empty();
-            let below = (c.touch + ui.spacing().item_spacing.y) * if fillers { 3.0 } else { 2.0 };
+            let fillers = session.slot().is_some_and(|slot| slot.layout.is_some())
+                && !session.fillers().is_empty();
+            let presses = if low { 0.0 } else { 2.0 + f32::from(u8::from(fillers)) };
+            let below = (c.touch + ui.spacing().item_spacing.y) * presses;
             let room = whole.bottom() - ui.cursor().top() - below - 28.0;
             ScrollArea::vertical().max_height(room).show(ui, |ui| {
                 for part in 0..open.job().wanted.len() {
                     self.row(ui, c, session, pictures, part, acts);
                 }
-            });
-            ui.add_space(2.0);
-            if theme::button(ui, c, "Add drawings", "or drop them here", Weight::Words).clicked() {
-                acts.push(Act::AddDrawings);
-            }
-            if fillers {
-                let says = "Asks for filler parts where the order leaves metal on this sheet";
-                let fillers = theme::button(ui, c, "Add fillers", "", Weight::Words);
-                if fillers.on_hover_text(says).clicked() {
-                    acts.push(Act::Rack(RackAct::LayFillers));
+                if low {
+                    certificate(ui, c, session, acts);
+                    below_rows(ui, c, session, fillers, acts);
                 }
-            }
-            let d = &open.job().clearances;
-            let says = format!("kerf {} · web {}", unit.show(d.kerf), unit.show(d.web));
-            if theme::sign_button(ui, c, "Distances", &says, Weight::Words, "Distances").clicked() {
-                acts.push(Act::Distances);
+            });
+            if !low {
+                ui.add_space(2.0);
+                below_rows(ui, c, session, fillers, acts);
             }
             used = ui.cursor().top() - top + 16.0;
         });
@@ -146,11 +133,24 @@ impl Slip {
     ) {
         let open = session.view();
         let wanted = &open.job().wanted[part];
-        let (wide, high) = (ui.available_width(), c.touch + 12.0);
+        let count = open.count_in_words(part);
+        let done = !open.wants_more(part);
+        let (says, ink) = match other_metal(session, part) {
+            Some(needs) => (format!("{count} · {needs}"), c.short),
+            None if done => (format!("{count}  ✓"), c.fits),
+            None => (format!("{count}{}", priority_words(wanted.part.priority)), c.quiet),
+        };
+        // As high as what is written: long names and what is needed go on below.
+        let wide = ui.available_width();
+        let beside = (wide - SILHOUETTE - 12.0).max(20.0);
+        let painter = ui.painter();
+        let name = painter.layout(wanted.part.name.clone(), theme::body(), c.text, beside);
+        let says = painter.layout(says, theme::small(), ink, beside);
+        let words = name.size().y + 3.0 + says.size().y;
+        let high = (c.touch + 12.0).max(words + 14.0);
         let (rect, response) = ui.allocate_exact_size(vec2(wide, high), Sense::click_and_drag());
         let is_open = self.open == Some(part);
         let chosen = session.selected().iter().any(|copy| copy.part == part);
-        let count = open.count_in_words(part);
         response.widget_info(|| {
             let name = format!("{}, {count}", wanted.part.name);
             WidgetInfo::selected(Role::Button, true, is_open, name)
@@ -164,26 +164,15 @@ impl Slip {
             let kind = eframe::egui::StrokeKind::Inside;
             painter.rect_stroke(rect.expand2(vec2(8.0, 0.0)), 8, line, kind);
         }
-        let box_ = Rect::from_min_size(rect.min + vec2(0.0, 6.0), vec2(58.0, high - 12.0));
+        let size = vec2(SILHOUETTE, c.touch);
+        let box_ = Rect::from_min_size(pos2(rect.left(), rect.center().y - size.y / 2.0), size);
         if let Some(picture) = pictures.part(part) {
             silhouette(painter, c, &picture, box_);
         }
-        let left = box_.right() + 12.0;
-        let name = painter.layout(
-            wanted.part.name.clone(),
-            theme::body(),
-            c.text,
-            (rect.right() - left).max(20.0),
-        );
-        painter.galley(pos2(left, rect.center().y - 21.0), name, c.text);
-        let done = !open.wants_more(part);
-        let (says, ink) = match other_metal(session, part) {
-            Some(needs) => (format!("{count} · {needs}"), c.short),
-            None if done => (format!("{count}  ✓"), c.fits),
-            None => (format!("{count}{}", priority_words(wanted.part.priority)), c.quiet),
-        };
-        let at = pos2(left, rect.center().y + 11.0);
-        painter.text(at, Align2::LEFT_CENTER, says, theme::small(), ink);
+        let at = pos2(box_.right() + 12.0, rect.center().y - words / 2.0);
+        let below = at + vec2(0.0, name.size().y + 3.0);
+        painter.galley(at, name, c.text);
+        painter.galley(below, says, ink);
         if response.drag_started() && open.wants_more(part) {
             self.dragged = Some(Drag { part, ended: false });
             self.from = None;
@@ -311,44 +300,67 @@ impl Slip {
     ) {
         let wanted = &session.view().job().wanted[part].part;
         let unit = session.settings().unit();
-        ui.horizontal(|ui| {
-            let shown = wanted
-                .made_from
-                .as_ref()
-                .map(|m| format!("{} {}", thickness_words(m.thickness, unit), m.material));
-            let mut typed = match &self.typed_metal {
-                Some((p, text)) if *p == part => text.clone(),
-                _ => shown.unwrap_or_default(),
-            };
-            let field = ui.add(
-                TextEdit::singleline(&mut typed)
-                    .desired_width(120.0)
-                    .hint_text("3 mm S235")
-                    .align(Align2::LEFT_CENTER)
-                    .min_size(vec2(120.0, c.touch - 8.0)),
-            );
-            let field = field.accessible_name(format!("metal of {}", wanted.name));
-            if field.changed() {
-                self.typed_metal = Some((part, typed.clone()));
-                self.metal_fault = None;
+        let shown = wanted
+            .made_from
+            .as_ref()
+            .map(|m| format!("{} {}", thickness_words(m.thickness, unit), m.material));
+        let mut typed = match &self.typed_metal {
+            Some((p, text)) if *p == part => text.clone(),
+            _ => shown.unwrap_or_default(),
+        };
+        // Beside it runs the bar that scrolls.
+        let wide = ui.available_width() - 8.0;
+        let field = ui.add(
+            TextEdit::singleline(&mut typed)
+                .desired_width(wide)
+                .hint_text("its metal, such as 3 mm S235")
+                .align(Align2::LEFT_CENTER)
+                .min_size(vec2(wide, c.touch - 8.0)),
+        );
+        let field = field.accessible_name(format!("metal of {}", wanted.name));
+        if field.changed() {
+            self.typed_metal = Some((part, typed.clone()));
+            self.metal_fault = None;
+        }
+        if field.lost_focus() && self.typed_metal.take().is_some() {
+            match typed_metal(&typed, unit) {
+                Ok(made_from) => acts.push(Act::SetMadeFrom(part, made_from)),
+                Err(fault) => self.metal_fault = Some(fault),
             }
-            if field.lost_focus() && self.typed_metal.take().is_some() {
-                match typed_metal(&typed, unit) {
-                    Ok(made_from) => acts.push(Act::SetMadeFrom(part, made_from)),
-                    Err(fault) => self.metal_fault = Some(fault),
-                }
-            }
-            let off = format!("Take {} off the order", wanted.name);
-            if theme::sign_button(ui, c, "Remove", "", Weight::Words, &off).clicked() {
-                acts.push(Act::RemovePart(part));
-                self.open = None;
-            }
-        });
+        }
         if let Some(fault) = &self.metal_fault {
-            ui.label(eframe::egui::RichText::new(fault).font(theme::small()).color(c.short));
+            ui.label(RichText::new(fault).font(theme::small()).color(c.short));
+        }
+        let off = format!("Take {} off the order", wanted.name);
+        if theme::sign_button(ui, c, "Take it off the order", "", Weight::Words, &off).clicked() {
+            acts.push(Act::RemovePart(part));
+            self.open = None;
         }
     }
 }
+
+/// What stands below the rows.
+fn below_rows(ui: &mut Ui, c: &Colours, session: &Session, fillers: bool, acts: &mut Vec<Act>) {
+    if theme::button(ui, c, "Add drawings", "or drop them here", Weight::Words).clicked() {
+        acts.push(Act::AddDrawings);
+    }
+    if fillers {
+        let says = "Asks for filler parts where the order leaves metal on this sheet";
+        let fillers = theme::button(ui, c, "Add fillers", "", Weight::Words);
+        if fillers.on_hover_text(says).clicked() {
+            acts.push(Act::Rack(RackAct::LayFillers));
+        }
+    }
+    let unit = session.settings().unit();
+    let d = &session.view().job().clearances;
+    let says = format!("kerf {} · web {}", unit.show(d.kerf), unit.show(d.web));
+    if theme::sign_button(ui, c, "Distances", &says, Weight::Words, "Distances").clicked() {
+        acts.push(Act::Distances);
+    }
+}
+
+/// Width of a part's picture.
+const SILHOUETTE: f32 = 58.0;
 
 /// The metal that a part needs, where the sheet that is shown is not of it.
 fn other_metal(session: &Session, part: usize) -> Option<String> {

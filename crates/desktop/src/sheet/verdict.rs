@@ -11,9 +11,22 @@ use oddment_core::shape::{Point, SheetSpace};
 
 use crate::theme::{self, Colours};
 
-/// Whether the list of faults is open.
+/// Whether the list of faults is open, and how high it came out in the frame before.
 #[derive(Default)]
-pub(crate) struct Opened(bool);
+pub(crate) struct Opened {
+    open: bool,
+    high: f32,
+}
+
+impl Opened {
+    /// Whether the list is open.
+    pub(crate) fn is_open(&self) -> bool {
+        self.open
+    }
+}
+
+/// Most room (points) that the list takes.
+const HIGH: f32 = 360.0;
 
 /// Draws the corner; returns where to look when a fault was pressed.
 pub(crate) fn show(
@@ -32,7 +45,7 @@ pub(crate) fn show(
     let mut found: Vec<_> = outdated.iter().map(FaultInWords::of_sheet).collect();
     found.extend(faults(session.view(), session.checked(), session.settings().unit()));
     let at_work = session.is_previewed();
-    opened.0 &= !found.is_empty() && !at_work;
+    opened.open &= !found.is_empty() && !at_work;
     let ground = super::card(ui, c, rect, |_| {});
     let text = if at_work { "working…".into() } else { verdict.text() };
     let (ink, mark) = match verdict {
@@ -56,7 +69,7 @@ pub(crate) fn show(
         ui.painter().text(at, align, below, theme::small(), c.quiet);
     }
     if !found.is_empty() && !at_work {
-        let more = if opened.0 { "hide" } else { "show" };
+        let more = if opened.open { "hide" } else { "show" };
         let at = pos2(rect.right() - 18.0, rect.center().y);
         let align = eframe::egui::Align2::RIGHT_CENTER;
         ui.painter().text(at, align, more, theme::body(), c.quiet);
@@ -65,9 +78,9 @@ pub(crate) fn show(
     let spoken = format!("check: {spoken}");
     ground.widget_info(|| WidgetInfo::labeled(Role::Button, true, &spoken));
     if !found.is_empty() && ground.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-        opened.0 = !opened.0;
+        opened.open = !opened.open;
     }
-    if opened.0 { list(ui, c, &found, rect, acts) } else { None }
+    if opened.open { list(ui, c, &found, rect, &mut opened.high, acts) } else { None }
 }
 
 /// The faults, above the corner.
@@ -76,20 +89,26 @@ fn list(
     c: &Colours,
     found: &[FaultInWords],
     corner: Rect,
+    known: &mut f32,
     acts: &mut Vec<Act>,
 ) -> Option<Point<SheetSpace>> {
     let wide = 420f32.min(corner.right() - 40.0);
-    let high = (found.len() as f32 * 50.0 + 20.0).min(360.0);
+    let high = known.clamp(c.touch + 16.0, HIGH);
     let bottom = corner.top() - 12.0;
     let rect = Rect::from_min_max(
         pos2(corner.right() - wide, bottom - high),
         pos2(corner.right(), bottom),
     );
-    let mut look = None;
+    let (mut look, mut used) = (None, 0.0);
     super::card(&mut super::child(ui, rect, "faults"), c, rect, |ui| {
-        ScrollArea::vertical().show(ui, |ui| {
+        let scrolled = ScrollArea::vertical().max_height(HIGH - 16.0).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 0.0;
             for fault in found {
-                let size = vec2(ui.available_width(), c.touch);
+                let wide = ui.available_width();
+                // As high as what is said, however many lines that takes.
+                let room = wide - 12.0;
+                let text = ui.painter().layout(fault.text.clone(), theme::body(), c.text, room);
+                let size = vec2(wide, c.touch.max(text.size().y + 12.0));
                 let (row, response) = ui.allocate_exact_size(size, Sense::click());
                 if response.hovered() {
                     ui.painter().rect_filled(
@@ -98,10 +117,9 @@ fn list(
                         c.rule.gamma_multiply(0.5),
                     );
                 }
-                let text =
-                    ui.painter().layout(fault.text.clone(), theme::body(), c.text, row.width());
                 let at = pos2(row.left(), row.center().y - text.size().y / 2.0);
                 ui.painter().galley(at, text, c.text);
+                theme::focus_ring(ui, c, &response, 6);
                 response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &fault.text));
                 if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
                     acts.push(Act::Select(fault.copies.clone()));
@@ -110,7 +128,12 @@ fn list(
                 }
             }
         });
+        used = scrolled.content_size.y + 16.0;
     });
+    if used != *known {
+        *known = used;
+        ui.ctx().request_discard("the list of faults has another height");
+    }
     look
 }
 

@@ -8,10 +8,11 @@ use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, pos2};
 use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_app::shop::{
-    Field, ShopAct, cut_fields, feed_fields, limit_fields, machine_fields, material_fields,
+    Field, Kind, ShopAct, cut_fields, feed_fields, limit_fields, machine_fields, material_fields,
     new_machine, new_material, order_fields, policy_fields, process_fields,
 };
 use oddment_core::cut_data::{Family, Process};
+use oddment_core::units::LengthUnit;
 use oddment_rack::facts::Material;
 use serde_json::json;
 
@@ -231,24 +232,30 @@ impl ShopPlace {
         let unit = session.settings().unit();
         ui.horizontal_wrapped(|ui| {
             for t in up_to {
-                let text = format!(
-                    "{} {unit}",
-                    oddment_app::shop::Kind::Length.show(Some(&json!(t)), unit)
-                );
-                if theme::choice(ui, c, &text, t == thickness).clicked() {
+                if theme::choice(ui, c, &length(t, unit), t == thickness).clicked() {
                     self.thickness = Some(t);
                 }
             }
         });
         let Some(row) = table.row(self.process, thickness) else { return };
         let fields = cut_fields(self.process, row.up_to);
-        title(ui, c, "Round a cut", &format!("the same for all metal up to {} mm", row.up_to));
-        sketch::cut(ui, c, row);
+        title(
+            ui,
+            c,
+            "Round a cut",
+            &format!("the same for all metal up to {}", length(row.up_to, unit)),
+        );
+        sketch::cut(ui, c, row, unit);
         self.list(ui, c, session, &fields, acts);
         let alike = |f: &&oddment_core::cut_data::FeedRow| feeds(f) && f.up_to == thickness;
         let gases: Vec<String> = table.feeds.iter().filter(alike).map(|f| f.gas.clone()).collect();
         for gas in gases {
-            title(ui, c, &format!("With {gas}"), &format!("{family} up to {thickness} mm"));
+            title(
+                ui,
+                c,
+                &format!("With {gas}"),
+                &format!("{family} up to {}", length(thickness, unit)),
+            );
             self.gas(ui, c, session, &gas, acts);
             let fields = feed_fields(self.process, family, thickness, &gas);
             self.list(ui, c, session, &fields, acts);
@@ -355,6 +362,11 @@ impl ShopPlace {
             self.new_material = None;
         }
     }
+}
+
+/// “3 mm”, “0.1181 in”.
+fn length(mm: f64, unit: LengthUnit) -> String {
+    Kind::Length.said(Some(&json!(mm)), unit)
 }
 
 /// A heading on the paper, with what there is to know of it beside.

@@ -5,6 +5,7 @@ use oddment_core::cut_data::CutRow;
 use oddment_core::machine::Machine;
 use oddment_core::units::LengthUnit;
 
+use super::length;
 use crate::theme::{self, Colours};
 
 /// The bed from above with its slats, to scale.
@@ -36,7 +37,7 @@ pub(super) fn bed(ui: &mut Ui, c: &Colours, machine: &Machine, unit: LengthUnit)
 
 /// Two parts in a sheet with what must be between and round them; not to scale, since a slot is too
 /// fine to be seen.
-pub(super) fn cut(ui: &mut Ui, c: &Colours, row: &CutRow) {
+pub(super) fn cut(ui: &mut Ui, c: &Colours, row: &CutRow, unit: LengthUnit) {
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 200.0), Sense::hover());
     let painter = ui.painter_at(rect);
     let wide = rect.width().min(640.0);
@@ -66,11 +67,11 @@ pub(super) fn cut(ui: &mut Ui, c: &Colours, row: &CutRow) {
     let gap = [pos2(first.right() + slot, y), pos2(second.left() - slot, y)];
     dimension(&painter, c, gap);
     let over = pos2(f32::midpoint(gap[0].x, gap[1].x), first.top() - 20.0);
-    say(&painter, c, over, Align2::CENTER_CENTER, &format!("web {}", row.web));
+    say(&painter, c, over, Align2::CENTER_CENTER, &format!("web {}", length(row.web, unit)));
     dimension(&painter, c, [pos2(metal.left(), y), pos2(first.left() - slot, y)]);
     say(&painter, c, pos2(metal.left() + 6.0, y - 16.0), Align2::LEFT_CENTER, "edge");
     let below = pos2(first.left(), first.bottom() + slot + 16.0);
-    say(&painter, c, below, Align2::LEFT_CENTER, &format!("kerf {}", row.kerf));
+    say(&painter, c, below, Align2::LEFT_CENTER, &format!("kerf {}", length(row.kerf, unit)));
     let edge = [pos2(first.left() + 16.0, first.bottom() + slot), below + vec2(16.0, -7.0)];
     painter.line_segment(edge, Stroke::new(1.0, c.text));
 }

@@ -28,7 +28,7 @@ pub(super) fn tags(
         for field in fields {
             let standing = session.standing(&field.key);
             let now = standing.now();
-            let text = format!("{} {}", field.kind.show(now, unit), field.kind.unit(unit));
+            let text = field.kind.said(now, unit);
             let (rect, response) = ui.allocate_exact_size(vec2(TAG, 62.0), Sense::click());
             let here = chosen == Some(field.key.as_str());
             let fill = if here {
@@ -45,7 +45,7 @@ pub(super) fn tags(
             let at = rect.left_top() + vec2(10.0, 5.0);
             let left = eframe::egui::Align2::LEFT_TOP;
             painter.text(at, left, field.name, theme::small(), quiet);
-            let shown = theme::shortened(ui, text.trim(), (TAG - 20.0) * 0.8);
+            let shown = theme::shortened(ui, &text, (TAG - 20.0) * 0.8);
             painter.text(at + vec2(0.0, 16.0), left, shown, theme::digits(), ink);
             let own = standing.tried.is_some() || standing.kept.is_some();
             if own && !field.key.starts_with(MATERIALS) {
@@ -53,7 +53,7 @@ pub(super) fn tags(
                 painter.text(at, left, standing.origin(), theme::small(), quiet);
             }
             theme::focus_ring(ui, c, &response, 8);
-            let spoken = format!("{}, {}, {}", field.name, text.trim(), standing.origin());
+            let spoken = format!("{}, {text}, {}", field.name, standing.origin());
             response.widget_info(|| WidgetInfo::selected(Role::Button, true, here, &spoken));
             let response = response.on_hover_cursor(CursorIcon::PointingHand);
             if response.on_hover_text(field.help).clicked() {
@@ -100,10 +100,7 @@ impl ValueCard {
         };
         let unit = session.settings().unit();
         let standing = session.standing(&field.key);
-        let said = |value: Option<&Value>| {
-            let text = format!("{} {}", field.kind.show(value, unit), field.kind.unit(unit));
-            text.trim().to_owned()
-        };
+        let said = |value: Option<&Value>| field.kind.said(value, unit);
         ui.label(RichText::new(field.name).font(theme::large_strong()));
         ui.add(Label::new(RichText::new(field.help).color(c.quiet)).wrap());
         ui.add_space(8.0);

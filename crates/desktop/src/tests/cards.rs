@@ -56,6 +56,8 @@ fn the_wrong_metal_is_refused_in_words() {
 fn how_a_part_may_lie_is_pressed_on_the_slip() {
     let mut harness = window();
     press(&mut harness, "head-tube-gusset, 0 of 2");
+    // The row comes to be seen whole.
+    harness.run_steps(40);
     press(&mut harness, "first");
     press(&mut harness, "along the grain");
     press(&mut harness, "quarters");
@@ -126,6 +128,103 @@ fn the_keyboard_goes_through_a_parts_numbers_as_they_stand() {
     }
 }
 
+/// Names of the controls that Tab goes through from this one on, with where they stand.
+fn tabbed(
+    harness: &mut Harness<'_, Option<Window>>,
+    from: &str,
+    count: usize,
+) -> Vec<(String, Pos2)> {
+    harness.get_by(|n| n.label().is_some_and(|l| l.starts_with(from))).focus();
+    harness.run_steps(2);
+    let mut found = Vec::new();
+    for _ in 0..count {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        let focused = harness.root().children_recursive().find(|n| n.accesskit_node().is_focused());
+        let node = focused.expect("something has the keyboard");
+        let name = node.accesskit_node().label().unwrap_or_default();
+        found.push((name, node.rect().left_center()));
+    }
+    found
+}
+
+#[test]
+fn the_keyboard_goes_along_the_top_line_as_it_stands() {
+    for wide in [960.0, 1400.0] {
+        let mut harness = window_of(vec2(wide, 700.0));
+        let along = tabbed(&mut harness, "Sheet", 30);
+        let line: Vec<_> = along.iter().take_while(|(_, at)| at.y < 64.0).collect();
+        assert!(line.len() > 8, "{line:?}");
+        let fill = line.iter().position(|(name, _)| name == "Fill").expect("Fill is reached");
+        assert_eq!(fill, line.len() - 1, "{line:?}");
+        for pair in line.windows(2) {
+            assert!(pair[0].1.x < pair[1].1.x, "at {wide}: {pair:?}");
+        }
+    }
+}
+
+#[test]
+fn redo_keeps_its_place_while_there_is_nothing_to_do_again() {
+    let mut harness = window();
+    let at = |h: &Harness<'_, Option<Window>>, name: &str| {
+        h.get_by(|n| n.label().is_some_and(|l| l.starts_with(name))).rect()
+    };
+    let (undo, redo) = (at(&harness, "Undo"), at(&harness, "Redo"));
+    assert!(undo.right() <= redo.left());
+    let row = middle(&harness, "rack-stay-tab, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 420.0) - row);
+    assert_eq!((undo, redo), (at(&harness, "Undo: Lay"), at(&harness, "Redo")));
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    harness.run_steps(2);
+    assert_eq!((undo, redo), (at(&harness, "Undo"), at(&harness, "Redo: Lay")));
+}
+
+#[test]
+fn a_part_is_laid_moved_turned_locked_and_put_back_by_keys_alone() {
+    let mut harness = window();
+    harness.get_by(|n| n.label().is_some_and(|l| l.starts_with("rack-stay-tab, 0 of"))).focus();
+    for key in [Key::Enter, Key::Tab, Key::Tab, Key::Tab, Key::Tab] {
+        harness.run_steps(2);
+        harness.key_press(key);
+    }
+    harness.run_steps(2);
+    let lay = harness.get_by_label("Lay one rack-stay-tab");
+    assert!(lay.accesskit_node().is_focused());
+    for _ in 0..2 {
+        harness.key_press(Key::Enter);
+        harness.run_steps(2);
+    }
+    assert!(says(&harness, "rack-stay-tab, 2 of 4"));
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    harness.key_press(Key::N);
+    harness.run_steps(2);
+    let one = session(&harness).selected()[0];
+    let place = |h: &Harness<'_, Option<Window>>| *session(h).view().find(one).unwrap().1;
+    let before = place(&harness);
+    harness.key_press(Key::R);
+    harness.run_steps(2);
+    assert_ne!(place(&harness).pose.turn, before.pose.turn);
+    let turned = place(&harness);
+    harness.key_press(Key::ArrowUp);
+    harness.run_steps(2);
+    assert_ne!(place(&harness).pose, turned.pose);
+    harness.key_press(Key::L);
+    harness.run_steps(2);
+    assert!(place(&harness).locked);
+    harness.key_press(Key::L);
+    harness.run_steps(2);
+    harness.key_press(Key::N);
+    harness.run_steps(2);
+    assert_ne!(session(&harness).selected()[0], one);
+    harness.key_press_modifiers(Modifiers::SHIFT, Key::N);
+    harness.run_steps(2);
+    assert_eq!(session(&harness).selected(), [one]);
+    harness.key_press(Key::Delete);
+    harness.run_steps(2);
+    assert!(session(&harness).view().find(one).is_none());
+}
+
 #[test]
 fn numbers_are_typed_and_short_distances_are_said() {
     let mut harness = window();
@@ -140,11 +239,67 @@ fn numbers_are_typed_and_short_distances_are_said() {
     harness.key_press(Key::Escape);
     harness.run_steps(2);
     assert!(session(&harness).selected().is_empty());
-    press(&mut harness, "rack-stay-tab #1 is 2.000 mm from the sheet’s edge");
+    press(&mut harness, "rack-stay-tab #1 is 2.0 mm from the sheet’s edge");
     assert_eq!(session(&harness).selected().len(), 1);
     harness.key_press(Key::S);
     harness.run_steps(2);
     assert!(says(&harness, "check: clear as recorded, not measured on the bed yet"));
+    // What is no number is said to be none, until something else is selected.
+    let before = session(&harness).selected_corner();
+    type_into(&mut harness, "Y from the datum", "abc");
+    assert_eq!(session(&harness).selected_corner(), before);
+    assert!(says(&harness, "“abc”"));
+    harness.key_press(Key::Escape);
+    harness.run_steps(2);
+    assert!(!says(&harness, "“abc”"));
+}
+
+#[test]
+fn faults_stand_below_each_other_and_nothing_covers_them() {
+    let mut harness = window();
+    for (name, x) in [("rack-stay-tab, 0 of 4", 900.0), ("rack-side, 0 of 2", 700.0)] {
+        let row = middle(&harness, name);
+        drag(&mut harness, row, Pos2::new(x, 420.0) - row);
+        type_into(&mut harness, "X from the datum", "-20");
+        type_into(&mut harness, "Y from the datum", "-20");
+    }
+    for _ in 0..4 {
+        harness.key_press(Key::Plus);
+        harness.run_steps(1);
+    }
+    assert!(says(&harness, "whole sheet, press to look there"));
+    press(&mut harness, "check: not clear");
+    assert!(!says(&harness, "whole sheet, press to look there"));
+    let rows: Vec<_> = harness
+        .query_all_by(|n| {
+            n.role() == Role::Button && n.label().is_some_and(|l| l.contains("needs"))
+        })
+        .map(|n| n.rect())
+        .collect();
+    assert!(rows.len() >= 3, "{rows:?}");
+    for pair in rows.windows(2) {
+        assert!(pair[0].bottom() <= pair[1].top() + 0.5, "{pair:?}");
+    }
+}
+
+#[test]
+fn large_text_leaves_the_slip_and_a_parts_line_usable() {
+    let mut harness = window();
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 400.0) - row);
+    harness.state_mut().as_mut().unwrap().act(Act::SetSize(150));
+    harness.run_steps(4);
+    let seen = harness.ctx.content_rect();
+    let rows =
+        harness.query_all_by(|n| n.label().is_some_and(|l| l.contains(" of ") && l.contains(", ")));
+    let rows = rows.filter(|n| n.rect().width() > 150.0 && seen.contains_rect(n.rect())).count();
+    assert!(rows >= 4, "{rows} rows are to be seen");
+    let names = ["X from the datum", "angle in degrees", "step of the arrow keys"];
+    for name in names {
+        let field = harness.get_by_role_and_label(Role::TextInput, name).rect();
+        assert!(seen.contains_rect(field), "{name}: {field:?} of {seen:?}");
+    }
+    apart(&harness, seen.right(), &["Turn", "Lock", "Duplicate", "Put back", "check:"]);
 }
 
 #[test]
@@ -166,11 +321,12 @@ fn what_is_seen_is_chosen_on_the_small_sheet() {
 fn looks_are_chosen_on_one_card() {
     let mut harness = window();
     press(&mut harness, "Look");
-    for name in ["dark", "inches", "for gloves", "1 min"] {
+    for name in ["dark", "inches", "for gloves", "1 min", "120 %"] {
         press(&mut harness, name);
     }
     let settings = session(&harness).settings();
     assert!(settings.dark && settings.inch && settings.large_targets);
+    assert_eq!(settings.size_percent, 120);
     assert_eq!(settings.fill_seconds, 60);
     harness.key_press(Key::Escape);
     harness.run_steps(3);

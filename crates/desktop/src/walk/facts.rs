@@ -142,7 +142,10 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     ui.label(format!("{length} of cut, {pierces}, {}", counted(tabs, "tab", "tabs")));
     let feed = &planned.facts.feed;
     let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
-    let speed = format!("{:.1} m/min", feed.speed * 0.06);
+    let speed = match unit {
+        LengthUnit::Mm => format!("{:.1} m/min", feed.speed * 0.06),
+        LengthUnit::Inch => format!("{:.0} in/min", feed.speed * 60.0 / unit.in_mm()),
+    };
     ui.label(format!(
         "{}{gas} at {speed}, about {:.2} for machine time and pierces",
         planned.facts.machine.name, cut.money

@@ -76,15 +76,14 @@ impl PlaceView for CutPlace {
 
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         let Some(planned) = self.work.newest() else { return };
-        let name = if self.clock.playing() { "Pause" } else { "Play" };
-        if theme::button(ui, c, name, "Space", Weight::Strong).clicked() {
-            self.clock.toggle(&planned.cut);
-        }
-        ui.add_space(10.0);
         if session.checked().is_clear()
             && theme::button(ui, c, "Export", "", Weight::Words).clicked()
         {
             acts.push(Act::Export);
+        }
+        let name = if self.clock.playing() { "Pause" } else { "Play" };
+        if theme::button(ui, c, name, "Space", Weight::Strong).clicked() {
+            self.clock.toggle(&planned.cut);
         }
     }
 

@@ -4,6 +4,7 @@ use oddment_core::shape::{Bounds, EdgeSet, Loop, PartSpace, Region};
 
 use super::Problem;
 use super::join::Contour;
+use crate::words::counted;
 
 /// Contours that cross by less than this (mm) only touch.
 const TOUCH: f64 = 0.01;
@@ -43,7 +44,12 @@ pub(super) fn tell(contours: &[Contour], problems: &mut Vec<Problem>) {
     let (count, Some((a, b, at))) = found else { return };
     let size = |i: usize| format!("{:.2} × {:.2} mm", boxes[i].width(), boxes[i].height());
     problems.push(Problem {
-        what: format!("{count} pairs of contours cross, the first of {} and {}", size(a), size(b)),
+        what: format!(
+            "{}, the first of {} and {}",
+            counted(count, "pair of contours crosses", "pairs of contours cross"),
+            size(a),
+            size(b)
+        ),
         at: Some(at),
         layer: None,
         done: "each kept as drawn; they were not united".to_owned(),

@@ -6,7 +6,7 @@
 
 use std::cmp::Ordering;
 
-use oddment_core::shape::{Edge, Loop, PartSpace, Point, Vertex};
+use oddment_core::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Region, Vertex};
 
 use super::grid::Grid;
 use super::{Problem, faces, split};
@@ -20,6 +20,9 @@ const DUPLICATE: f64 = 0.01;
 
 /// Gaps up to this (mm) that keep a contour open are for a person to settle.
 const GAP_ASKED: f64 = 1.0;
+
+/// Ends of a line up to this far (mm) apart, and no more than a tenth of its length, may be meant to meet.
+const WIDEST_GAP: f64 = 10.0;
 
 /// A contour narrower than this (mm, area over length) encloses nothing.
 const THINNEST: f64 = 1e-5;
@@ -44,6 +47,8 @@ pub(super) struct Contour {
 pub(super) struct Joined {
     pub(super) loops: Vec<Contour>,
     pub(super) open: Vec<Piece>,
+    /// What open pieces would enclose, were their gaps closed.
+    pub(super) outlines: Vec<EdgeSet<PartSpace>>,
 }
 
 impl Piece {
@@ -138,12 +143,27 @@ pub(super) fn join(
     ));
     joined.loops.extend(bridged.loops);
     joined.open = bridged.open;
+    let done = "left open, not cut; close what is to be cut";
+    let mut outlines = Vec::new();
+    let wider = across_gaps(joined.open.clone(), GAP_ASKED.max(bridge));
     if bridge < GAP_ASKED {
-        let wider = across_gaps(joined.open.clone(), GAP_ASKED);
-        let done = "left open, as marks; close them in the drawing if they are to be cut";
         let what = ["gap keeps a contour open", "gaps keep contours open"];
         problems.extend(wider.gaps_in_loops.problem(what, done, true, layers));
+        outlines.extend(wider.loops);
     }
+    let mut gaps = Gaps::default();
+    for piece in &wider.open {
+        let (from, to) = (piece.start(), piece.end());
+        let gap = from.distance(to);
+        if gap <= WIDEST_GAP.min(0.1 * piece.length()) {
+            gaps.add(Gaps { count: 1, widest: Some((from.midpoint(to), gap, piece.layer)) });
+            outlines.extend(piece.closed());
+        }
+    }
+    let what = ["gap may leave an outline open", "gaps may leave outlines open"];
+    problems.extend(gaps.problem(what, done, false, layers));
+    let edges = |c: Contour| Region::new(c.shape, Vec::new()).edge_set();
+    joined.outlines = outlines.into_iter().map(edges).collect();
     joined.loops = without_duplicate_loops(joined.loops, layers, problems);
     joined
 }
@@ -440,13 +460,21 @@ impl Gaps {
     ) -> Option<Problem> {
         let (at, gap, layer) = self.widest?;
         Some(Problem {
-            what: format!("{}, the widest {gap:.4} mm", counted(self.count, one, many)),
+            what: match self.count {
+                1 => format!("1 {one}, {} mm wide", gap_words(gap)),
+                n => format!("{n} {many}, the widest {} mm", gap_words(gap)),
+            },
             at: Some(at),
             layer: layers.get(layer).cloned(),
             done: done.to_owned(),
             must_settle,
         })
     }
+}
+
+/// A gap (mm) to three digits at most.
+fn gap_words(gap: f64) -> String {
+    ((gap * 1000.0).round() / 1000.0).to_string()
 }
 
 /// Joins free ends up to `reach` mm apart, nearest first, each end once.

@@ -97,6 +97,8 @@ pub struct Found {
     pub region: Region<PartSpace>,
     /// Engraving and bend lines that lie on it.
     pub marks: Vec<Mark>,
+    /// Whether it lies within an outline with a gap, so that it may be a hole of that.
+    pub in_open: bool,
 }
 
 /// Something that a person should know about how a drawing was read.
@@ -200,6 +202,14 @@ struct Sheet {
     left_out: Vec<LeftOut>,
 }
 
+/// What one and several of a kind are called.
+type OneOrMany = [&'static str; 2];
+
+/// A length (mm) to a hundredth, without zeros that say nothing.
+fn short_words(mm: f64) -> String {
+    ((mm * 100.0).round() / 100.0 + 0.0).to_string()
+}
+
 /// Something that is in the file and not taken.
 struct LeftOut {
     what: String,
@@ -249,6 +259,10 @@ impl Sheet {
         problems.extend(taken.problems);
         let joined = join::join(taken.cut, options.bridge, &self.layers, &mut problems);
         let mut regions = nest::nest(joined.loops, &mut problems)?;
+        for found in &mut regions {
+            let inner = found.region.outer().vertices()[0].point;
+            found.in_open = joined.outlines.iter().any(|outline| outline.covers(inner));
+        }
         let open = joined.open.into_iter().chain(taken.marks).collect();
         marks::assign(open, &mut regions, &self.layers, &mut problems);
         if regions.is_empty() {
@@ -308,7 +322,7 @@ fn nothing_found(problems: &[Problem]) -> String {
         sentence += if i == 0 { ": " } else { "; " };
         sentence += &problem.what;
         if let Some(at) = problem.at {
-            sentence += &format!(" at ({:.3}, {:.3}) mm", at.x, at.y);
+            sentence += &format!(" at ({}, {}) mm", short_words(at.x), short_words(at.y));
         }
     }
     sentence + "; draw the outline as closed lines and arcs on a visible layer of the model space"

@@ -47,6 +47,7 @@ pub(super) fn nest(
         .map(|(_, (contour, holes))| Found {
             region: Region::new(contour.shape, holes),
             marks: Vec::new(),
+            in_open: false,
         })
         .collect();
     sort(&mut found);

@@ -4,6 +4,7 @@ use oddment_core::part::{Mark, MarkKind};
 use oddment_core::shape::{Edge, PartSpace, Point, Region, Vector};
 
 use super::{Found, Problem};
+use crate::words::counted;
 
 /// Half the length (mm) of the lines of a mark.
 const ARM: f64 = 1.0;
@@ -30,7 +31,10 @@ pub(super) fn mark(regions: &mut [Found], diameter: f64, problems: &mut Vec<Prob
     }
     if marked > 0 {
         problems.push(Problem {
-            what: format!("{marked} round holes are less than {diameter} mm across"),
+            what: format!(
+                "{} less than {diameter} mm across",
+                counted(marked, "round hole is", "round holes are")
+            ),
             at: first,
             layer: None,
             done: "made centre marks, to be drilled".to_owned(),

@@ -4,7 +4,7 @@ use oddment_core::shape::Bounds;
 use oddment_core::units::{LengthUnit, MM_PER_INCH};
 
 use super::curve::Drawn;
-use super::{Problem, Units};
+use super::{Problem, Units, short_words};
 
 /// What a file says about its units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,7 +36,9 @@ pub(super) fn decide(
         return (Units { name: unit.to_string(), mm_per_unit, assumed: false }, None);
     }
     let side = if bounds.is_empty() { 0.0 } else { bounds.width().max(bounds.height()) };
-    let size = |mm: f64| format!("{:.4} × {:.4} mm", bounds.width() * mm, bounds.height() * mm);
+    let size = |mm: f64| {
+        format!("{} × {} mm", short_words(bounds.width() * mm), short_words(bounds.height() * mm))
+    };
     let guessed = |name: &str, mm: f64, what: String, must_settle: bool| {
         let units = Units { name: name.to_owned(), mm_per_unit: mm, assumed: true };
         let done = format!("read in {name}: {}; give the units if that is wrong", size(mm));

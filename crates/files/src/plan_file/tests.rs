@@ -83,7 +83,7 @@ fn faults_are_told_in_words_and_numbers() {
     let value: Value = serde_json::from_str(&written(&bracket_job(), plan)).unwrap();
     assert_eq!(value["check"]["clear"], false);
     let fault = &value["check"]["faults"][0];
-    assert_eq!(fault["what"], "bracket #1 is 2.000 mm from the sheet’s edge, needs 5.300");
+    assert_eq!(fault["what"], "bracket #1 is 2.0 mm from the sheet’s edge, needs 5.3");
     assert_eq!(fault["distance"], 2.0);
 }
 

@@ -68,7 +68,7 @@ fn a_plan_that_is_not_clear_says_so_on_every_page_with_its_faults() {
     for page in &pages {
         says(page, "NOT CLEAR as recorded. Do not cut this plan.");
     }
-    says(&pages[0], "strip #8 is 1.000 mm from strip #9, needs 2.600");
+    says(&pages[0], "strip #8 is 1.0 mm from strip #9, needs 2.6");
 }
 
 #[test]

@@ -279,7 +279,7 @@ fn a_plan_that_is_not_clear_is_recorded_only_on_insisting() {
     let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
     let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 1.5, 20.0)]);
     let said = record(&mut shop, &label, &planned, Recording::default()).unwrap_err().to_string();
-    assert!(said.contains("1.500 mm from the sheet’s edge"), "{said}");
+    assert!(said.contains("1.5 mm from the sheet’s edge"), "{said}");
     let anyway = Recording { anyway: true, ..Recording::default() };
     record(&mut shop, &label, &planned, anyway).unwrap();
     sound(&shop);

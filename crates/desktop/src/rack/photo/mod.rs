@@ -106,6 +106,22 @@ impl PhotoPage {
     pub(super) fn strong(&mut self, ui: &mut Ui, here: Here<'_>, acts: &mut Vec<Act>) {
         let Here { c, capture, .. } = here;
         let mut say = |act| acts.push(Act::Capture(act));
+        let (undo, redo) = capture.can_undo_and_redo();
+        for (name, key, can, act) in
+            [("Undo", "Ctrl Z", undo, CaptureAct::Undo), ("Redo", "Ctrl Y", redo, CaptureAct::Redo)]
+        {
+            ui.add_enabled_ui(can, |ui| {
+                if theme::button(ui, c, name, key, Weight::Words).clicked() {
+                    say(act);
+                }
+            });
+        }
+        if theme::button(ui, c, "Put away", "", Weight::Words)
+            .on_hover_text("the photograph, and all that was said of it")
+            .clicked()
+        {
+            say(CaptureAct::Close);
+        }
         match self.step {
             _ if capture.at_work().is_some() => {
                 if theme::button(ui, c, "Stop", "", Weight::Strong).clicked() {
@@ -138,23 +154,6 @@ impl PhotoPage {
                     }
                 }
             }
-        }
-        ui.add_space(10.0);
-        if theme::button(ui, c, "Put away", "", Weight::Words)
-            .on_hover_text("the photograph, and all that was said of it")
-            .clicked()
-        {
-            say(CaptureAct::Close);
-        }
-        let (undo, redo) = capture.can_undo_and_redo();
-        for (name, key, can, act) in
-            [("Redo", "Ctrl Y", redo, CaptureAct::Redo), ("Undo", "Ctrl Z", undo, CaptureAct::Undo)]
-        {
-            ui.add_enabled_ui(can, |ui| {
-                if theme::button(ui, c, name, key, Weight::Words).clicked() {
-                    say(act);
-                }
-            });
         }
     }
 

@@ -6,8 +6,8 @@ use oddment_core::shape::{Bounds, Point, Vector};
 
 use super::super::curve::{Affine, Drawn, Stroke};
 use super::super::units::Claim;
-use super::super::{DrawingFault, LeftOut, Sheet};
-use super::entities::{Entity, What};
+use super::super::{DrawingFault, LeftOut, OneOrMany, Sheet};
+use super::entities::{Entity, VIEWPORTS, What};
 use super::{Document, claim};
 use crate::drawing::layers::lines_words;
 use crate::words::counted;
@@ -42,7 +42,7 @@ pub(super) fn explode(mut document: Document) -> Result<Sheet, DrawingFault> {
     left_out.extend(skipped.into_iter().map(|((why, layer), s)| {
         let name = &document.layers.names[layer];
         let (what, done) = match why {
-            Why::Kind(kind) => (format!("{} {kind}", s.count), "left out"),
+            Why::Kind([one, many]) => (counted(s.count, one, many), "left out"),
             Why::Unseen(how @ ("frozen" | "switched off")) => (
                 format!("{} on the layer “{name}”, which is {how}", lines_words(s.count)),
                 "left out",
@@ -90,7 +90,7 @@ pub(super) fn explode(mut document: Document) -> Result<Sheet, DrawingFault> {
 /// Why something was left out.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Why {
-    Kind(&'static str),
+    Kind(OneOrMany),
     Unseen(&'static str),
     NoBlock,
 }
@@ -181,11 +181,11 @@ impl Explosion<'_> {
                         self.all(&block.entities, &inside)?;
                     }
                 }
-                What::Other("viewports", _) => {}
+                What::Other(VIEWPORTS, _) => {}
                 What::Other(kind, at) => {
                     let spot = around.frame.point(*at);
-                    let why = unseen.map_or(Why::Kind(kind), Why::Unseen);
-                    if why == Why::Kind(kind) {
+                    let why = unseen.map_or(Why::Kind(*kind), Why::Unseen);
+                    if why == Why::Kind(*kind) {
                         self.skip(why, layer, 1, Bounds::of([spot]));
                     }
                 }

@@ -4,10 +4,17 @@ use std::f64::consts::TAU;
 
 use oddment_core::shape::{Edge, Point, Vector};
 
-use super::super::DrawingFault;
 use super::super::curve::{Affine, Curve, Drawn, arc, polyline};
+use super::super::{DrawingFault, OneOrMany};
 use super::tokens::{Pair, Pairs};
 use super::{Layers, is_dashed, splines};
+
+/// What is left out without a word.
+pub(super) const VIEWPORTS: OneOrMany = ["viewport", "viewports"];
+
+const OTHER: OneOrMany = ["entity of another kind", "entities of other kinds"];
+
+const TILTED: OneOrMany = ["entity tilted out of the plane", "entities tilted out of the plane"];
 
 /// One entity, in the coordinates of its block or of the drawing.
 #[derive(Clone, Debug)]
@@ -28,7 +35,7 @@ pub(super) enum What {
     /// A block put in.
     Insert(Insert),
     /// Not something that is cut: what it is called in the plural, and where.
-    Other(&'static str, Point<Drawn>),
+    Other(OneOrMany, Point<Drawn>),
 }
 
 /// A block put in, perhaps as an array.
@@ -67,7 +74,7 @@ impl<'a> Reader<'a> {
         let mut next = self.collect(pairs)?;
         let kind = first.bytes().to_ascii_uppercase();
         let mut entity = Entity {
-            what: What::Other("", Point::origin()),
+            what: What::Other(OTHER, Point::origin()),
             layer: layers.number(self.text(8).unwrap_or_else(|| "0".to_owned())),
             dashed: self.last(6).filter(|p| !p.is(6, "BYLAYER")).map(|p| is_dashed(&p)),
             unseen: if self.flags(67) & 1 == 1 {
@@ -95,8 +102,8 @@ impl<'a> Reader<'a> {
                 next = self.collect(pairs)?;
             }
             entity.what = match (flags & (16 | 64) != 0, mirror) {
-                (true, _) => What::Other("meshes (3D)", at_first(&vertices)),
-                (_, None) => What::Other("entities tilted out of the plane", at_first(&vertices)),
+                (true, _) => What::Other(["mesh (3D)", "meshes (3D)"], at_first(&vertices)),
+                (_, None) => What::Other(TILTED, at_first(&vertices)),
                 (false, Some(frame)) => path(polyline(&vertices, flags & 1 == 1), &frame, (z, z)),
             };
         } else {
@@ -126,21 +133,29 @@ impl<'a> Reader<'a> {
             b"LWPOLYLINE" => return self.lwpolyline(),
             b"SPLINE" => return self.spline(),
             b"INSERT" => return self.insert(),
-            b"TEXT" | b"MTEXT" | b"ATTRIB" | b"ATTDEF" | b"ARCALIGNEDTEXT" | b"RTEXT" => "texts",
-            b"DIMENSION" | b"ARC_DIMENSION" | b"LARGE_RADIAL_DIMENSION" => "dimensions",
-            b"LEADER" | b"MULTILEADER" | b"MLEADER" | b"TOLERANCE" => "leaders",
-            b"HATCH" | b"MPOLYGON" | b"SOLID" | b"TRACE" | b"WIPEOUT" => "hatches and fills",
-            b"POINT" => "points",
-            b"XLINE" | b"RAY" => "endless construction lines",
-            b"VIEWPORT" => "viewports",
+            b"TEXT" | b"MTEXT" | b"ATTRIB" | b"ATTDEF" | b"ARCALIGNEDTEXT" | b"RTEXT" => {
+                ["text", "texts"]
+            }
+            b"DIMENSION" | b"ARC_DIMENSION" | b"LARGE_RADIAL_DIMENSION" => {
+                ["dimension", "dimensions"]
+            }
+            b"LEADER" | b"MULTILEADER" | b"MLEADER" | b"TOLERANCE" => ["leader", "leaders"],
+            b"HATCH" | b"MPOLYGON" | b"SOLID" | b"TRACE" | b"WIPEOUT" => {
+                ["hatch or fill", "hatches and fills"]
+            }
+            b"POINT" => ["point", "points"],
+            b"XLINE" | b"RAY" => ["endless construction line", "endless construction lines"],
+            b"VIEWPORT" => VIEWPORTS,
             b"IMAGE" | b"OLEFRAME" | b"OLE2FRAME" | b"PDFUNDERLAY" | b"DGNUNDERLAY"
-            | b"DWFUNDERLAY" | b"UNDERLAY" => "pictures",
+            | b"DWFUNDERLAY" | b"UNDERLAY" => ["picture", "pictures"],
             b"3DFACE" | b"MESH" | b"3DSOLID" | b"BODY" | b"REGION" | b"SURFACE"
             | b"EXTRUDEDSURFACE" | b"LOFTEDSURFACE" | b"REVOLVEDSURFACE" | b"SWEPTSURFACE"
-            | b"PLANESURFACE" | b"NURBSURFACE" => "3D solids, surfaces and regions",
-            b"ACAD_TABLE" => "tables",
-            b"SEQEND" | b"VERTEX" | b"VIEWBASE" => "loose ends",
-            _ => "entities of other kinds",
+            | b"PLANESURFACE" | b"NURBSURFACE" => {
+                ["3D solid, surface or region", "3D solids, surfaces and regions"]
+            }
+            b"ACAD_TABLE" => ["table", "tables"],
+            b"SEQEND" | b"VERTEX" | b"VIEWBASE" => ["loose end", "loose ends"],
+            _ => OTHER,
         };
         Ok(What::Other(other, self.point(10).unwrap_or(Point::origin())))
     }
@@ -156,7 +171,7 @@ impl<'a> Reader<'a> {
     fn round(&mut self, is_arc: bool) -> Result<What, DrawingFault> {
         let centre = self.point(10)?;
         let Some(frame) = self.extrusion()? else {
-            return Ok(What::Other("entities tilted out of the plane", centre));
+            return Ok(What::Other(TILTED, centre));
         };
         let radius = self.real(40)?.unwrap_or(0.0).abs();
         let (mut start, mut sweep) = (0.0, TAU);
@@ -182,7 +197,7 @@ impl<'a> Reader<'a> {
         let (centre, u) = (self.point(10)?, self.point(11)?.to_vector());
         let z = self.real(30)?.unwrap_or(0.0);
         let Some(frame) = self.extrusion()? else {
-            return Ok(What::Other("entities tilted out of the plane", centre));
+            return Ok(What::Other(TILTED, centre));
         };
         // An ellipse is in the drawing's own coordinates; seen from below it runs the other way.
         let v = u.left() * (self.real(40)?.unwrap_or(1.0) * frame.determinant());
@@ -212,7 +227,7 @@ impl<'a> Reader<'a> {
             }
         }
         let Some(frame) = self.extrusion()? else {
-            return Ok(What::Other("entities tilted out of the plane", at_first(&vertices)));
+            return Ok(What::Other(TILTED, at_first(&vertices)));
         };
         let z = self.real(38)?.unwrap_or(0.0);
         Ok(path(polyline(&vertices, self.flags(70) & 1 == 1), &frame, (z, z)))
@@ -248,7 +263,10 @@ impl<'a> Reader<'a> {
     fn insert(&mut self) -> Result<What, DrawingFault> {
         let at = self.point(10)?;
         let Some(frame) = self.extrusion()? else {
-            return Ok(What::Other("blocks tilted out of the plane", at));
+            return Ok(What::Other(
+                ["block tilted out of the plane", "blocks tilted out of the plane"],
+                at,
+            ));
         };
         let turn = Vector::at_angle(self.real(50)?.unwrap_or(0.0).to_radians());
         let turn = Affine { x: turn, y: turn.left(), shift: at.to_vector() };

@@ -15,8 +15,12 @@ use svgtypes::{Length, LengthUnit, Transform, ViewBox};
 
 use super::curve::{Affine, Stroke};
 use super::units::Claim;
-use super::{DrawingFault, LeftOut, Sheet};
+use super::{DrawingFault, LeftOut, OneOrMany, Sheet};
+use crate::words::counted;
 use style::{Look, Styles};
+
+const NOT_IN_FILE: OneOrMany =
+    ["reference to what is not in the file", "references to what is not in the file"];
 
 /// Groups within groups deeper than this are refused; people draw a handful.
 const DEEPEST: usize = 100;
@@ -72,8 +76,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<Sheet, DrawingFault> {
     let around = Around { frame: upright, look: Look::default(), layer: 0, depth: 0 };
     reader.children(root, &around)?;
 
-    let left_out = reader.skipped.into_iter().map(|((kind, layer), (count, at))| LeftOut {
-        what: format!("{count} {kind}"),
+    let left_out = reader.skipped.into_iter().map(|(([one, many], layer), (count, at))| LeftOut {
+        what: counted(count, one, many),
         at: Some(at),
         layer: reader.layers.get(layer).cloned(),
         done: "left out",
@@ -146,7 +150,7 @@ struct Reader<'a, 'input> {
     curves: usize,
     elements: usize,
     layers: Vec<String>,
-    skipped: BTreeMap<(&'static str, usize), (usize, Point<super::curve::Drawn>)>,
+    skipped: BTreeMap<(OneOrMany, usize), (usize, Point<super::curve::Drawn>)>,
 }
 
 impl<'a, 'input> Reader<'a, 'input> {
@@ -185,7 +189,7 @@ impl<'a, 'input> Reader<'a, 'input> {
                 let href = node.attributes().find(|a| a.name() == "href").map(|a| a.value());
                 let target = href.and_then(|h| h.strip_prefix('#')).and_then(|h| self.by_id.get(h));
                 let Some(target) = target.copied() else {
-                    self.skip("references to what is not in the file", &inside);
+                    self.skip(NOT_IN_FILE, &inside);
                     return Ok(());
                 };
                 if inside.depth > DEEPEST {
@@ -200,7 +204,7 @@ impl<'a, 'input> Reader<'a, 'input> {
             }
             "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => {
                 if !inside.look.shown {
-                    self.skip("hidden shapes", &inside);
+                    self.skip(["hidden shape", "hidden shapes"], &inside);
                     return Ok(());
                 }
                 let filled = inside.look.filled && !inside.look.stroked;
@@ -220,11 +224,11 @@ impl<'a, 'input> Reader<'a, 'input> {
                 Ok(())
             }
             "text" => {
-                self.skip("texts", &inside);
+                self.skip(["text", "texts"], &inside);
                 Ok(())
             }
             "image" | "foreignObject" => {
-                self.skip("pictures", &inside);
+                self.skip(["picture", "pictures"], &inside);
                 Ok(())
             }
             // Definitions, styles and descriptions draw nothing where they stand.
@@ -247,7 +251,7 @@ impl<'a, 'input> Reader<'a, 'input> {
         })
     }
 
-    fn skip(&mut self, kind: &'static str, at: &Around) {
+    fn skip(&mut self, kind: OneOrMany, at: &Around) {
         let place = at.frame.point(Point::origin());
         self.skipped.entry((kind, at.layer)).or_insert((0, place)).0 += 1;
     }

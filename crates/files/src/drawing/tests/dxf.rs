@@ -244,8 +244,8 @@ fn what_is_hidden_or_not_geometry_is_left_out_with_its_layer() {
     told(&drawing, "DefPoints");
     told(&drawing, "invisible");
     told(&drawing, "paper space");
-    assert_eq!(told(&drawing, "1 texts").at, Some(Point::new(5.0, 6.0)));
-    for words in ["1 dimensions", "1 hatches", "1 points"] {
+    assert_eq!(told(&drawing, "1 text").at, Some(Point::new(5.0, 6.0)));
+    for words in ["1 dimension", "1 hatch or fill", "1 point"] {
         told(&drawing, words);
     }
 }
@@ -302,5 +302,5 @@ fn a_binary_file_reads_as_its_text() {
 #[test]
 fn escaped_letters_in_names_of_layers_are_read() {
     let text = rectangle(0.0, 0.0, 9.0, 9.0) + " 0 TEXT 8 \\U+30EC\\U+00e4x 10 0 20 0";
-    assert_eq!(told(&read(&entities(&text)), "texts").layer.as_deref(), Some("レäx"));
+    assert_eq!(told(&read(&entities(&text)), "1 text").layer.as_deref(), Some("レäx"));
 }

@@ -19,7 +19,7 @@ fn small_gaps_are_closed_and_told() {
         + &line(20.0, 10.0, 0.0, 10.0)
         + &line(0.0, 9.99, 0.0, 0.0);
     let drawing = check(&entities(&text), &[(200.0, 0)]);
-    let problem = told(&drawing, "2 gaps between ends, the widest 0.0300 mm");
+    let problem = told(&drawing, "2 gaps between ends, the widest 0.03 mm");
     assert!(!problem.must_settle);
     assert!(problem.at.unwrap().distance(Point::new(20.0, 0.0)) < 0.1);
 }
@@ -38,10 +38,35 @@ fn wide_gaps_stay_open_and_are_for_a_person() {
         + &line(0.0, 10.0, 0.0, 0.0)
         + &circle(50.0, 50.0, 2.0);
     let drawing = check(&entities(&text), &[(12.566, 0)]);
-    assert!(told(&drawing, "1 gap keeps a contour open").must_settle);
+    assert!(told(&drawing, "1 gap keeps a contour open, 0.1 mm wide").must_settle);
+    assert!(!drawing.regions[0].in_open);
     let options = ReadOptions { bridge: 0.2, ..ReadOptions::default() };
     let wider = read_drawing("p.dxf", entities(&text).as_bytes(), &options).unwrap();
     assert_eq!(wider.regions.len(), 2);
+}
+
+#[test]
+fn what_lies_within_an_open_outline_is_told_to_and_the_gap_is_named() {
+    let open = |gap: f64| {
+        let text = line(gap, 0.0, 60.0, 0.0)
+            + &line(60.0, 0.0, 60.0, 40.0)
+            + &line(60.0, 40.0, 0.0, 40.0)
+            + &line(0.0, 40.0, 0.0, 0.0)
+            + &circle(20.0, 20.0, 5.0)
+            + &circle(90.0, 20.0, 5.0);
+        read(&entities(&text))
+    };
+    for (gap, words) in [
+        (0.3, "1 gap keeps a contour open, 0.3 mm wide"),
+        (2.345, "1 gap may leave an outline open, 2.345 mm wide"),
+    ] {
+        let drawing = open(gap);
+        told(&drawing, words);
+        let inside: Vec<bool> = drawing.regions.iter().map(|f| f.in_open).collect();
+        assert_eq!(inside, [true, false], "{gap}");
+    }
+    // So far apart they are not meant to meet.
+    assert!(open(30.0).regions.iter().all(|f| !f.in_open));
 }
 
 #[test]

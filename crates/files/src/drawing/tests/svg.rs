@@ -68,7 +68,7 @@ fn hidden_shapes_and_texts_are_left_out() {
         <rect style="display:none" x="15" y="5" width="5" height="5"/>"#;
     let drawing = check(&page(text), &[(2500.0, 0)]);
     told(&drawing, "hidden shapes");
-    told(&drawing, "texts");
+    told(&drawing, "1 text");
 }
 
 #[test]

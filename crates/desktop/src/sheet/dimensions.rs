@@ -1,0 +1,97 @@
+//! The distances from what is selected, or in the hand, to what is nearest.
+
+use eframe::egui::{Align2, Painter, Rect, Shape, Stroke, Vec2, vec2};
+use oddment_files::words::figures;
+
+use super::draw::Scene;
+use super::pointer::Knob;
+use crate::theme;
+
+impl Scene<'_> {
+    /// The distances to what is nearest, as dimension lines.
+    pub(super) fn dimensions(&self, painter: &Painter) {
+        let unit = self.session.settings().unit();
+        // The turn handle stands over whatever is below it.
+        let knob = Knob::of(self).map(|knob| knob.rect(self.c));
+        for near in self.session.near() {
+            let short = near.spare() < -oddment_core::check::RESOLUTION;
+            let colour = if short { self.c.short } else { self.c.strong };
+            let (from, to) = (self.view.to_screen(near.gap.from), self.view.to_screen(near.gap.to));
+            if near.gap.distance > 0.0 {
+                let line = Stroke::new(if short { 2.5 } else { 1.5 }, colour);
+                if short {
+                    painter.extend(Shape::dashed_line(&[from, to], line, 5.0, 3.0));
+                } else {
+                    painter.line_segment([from, to], line);
+                }
+                let across = (to - from).normalized().rot90() * 5.0;
+                for end in [from, to] {
+                    painter.line_segment([end - across, end + across], line);
+                }
+            }
+            let figures = figures(near.gap.distance, near.required, unit);
+            let says = if near.gap.distance < 0.0 {
+                format!("overlaps by {}", figures.of(-near.gap.distance))
+            } else if short {
+                let (has, by) = (figures.of(near.gap.distance), figures.of(-near.spare()));
+                format!("{has} short by {by}")
+            } else {
+                figures.of(near.gap.distance)
+            };
+            // Beside a long line, and beyond the end of a short one.
+            let way = (to - from).normalized();
+            let level = way.x.abs() > way.y.abs();
+            let (middle, align) = match (level, from.distance(to) < 40.0) {
+                (true, true) if way.x > 0.0 => (to + vec2(10.0, 0.0), Align2::LEFT_CENTER),
+                (true, true) => (to - vec2(10.0, 0.0), Align2::RIGHT_CENTER),
+                (false, true) => (to + way * 16.0, Align2::CENTER_CENTER),
+                (true, false) => {
+                    (from + (to - from) * 0.5 - vec2(0.0, 12.0), Align2::CENTER_CENTER)
+                }
+                (false, false) => (from + (to - from) * 0.5 + vec2(8.0, 0.0), Align2::LEFT_CENTER),
+            };
+            let ground = self.c.metal.gamma_multiply(0.85);
+            let font = theme::small_strong();
+            let size = painter.layout_no_wrap(says.clone(), font.clone(), colour).size();
+            let rect = align.anchor_size(middle, size).expand2(vec2(4.0, 1.0));
+            let at = middle + knob.map_or(Vec2::ZERO, |knob| out_of(rect, knob));
+            theme::tag(painter, at, align, &says, font, colour, ground);
+        }
+    }
+}
+
+/// The least shift that takes `rect` off `other`, along one axis; none where they are apart.
+fn out_of(rect: Rect, other: Rect) -> Vec2 {
+    if !rect.intersects(other) {
+        return Vec2::ZERO;
+    }
+    [
+        vec2(other.left() - rect.right(), 0.0),
+        vec2(other.right() - rect.left(), 0.0),
+        vec2(0.0, other.top() - rect.bottom()),
+        vec2(0.0, other.bottom() - rect.top()),
+    ]
+    .into_iter()
+    .min_by(|a, b| a.length().total_cmp(&b.length()))
+    .unwrap_or(Vec2::ZERO)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use eframe::egui::pos2;
+
+    #[test]
+    fn a_number_moves_off_the_turn_handle_by_the_shortest_way() {
+        let knob = Rect::from_center_size(pos2(100.0, 100.0), vec2(44.0, 44.0));
+        let check = |at: (f32, f32), by: Vec2| {
+            let number = Rect::from_center_size(pos2(at.0, at.1), vec2(30.0, 16.0));
+            let moved = out_of(number, knob);
+            assert_eq!(moved, by);
+            assert!(!number.translate(moved * 1.001).shrink(0.01).intersects(knob));
+        };
+        check((100.0, 80.0), vec2(0.0, -10.0));
+        check((130.0, 100.0), vec2(7.0, 0.0));
+        check((300.0, 100.0), Vec2::ZERO);
+    }
+}
