@@ -49,10 +49,8 @@ fn measure(table: &mut Table, question: &Question) {
     let found = compare(question, 1, &budget, &mut |now| {
         let Some(best) = now.best() else { return };
         first.get_or_insert_with(seconds);
-        let of_remnants = now
-            .ways
-            .iter()
-            .any(|w| w.is_complete() && w.sheets_of(question, |s| s == Source::Remnant) > 0);
+        let of_remnants =
+            now.ways.iter().any(|w| w.is_complete() && w.sheets_of(question, Source::Remnant) > 0);
         if of_remnants {
             remnant.get_or_insert_with(seconds);
         }

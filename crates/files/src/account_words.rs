@@ -3,34 +3,23 @@
 use oddment_core::compare::account::Factor;
 use oddment_core::compare::policies::PolicyUnit;
 use oddment_core::compare::{
-    Group, Item, ItemKind, Policy, Quantity, Question, Reason, Source, Way, WayKind,
+    Group, Item, ItemKind, Policy, Quantity, Question, Reason, Source, Way,
 };
 
-/// What a way is called.
-pub fn way_words(kind: WayKind) -> &'static str {
-    match kind {
-        WayKind::OneRemnant => "one remnant",
-        WayKind::RemnantsOnly => "remnants only",
-        WayKind::RemnantsFirst => "remnants, then fresh",
-        WayKind::FreshOnly => "fresh only",
-        WayKind::Mix => "mix",
-    }
-}
-
-/// What a way is, by the sheets that it takes: “one remnant and a fresh sheet”.
+/// What a way is called, by the sheets that it takes: “one remnant and a fresh sheet”. A full sheet is one in
+/// stock, a fresh one has to be bought.
 pub fn way_title(question: &Question, way: &Way) -> String {
-    let fresh = way.sheets_of(question, Source::is_fresh);
-    let remnants = match way.sheets.len() - fresh {
+    let sheets = |source: Source, one: &str, many: &str| match way.sheets_of(question, source) {
         0 => None,
-        1 => Some("one remnant".to_owned()),
-        n => Some(format!("{n} remnants")),
+        1 => Some(one.to_owned()),
+        n => Some(format!("{n} {many}")),
     };
-    let fresh = match fresh {
-        0 => None,
-        1 => Some("a fresh sheet".to_owned()),
-        n => Some(format!("{n} fresh sheets")),
-    };
-    remnants.into_iter().chain(fresh).collect::<Vec<_>>().join(" and ")
+    let sheets = [
+        sheets(Source::Remnant, "one remnant", "remnants"),
+        sheets(Source::InStock, "a full sheet", "full sheets"),
+        sheets(Source::ToBuy, "a fresh sheet", "fresh sheets"),
+    ];
+    sheets.into_iter().flatten().collect::<Vec<_>>().join(" and ")
 }
 
 /// What items of an account are shown together under.
@@ -171,7 +160,7 @@ pub fn reason_words(reason: &Reason, against: &str, priced: bool) -> String {
         (n, old) => words.push(format!("uses up {n} remnants, {old} older than a year")),
     }
     if let Some(minutes) = reason.break_even {
-        words.push(format!("{against} wins if pulling a remnant takes over {minutes:.0} min"));
+        words.push(format!("the other wins if pulling a remnant takes over {minutes:.0} min"));
     }
     words.join("; ")
 }
@@ -191,9 +180,9 @@ mod tests {
             break_even: Some(14.2),
         };
         assert_eq!(
-            reason_words(&reason, "fresh only", true),
-            "saves 38.20 against fresh only; costs 6 min more by hand; uses up 2 remnants, 2 older \
-             than a year; fresh only wins if pulling a remnant takes over 14 min"
+            reason_words(&reason, "2 fresh sheets", true),
+            "saves 38.20 against 2 fresh sheets; costs 6 min more by hand; uses up 2 remnants, 2 \
+             older than a year; the other wins if pulling a remnant takes over 14 min"
         );
     }
 

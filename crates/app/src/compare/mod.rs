@@ -116,7 +116,9 @@ pub fn pose(shop: &Shop, values: &Values, asked: &Asked) -> Result<Posed, NoQues
     let suitable = suitable(&list, &materials, asked);
     for (entry, of) in &suitable {
         let sheet = shop.sheet(&entry.label)?;
-        candidates.push(from_rack(&sheet.entry, &sheet.outline, sheet.sheet(), of.keeping()));
+        let is_full = is_full(&sheet.entry, &sheet.outline, values.fresh_sizes());
+        let source = if is_full { Source::InStock } else { Source::Remnant };
+        candidates.push(from_rack(&sheet.entry, sheet.sheet(), source, of.keeping()));
         labels.push(Some(entry.label.clone()));
     }
     let metal = Metal {
@@ -245,27 +247,29 @@ fn may_be(of: &Material, wanted: &Material, asked: &Asked) -> bool {
     of.name == wanted.name || (asked.stand_ins && stands_in())
 }
 
+/// Whether it is a full sheet: one rectangle, no smaller than what is sold, that nobody has cut from.
+fn is_full(entry: &Entry, outline: &Outline, sold: &[[f64; 2]]) -> bool {
+    let [w, h] = entry.size;
+    let holds = |[a, b]: &[f64; 2]| w.max(h) > a.max(*b) - 5.0 && w.min(h) > a.min(*b) - 5.0;
+    let [piece] = &outline.pieces[..] else { return false };
+    sold.iter().any(holds)
+        && piece.cutouts.is_empty()
+        && outline.no_go.is_empty()
+        && entry.facts.parent.is_none()
+        && (w * h - entry.area).abs() < 1.0
+        && piece.outer.notes().iter().all(|n| n.facts.kind == EdgeKind::Mill)
+}
+
 fn from_rack(
     entry: &Entry,
-    outline: &Outline,
     sheet: oddment_core::sheet::Sheet,
+    source: Source,
     keeping: Keeping,
 ) -> Candidate {
-    // A whole sheet: one rectangle that nobody has cut from.
-    let whole = match &outline.pieces[..] {
-        [piece] => {
-            piece.cutouts.is_empty()
-                && outline.no_go.is_empty()
-                && entry.facts.parent.is_none()
-                && (entry.size[0] * entry.size[1] - entry.area).abs() < 1.0
-                && piece.outer.notes().iter().all(|n| n.facts.kind == EdgeKind::Mill)
-        }
-        _ => false,
-    };
     Candidate {
         sheet,
         count: 1,
-        source: if whole { Source::InStock } else { Source::Remnant },
+        source,
         weight: entry.weight(),
         value: entry.facts.value,
         keeping,
@@ -308,8 +312,34 @@ mod tests {
     use oddment_core::part::Part;
 
     use super::*;
+    use oddment_rack::sheets::NewSheet;
+
     use crate::rack::create_sample_shop;
     use crate::sample_shop::SampleShop;
+
+    #[test]
+    fn a_rectangle_smaller_than_what_is_sold_is_a_remnant() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut shop = create_sample_shop(&folder.path().join("shop.oddment")).unwrap();
+        let add = |shop: &mut Shop, w: f64, h: f64| {
+            let metal = Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 };
+            let keeping = shop.materials().unwrap()[0].keeping();
+            let sheet = fresh_sheet([w, h], &metal, keeping).unwrap().sheet;
+            let outline = Outline::of_sheet(&sheet, oddment_rack::outline::Source::Drawing);
+            let facts = oddment_rack::facts::Facts {
+                material: "S235".into(),
+                thickness: 3.0,
+                density: 7850.0,
+                ..Default::default()
+            };
+            let label = shop.add(NewSheet { label: None, facts, outline }).unwrap();
+            let sheet = shop.sheet(&label).unwrap();
+            is_full(&sheet.entry, &sheet.outline, Values::starting().fresh_sizes())
+        };
+        assert!(!add(&mut shop, 800.0, 400.0));
+        // A little short of its nominal size, and lying the other way round.
+        assert!(add(&mut shop, 1247.0, 2498.0));
+    }
 
     #[test]
     fn an_order_with_a_certificate_comes_from_certified_sheets_or_what_is_bought() {

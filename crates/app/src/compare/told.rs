@@ -5,7 +5,7 @@ use std::time::Instant;
 use oddment_core::compare::{Comparison, Question, Way, WayKind, reason};
 use oddment_core::fit::{RESOLUTION, Verdict, fit};
 use oddment_core::job::{Budget, Stop};
-use oddment_files::account_words::{reason_words, way_words};
+use oddment_files::account_words::{reason_words, way_title};
 use oddment_files::words::never_starts_words;
 
 /// Seconds that are spent on proving by how much parts do not fit.
@@ -19,11 +19,11 @@ pub fn best_and_other(found: &Comparison) -> Option<(&Way, &Way)> {
     Some((best, other))
 }
 
-/// Why the best way goes before the one it is measured against, in a sentence.
+/// Why the best way goes before the one it is measured against: what follows its title and a colon.
 pub fn why(question: &Question, found: &Comparison) -> Option<String> {
     let (best, other) = best_and_other(found)?;
     let reason = reason(question, best, other);
-    Some(reason_words(&reason, way_words(other.kind), question.is_priced()))
+    Some(reason_words(&reason, &way_title(question, other), question.is_priced()))
 }
 
 /// A part that no way places.

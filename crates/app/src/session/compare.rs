@@ -8,7 +8,7 @@ use oddment_core::compare::{Question, Want, Way};
 use oddment_core::part::{MadeFrom, Part};
 use oddment_core::plan::Count;
 use oddment_core::sheet::Metal;
-use oddment_files::account_words::way_words;
+use oddment_files::account_words::way_title;
 use oddment_files::comparison::{Told, comparison_pdf, comparison_table};
 use oddment_files::job_file::{CutWishes, Origin, SourcedJob};
 use oddment_files::outputs::put;
@@ -364,12 +364,15 @@ impl Session {
             self.notice = Some("The order has changed since: compare again".into());
             return;
         }
-        let (Some(way), Some(batch)) = (self.compare.chosen(), &self.compare.batch) else {
+        let posed = self.compare.running().and_then(|r| r.posed());
+        let (Some(posed), Some(way), Some(batch)) =
+            (posed, self.compare.chosen(), &self.compare.batch)
+        else {
             self.notice = Some("There is no way to take yet".into());
             return;
         };
         let mut open = opened(way, batch, &self.open);
-        let name = way_words(way.kind);
+        let name = way_title(&posed.question, way);
         let several = batch.names.len() > 1;
         self.keep_best();
         self.hand = None;

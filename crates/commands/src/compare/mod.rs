@@ -59,7 +59,7 @@ pub(crate) fn run(args: &CompareArgs, console: &mut Console<'_>) -> Result<Outco
         let (found, seconds) = within(Limits::from(args.search), console, |budget, meter| {
             on_threads(args.search.threads, || {
                 compare(&posed.question, args.search.seed, budget, &mut |now| {
-                    meter.found(tell::so_far(now), now.steps);
+                    meter.found(tell::so_far(&posed.question, now), now.steps);
                 })
             })
         });

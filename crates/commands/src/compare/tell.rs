@@ -2,16 +2,16 @@
 
 use oddment_app::compare::NoPlace;
 use oddment_core::compare::{Comparison, Question};
-use oddment_files::account_words::way_words;
+use oddment_files::account_words::way_title;
 
 use super::said::ComparisonSaid;
 use crate::console::Console;
 
 /// How the comparison stands while it goes on.
-pub(super) fn so_far(now: &Comparison) -> String {
+pub(super) fn so_far(question: &Question, now: &Comparison) -> String {
     let (looked, of) = now.looked_at;
     let best = match now.best() {
-        Some(best) => format!("{:.2}, {}", best.score, way_words(best.kind)),
+        Some(best) => format!("{:.2}, {}", best.score, way_title(question, best)),
         None => "no way for all parts yet".to_owned(),
     };
     format!("{best}; {looked} of {of} sheets looked at")
@@ -38,7 +38,7 @@ pub(super) fn tell(
             "{:>9.2} {unit} · {:.0} min · {} · {}{missing}",
             way.score,
             way.account.minutes(),
-            way_words(way.kind),
+            way_title(question, way),
             names.join(", "),
         ));
         for (order, name) in orders.iter().enumerate().filter(|_| orders.len() > 1) {
@@ -52,7 +52,7 @@ pub(super) fn tell(
         console.say(none.words());
     }
     if let (Some(why), Some(best)) = (&said.why, found.best()) {
-        console.say(format_args!("The best ({}) {why}.", way_words(best.kind)));
+        console.say(format_args!("The best, {}: {why}.", way_title(question, best)));
     }
     if let Some(gap) = found.gap() {
         let (bound, gap) = (found.bound, 100.0 * gap);

@@ -124,8 +124,9 @@ impl Search<'_, '_, '_> {
         let fresh = |c: &usize| self.at.question.candidates[*c].source.is_fresh();
         let first = (0..self.at.question.candidates.len()).find(fresh).unwrap_or(0);
         self.loader.fill(first, &whole, 0);
-        let fresh = self.loader.fresh(&whole, 0);
-        self.admit(fresh);
+        for fresh in self.loader.fresh_by_size(&whole, 0) {
+            self.admit(fresh);
+        }
         self.tell();
         if !self.remnants(&whole) {
             return;
@@ -229,8 +230,9 @@ impl Search<'_, '_, '_> {
             }
             self.admit_alone(batch, whole, effort);
         }
-        let fresh = self.loader.fresh(whole, effort);
-        self.admit(fresh);
+        for fresh in self.loader.fresh_by_size(whole, effort) {
+            self.admit(fresh);
+        }
         !self.is_over()
     }
 

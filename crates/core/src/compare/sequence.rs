@@ -7,9 +7,20 @@ use rayon::prelude::*;
 use super::load::{Load, Loader};
 
 impl Loader<'_> {
-    /// The cheapest way for what is left from fresh sheets alone: sheets of one size, and the last of
-    /// any.
+    /// The cheapest way for what is left from fresh sheets alone.
     pub(super) fn fresh(&self, left: &[usize], effort: usize) -> Vec<Arc<Load>> {
+        let cost = |loads: &Vec<Arc<Load>>| {
+            let placed: usize = loads.iter().flat_map(|l| &l.placed).sum();
+            (std::cmp::Reverse(placed), loads.iter().map(|l| l.score).sum::<f64>())
+        };
+        let ways = self.fresh_by_size(left, effort).into_iter().map(|loads| (cost(&loads), loads));
+        let best = ways.min_by(|(a, _), (b, _)| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        best.map(|b| b.1).unwrap_or_default()
+    }
+
+    /// Ways for what is left from each size of fresh sheets alone, and with the last sheet of another size
+    /// where that is cheaper.
+    pub(super) fn fresh_by_size(&self, left: &[usize], effort: usize) -> Vec<Vec<Arc<Load>>> {
         let candidates = &self.question.candidates;
         let sizes: Vec<usize> =
             (0..candidates.len()).filter(|c| candidates[*c].source.is_fresh()).collect();
@@ -21,6 +32,7 @@ impl Loader<'_> {
                 take_off(&mut left, &load.placed);
                 loads.push(load);
             }
+            let mut ways = vec![loads.clone()];
             if let Some(last) = loads.pop() {
                 let used = |c: usize| loads.iter().filter(|l| l.candidate == c).count();
                 let others = sizes.iter().filter(|c| used(**c) < candidates[**c].count);
@@ -28,14 +40,14 @@ impl Loader<'_> {
                     .filter_map(|c| self.fill(*c, &last.placed, effort))
                     .filter(|l| l.placed == last.placed);
                 let cheapest = others.min_by(|a, b| a.score.total_cmp(&b.score));
-                loads.push(cheapest.filter(|c| c.score < last.score).unwrap_or(last));
+                if let Some(cheaper) = cheapest.filter(|c| c.score < last.score) {
+                    loads.push(cheaper);
+                    ways.push(loads);
+                }
             }
-            let missing: usize = left.iter().sum();
-            (missing, loads.iter().map(|l| l.score).sum::<f64>(), loads)
+            ways
         };
-        let tried: Vec<_> = sizes.par_iter().map(of_size).collect();
-        let best = tried.into_iter().min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        best.map(|b| b.2).unwrap_or_default()
+        sizes.par_iter().flat_map_iter(of_size).collect()
     }
 
     /// A sequence of sheets, each filled with what is left, and fresh sheets for the rest.

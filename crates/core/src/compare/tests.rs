@@ -328,3 +328,20 @@ fn nothing_wanted_or_no_sheet_is_settled_at_once() {
     let none = settle(&question(vec![want("a", 10.0, 10.0, 1)], Vec::new()));
     assert!(none.settled && none.ways.is_empty() && none.gap().is_none());
 }
+
+#[test]
+fn every_size_of_fresh_sheets_is_a_way_of_its_own() {
+    let sheets = vec![
+        candidate("R-1", 1200.0, 600.0, Source::Remnant),
+        candidate("S-1", 2000.0, 1000.0, Source::InStock),
+        candidate("2000x1000", 2000.0, 1000.0, Source::ToBuy),
+        candidate("3000x1500", 3000.0, 1500.0, Source::ToBuy),
+    ];
+    let found = settle(&question(vec![want("plate", 400.0, 300.0, 2)], sheets));
+    for candidate in 0..4 {
+        assert!(
+            found.ways.iter().any(|w| w.is_complete() && w.key() == [candidate]),
+            "{candidate}"
+        );
+    }
+}

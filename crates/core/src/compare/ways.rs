@@ -137,9 +137,9 @@ impl Way {
         }
     }
 
-    /// How many of its sheets are of a kind.
-    pub fn sheets_of(&self, question: &Question, is: impl Fn(Source) -> bool) -> usize {
-        self.sheets.iter().filter(|s| is(question.candidates[s.candidate].source)).count()
+    /// How many of its sheets come from there.
+    pub fn sheets_of(&self, question: &Question, source: Source) -> usize {
+        self.sheets.iter().filter(|s| question.candidates[s.candidate].source == source).count()
     }
 
     /// After which of its sheets, and how many minutes, all parts of an order are cut; `None` where

@@ -136,7 +136,7 @@ fn back_in_words(shown: &Shown<'_>) -> String {
         [one] => {
             // Whole millimetres do for what is looked at.
             let (w, h) = (one.clear.width().floor(), one.clear.height().floor());
-            format!("{} × {} goes back", plain(w, unit), plain(h, unit))
+            format!("{} × {} {unit} goes back", plain(w, unit), plain(h, unit))
         }
         many => {
             let kg: f64 = many.iter().map(|l| l.weight).sum();

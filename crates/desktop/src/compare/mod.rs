@@ -12,7 +12,7 @@ mod why;
 
 use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
 use oddment_app::act::Act;
-use oddment_app::compare::CompareAct;
+use oddment_app::compare::{CompareAct, Comparing};
 use oddment_app::place::Place;
 use oddment_app::session::Session;
 use oddment_core::compare::Way;
@@ -48,25 +48,9 @@ pub(crate) struct ComparePlace {
 impl PlaceView for ComparePlace {
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         kinds(ui, c, Place::Compare, acts);
-        let mut text = asked_in_words(session);
-        if let Some(running) = session.compare().running() {
-            let (spent, _) = running.time();
-            if let Some(found) = running.found() {
-                let (looked, of) = found.looked_at;
-                text += &format!(" · {}", counted(found.ways.len(), "way", "ways"));
-                text += match (running.is_running(), found.settled) {
-                    (true, _) => ", still improving",
-                    (false, true) => ", settled",
-                    (false, false) => ", not settled",
-                };
-                if looked < of {
-                    text += &format!(" · {looked} of {of} sheets looked at");
-                }
-            }
-            text += &format!(" · {:.0} s", spent.as_secs_f64());
-        }
         ui.add_space(8.0);
-        ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+        let asked = RichText::new(asked_in_words(session)).color(c.quiet);
+        ui.add(Label::new(asked).truncate());
     }
 
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
@@ -178,6 +162,24 @@ impl ComparePlace {
     }
 }
 
+/// How far the comparison has come: “4 ways, still improving · 12 of 40 sheets looked at · 3 s”.
+fn how_far(running: &Comparing) -> String {
+    let mut text = String::new();
+    if let Some(found) = running.found() {
+        let (looked, of) = found.looked_at;
+        text += &counted(found.ways.len(), "way", "ways");
+        text += match (running.is_running(), found.settled) {
+            (true, _) => ", still improving",
+            (false, true) => ", settled",
+            (false, false) => ", not settled",
+        };
+        if looked < of {
+            text += &format!(" · {looked} of {of} sheets looked at");
+        }
+    }
+    text + &format!(" · {:.0} s.", running.time().0.as_secs_f64())
+}
+
 /// A length without the zeros that say nothing: “2000”, “1.5”.
 fn plain(mm: f64, unit: LengthUnit) -> String {
     let shown = unit.show(mm);
@@ -198,7 +200,7 @@ fn asked_in_words(session: &Session) -> String {
     };
     let jobs = std::iter::once(session.view().job()).chain(others);
     let parts: usize = jobs.flat_map(|j| &j.wanted).map(count).sum();
-    let mut text = format!("{} · {parts} parts", names.join(" + "));
+    let mut text = format!("{} · {}", names.join(" + "), counted(parts, "part", "parts"));
     if let Some(metal) = session.metal_compared() {
         let unit = session.settings().unit();
         text += &format!(" in {}", question::metal_words(&metal, unit));

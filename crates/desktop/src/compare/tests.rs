@@ -108,6 +108,16 @@ fn ways_are_written_as_a_table_and_to_print() {
     bench.until(|s| s.notice().is_some_and(|n| n.contains("written")));
     let table = std::fs::read_to_string(folder.join("Front racks ways.csv")).unwrap();
     assert!(table.contains("\"pull the sheet\""));
+    // A total for each way, which is the sum of its rows.
+    let rows: Vec<Vec<&str>> = table.lines().skip(1).map(|l| l.split(',').collect()).collect();
+    let ways = bench.session().compare().running().unwrap().found().unwrap().ways.len();
+    let money = |row: &[&str]| row[row.len() - 2].parse::<f64>().unwrap_or(0.0);
+    for way in 1..=ways {
+        let of_way = rows.iter().filter(|r| r[0] == way.to_string());
+        let (total, items): (Vec<_>, Vec<_>) = of_way.partition(|r| r[3] == "\"total\"");
+        let sum: f64 = items.iter().map(|r| money(r)).sum();
+        assert!(total.len() == 1 && (money(total[0]) - sum).abs() < 0.01, "{total:?} {sum}");
+    }
     assert!(std::fs::read(folder.join("Front racks ways.pdf")).unwrap().starts_with(b"%PDF"));
 }
 

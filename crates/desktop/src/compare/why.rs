@@ -6,7 +6,7 @@ use oddment_app::compare::{CompareAct, best_and_other};
 use oddment_app::session::Session;
 use oddment_app::words::capital;
 use oddment_core::compare::{Way, reason};
-use oddment_files::account_words::{reason_words, way_title, way_words};
+use oddment_files::account_words::{reason_words, way_title};
 
 use super::plot;
 use crate::theme::{self, Colours, Weight};
@@ -27,12 +27,12 @@ pub(super) fn show(ui: &mut Ui, c: &Colours, session: &Session, way: &Way, acts:
         (Some(best), _) if best.key() != way.key() && way.is_complete() => {
             let words =
                 reason_words(&reason(question, best, way), "this way", question.is_priced());
-            lines.push((capital(&format!("{} {words}.", way_title(question, best))), false));
+            lines.push((capital(&format!("{}: {words}.", way_title(question, best))), false));
         }
         (Some(best), Some((_, other))) => {
             let reason = reason(question, best, other);
-            let words = reason_words(&reason, way_words(other.kind), question.is_priced());
-            lines.push((capital(&format!("{} {words}.", way_title(question, best))), false));
+            let words = reason_words(&reason, &way_title(question, other), question.is_priced());
+            lines.push((capital(&format!("{}: {words}.", way_title(question, best))), false));
         }
         (Some(best), None) => {
             let title = way_title(question, best);
@@ -44,7 +44,7 @@ pub(super) fn show(ui: &mut Ui, c: &Colours, session: &Session, way: &Way, acts:
         (None, _) => lines.push(("No way places every part yet.".to_owned(), true)),
     }
     lines.extend(running.no_place().iter().map(|none| (none.words(), true)));
-    let mut quiet: Vec<String> = Vec::new();
+    let mut quiet = vec![super::how_far(running)];
     quiet.extend(compare.again().map(str::to_owned));
     if session.is_compared_no_more() {
         quiet.push("The order has changed since.".to_owned());

@@ -11,6 +11,7 @@ use oddment_app::act::Act;
 use oddment_app::keep::Keep;
 use oddment_app::session::Session;
 use oddment_app::start::first_job;
+use tempfile::TempDir;
 
 use crate::window::Window;
 
@@ -18,18 +19,14 @@ use crate::window::Window;
 pub(crate) struct Bench {
     pub(crate) harness: Harness<'static, Option<Window>>,
     pub(crate) folder: PathBuf,
-}
-
-impl Drop for Bench {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.folder);
-    }
+    /// Goes after the window, which keeps its work there to the last.
+    _folder: TempDir,
 }
 
 /// A window on the sample shop's rack, in a folder of its own.
 pub(crate) fn bench(name: &str) -> Bench {
-    let folder = std::env::temp_dir().join(format!("oddment-{name}-{}", std::process::id()));
-    let _ = std::fs::remove_dir_all(&folder);
+    let kept = tempfile::Builder::new().prefix(&format!("oddment-{name}-")).tempdir().unwrap();
+    let folder = kept.path().to_path_buf();
     let keep = Keep::in_folder(&folder);
     let harness =
         Harness::builder().with_size(vec2(1400.0, 900.0)).with_max_steps(400).build_ui_state(
@@ -43,7 +40,7 @@ pub(crate) fn bench(name: &str) -> Bench {
             },
             None,
         );
-    let mut bench = Bench { harness, folder };
+    let mut bench = Bench { harness, folder, _folder: kept };
     bench.until(|s| s.rack().is_some_and(|r| r.listing().sheets.len() == 13));
     bench
 }

@@ -5,7 +5,7 @@ use oddment_core::compare::{Comparison, Group, Question, Way};
 use oddment_core::shape::Point;
 use oddment_core::units::LengthUnit;
 
-use crate::account_words::{formula_words, group_words, item_words, way_words};
+use crate::account_words::{formula_words, group_words, item_words, way_title};
 use crate::picture::{Frame, Look, NoPdf, Picture, cut_to, draw_layout, pdf};
 use crate::setup_sheet::Paper;
 use crate::setup_sheet::page::{GAP, Page, Style, numbered};
@@ -106,7 +106,7 @@ impl Printed<'_> {
         let said = format!("{wanted} in {}; amounts in {unit}.", self.told.metal);
         page.y = page.paragraph((left, page.y), width, &said, Style::plain(10.0)) + 4.0;
         if let (Some(why), Some(best)) = (&self.told.why, self.found.best()) {
-            let said = format!("The best, {}, {why}.", way_words(best.kind));
+            let said = format!("The best, {}: {why}.", way_title(self.question, best));
             page.y = page.paragraph((left, page.y), width, &said, Style::bold(10.0)) + 4.0;
         }
         if let Some(gap) = self.found.gap() {
@@ -138,7 +138,8 @@ impl Printed<'_> {
         let (left, width, y) = (page.left(), page.width(), page.y + 10.0);
         let missing: usize = way.missing.iter().sum();
         let missing = if missing > 0 { format!(", {missing} missing") } else { String::new() };
-        let words = format!("{} {}: {}{missing}", n + 1, way_words(way.kind), self.sheets(way));
+        let words =
+            format!("{} {}: {}{missing}", n + 1, way_title(self.question, way), self.sheets(way));
         page.write((left, y), &cut_to(&words, 9.0, false, 0.43 * width), Style::plain(9.0));
         let money = |group: Group| format!("{:.2}", way.account.of(group));
         let cells = [
@@ -169,7 +170,7 @@ impl Printed<'_> {
 
     fn way(&mut self, n: usize, way: &Way) {
         self.pages.push(Page::new(Paper::A4.size()));
-        let title = format!("{} {}: {}", n + 1, way_words(way.kind), self.sheets(way));
+        let title = format!("{} {}: {}", n + 1, way_title(self.question, way), self.sheets(way));
         let total = format!("{:.2}", way.score);
         let page = self.page(0.0);
         let (left, right, width) = (page.left(), page.right(), page.width());
