@@ -16,7 +16,7 @@ use oddment_rack::sheets::Entry;
 use oddment_rack::{Shop, ShopFault, when};
 
 pub use comparing::{CompareAct, Comparing, Wishes};
-pub use told::{NoPlace, best_and_other, no_place, why};
+pub use told::{NoPlace, no_place, why};
 
 /// Thicknesses may differ by so much (mm) and count as equal.
 const SAME: f64 = 1e-3;

@@ -2,7 +2,7 @@
 
 use std::time::Instant;
 
-use oddment_core::compare::{Comparison, Question, Way, WayKind, reason};
+use oddment_core::compare::{Comparison, Question, WayKind, reason};
 use oddment_core::fit::{RESOLUTION, Verdict, fit};
 use oddment_core::job::{Budget, Stop};
 use oddment_files::account_words::{reason_words, way_title};
@@ -11,19 +11,18 @@ use oddment_files::words::never_starts_words;
 /// Seconds that are spent on proving by how much parts do not fit.
 const PROOF: f64 = 2.0;
 
-/// The best way and what it is measured against: fresh sheets, or else the cheapest of another kind.
-pub fn best_and_other(found: &Comparison) -> Option<(&Way, &Way)> {
-    let best = found.best()?;
-    let others = || found.ways.iter().filter(|w| w.is_complete() && w.kind != best.kind);
-    let other = others().find(|w| w.kind == WayKind::FreshOnly).or_else(|| others().next())?;
-    Some((best, other))
-}
-
-/// Why the best way goes before the one it is measured against: what follows its title and a colon.
+/// Why the best way goes before the one it is measured against, what follows its title and a colon: before
+/// fresh sheets, else the cheapest of another kind, else the next way.
 pub fn why(question: &Question, found: &Comparison) -> Option<String> {
-    let (best, other) = best_and_other(found)?;
-    let reason = reason(question, best, other);
-    Some(reason_words(&reason, &way_title(question, other), question.is_priced()))
+    let best = found.best()?;
+    let others = || found.ways.iter().filter(|w| w.is_complete() && w.key() != best.key());
+    let other_kind = || others().filter(|w| w.kind != best.kind);
+    let fresh = other_kind().find(|w| w.kind == WayKind::FreshOnly);
+    let other = fresh.or_else(|| other_kind().next()).or_else(|| others().next())?;
+    let title = way_title(question, other);
+    let is_alike = title == way_title(question, best);
+    let against = if is_alike { "the next way" } else { &title };
+    Some(reason_words(&reason(question, best, other), against, question.is_priced()))
 }
 
 /// A part that no way places.

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align, Label, Layout, RichText, Ui, vec2};
 use oddment_app::act::Act;
-use oddment_app::compare::{CompareAct, best_and_other};
+use oddment_app::compare::{CompareAct, why as told_why};
 use oddment_app::session::Session;
 use oddment_app::words::capital;
 use oddment_core::compare::{Way, reason};
@@ -21,25 +21,19 @@ pub(super) fn show(ui: &mut Ui, c: &Colours, session: &Session, way: &Way, acts:
     let Some(running) = compare.running() else { return };
     let (Some(found), Some(posed)) = (running.found(), running.posed()) else { return };
     let question = &posed.question;
-    let (best, others) = (found.best(), best_and_other(found));
     let mut lines: Vec<(String, bool)> = Vec::new();
-    match (best, others) {
+    match (found.best(), told_why(question, found)) {
         (Some(best), _) if best.key() != way.key() && way.is_complete() => {
             let words =
                 reason_words(&reason(question, best, way), "this way", question.is_priced());
             lines.push((capital(&format!("{}: {words}.", way_title(question, best))), false));
         }
-        (Some(best), Some((_, other))) => {
-            let reason = reason(question, best, other);
-            let words = reason_words(&reason, &way_title(question, other), question.is_priced());
+        (Some(best), Some(words)) => {
             lines.push((capital(&format!("{}: {words}.", way_title(question, best))), false));
         }
         (Some(best), None) => {
             let title = way_title(question, best);
-            lines.push((
-                format!("{} takes all; no other kind of way does.", capital(&title)),
-                false,
-            ));
+            lines.push((format!("{} takes all; no other way does.", capital(&title)), false));
         }
         (None, _) => lines.push(("No way places every part yet.".to_owned(), true)),
     }
