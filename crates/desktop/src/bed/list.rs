@@ -1,7 +1,7 @@
 //! The pointer list: how the sheet lies, and of each point where it is on the sheet, where it was hit on the bed,
 //! how far that is off, and whether it was ticked off.
 
-use eframe::egui::{Align, Id, Label, Layout, Rect, RichText, ScrollArea, TextEdit, Ui, vec2};
+use eframe::egui::{Label, Rect, RichText, ScrollArea, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::lay::{LayAct, Pointed};
 use oddment_app::session::{PointerList, Session};
@@ -9,10 +9,11 @@ use oddment_app::words::faults;
 use oddment_core::check::Basis;
 use oddment_core::shape::{BedSpace, Point, Pose, SheetSpace};
 use oddment_core::square_up::{Drawn, Explanation, Measured, Sharper, SquaredUp, Verdict};
-use oddment_core::units::{LengthUnit, parse_length};
+use oddment_core::units::LengthUnit;
 use oddment_files::words::{bearing_words, counted, feature_words, judgement_words};
 
 use super::at_words;
+use super::hits::{self, Typing};
 use crate::sheet;
 use crate::theme::{self, Colours, Weight};
 
@@ -21,9 +22,12 @@ const FAR_APART: [f64; 2] = [0.1, 0.9];
 /// Faults that are said here; all of them are in the place Sheet.
 const MOST_FAULTS: usize = 3;
 
-/// What is being typed: of which point, X and Y as they stand.
-#[derive(Default)]
-pub(super) struct Typing(Option<(char, [String; 2])>);
+/// The most of the card's height that the points take: what is said of them stands below, and does not move
+/// them as it grows.
+const POINTS: f32 = 0.6;
+
+/// Width of a point's letter.
+const LETTER: f32 = 20.0;
 
 /// Draws the card.
 pub(super) fn show(
@@ -36,16 +40,24 @@ pub(super) fn show(
     acts: &mut Vec<Act>,
 ) {
     sheet::card(ui, c, rect, |ui| {
-        ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            if seen.points.is_empty() {
-                ui.label(RichText::new("Square up").font(theme::large_strong()));
-                quiet(
-                    ui,
-                    c,
-                    "Nothing is laid on this sheet yet. Lay parts in the place Sheet first.",
-                );
-                return;
+        if seen.points.is_empty() {
+            ui.label(RichText::new("Square up").font(theme::large_strong()));
+            let says = "Nothing is laid on this sheet yet. Lay parts in the place Sheet first.";
+            quiet(ui, c, says);
+            return;
+        }
+        title(ui, c, session);
+        let high = POINTS * ui.available_height();
+        let points = ScrollArea::vertical().id_salt("points").max_height(high);
+        points.auto_shrink([false, true]).show(ui, |ui| {
+            for n in 0..seen.points.len() {
+                row(ui, c, session, (&seen.points, n), typing, acts);
             }
+        });
+        ui.add_space(4.0);
+        ui.separator();
+        let said = ScrollArea::vertical().id_salt("said");
+        said.auto_shrink([false, false]).show(ui, |ui| {
             verdict(ui, c, session, acts);
             if let Some(notice) = session.notice() {
                 ui.add(Label::new(notice).wrap());
@@ -55,13 +67,10 @@ pub(super) fn show(
                     warn(ui, c, &format!("Clamp {} {wrong}. Drag it to another place.", n + 1));
                 }
             }
-            says(ui, c, session, seen, acts);
             if let Some(s) = session.squared_up() {
                 to_type(ui, c, session, s);
             }
-            for point in &seen.points {
-                row(ui, c, session, point, typing, acts);
-            }
+            says(ui, c, session, seen, acts);
             after(ui, c, session, seen, acts);
         });
     });
@@ -71,90 +80,62 @@ fn row(
     ui: &mut Ui,
     c: &Colours,
     session: &Session,
-    point: &Pointed,
+    (points, n): (&[Pointed], usize),
     typing: &mut Typing,
     acts: &mut Vec<Act>,
 ) {
     let unit = session.settings().unit();
+    let point = &points[n];
     let at = point.feature.at();
-    ui.add_space(8.0);
+    ui.add_space(6.0);
     ui.horizontal(|ui| {
-        ui.label(RichText::new(point.letter.to_string()).font(theme::large_strong()));
-        let mut says = feature_words(&point.feature, unit);
-        if point.beside.is_some() {
-            says = format!("tightest spot: {says}");
-        }
-        ui.add(Label::new(RichText::new(says)).truncate());
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let off = format!("{} off the list", point.letter);
-            let name = "off the list";
-            if point.asked_for && theme::sign_button(ui, c, name, "", Weight::Words, &off).clicked()
-            {
-                acts.push(Act::Lay(LayAct::Also(at, false)));
-            }
+        let letter = RichText::new(point.letter.to_string()).font(theme::large_strong());
+        ui.allocate_ui(vec2(LETTER, c.touch), |ui| {
+            ui.set_min_width(LETTER);
+            ui.label(letter);
         });
-    });
-    ui.horizontal(|ui| {
-        let shown =
-            point.on_bed.map_or_else(Default::default, |b| [unit.show(b.x), unit.show(b.y)]);
-        let mut texts = match &typing.0 {
-            Some((letter, texts)) if *letter == point.letter => texts.clone(),
-            _ => shown.clone(),
-        };
-        let mut left = false;
-        for (text, axis) in texts.iter_mut().zip(["X", "Y"]) {
-            ui.label(RichText::new(axis).color(c.quiet));
-            // Named by its point, so that it keeps the keyboard when more is said above it.
-            let field = TextEdit::singleline(text)
-                .id(Id::unique(("hit", point.letter, axis)))
-                .desired_width(84.0)
-                .font(theme::digits())
-                .align(eframe::egui::Align2::RIGHT_CENTER)
-                .min_size(vec2(84.0, 40.0));
-            let name = format!("{axis} of {} on the bed", point.letter);
-            left |= ui.add(field).accessible_name(&name).lost_focus();
-        }
-        ui.label(RichText::new(unit.to_string()).font(theme::small()).color(c.quiet));
-        if texts != shown {
-            typing.0 = Some((point.letter, texts.clone()));
-        }
-        if left && texts != shown {
-            let read = |text: &str| parse_length(text.trim(), unit).ok();
-            let empty = texts.iter().all(|t| t.trim().is_empty());
-            match (read(&texts[0]), read(&texts[1])) {
-                (Some(x), Some(y)) => {
-                    typing.0 = None;
-                    acts.push(Act::Lay(LayAct::Measure(at, Some(Point::new(x, y)))));
-                }
-                _ if empty => {
-                    typing.0 = None;
-                    acts.push(Act::Lay(LayAct::Measure(at, None)));
-                }
-                // Half of a place is none yet.
-                _ => {}
-            }
-        }
+        hits::fields(ui, c, (points, n), typing, unit, acts);
         if session.squared_up().is_some() {
             let name = format!("{} was hit", point.letter);
             if theme::choice(ui, c, &name, point.ticked).clicked() {
                 acts.push(Act::Lay(LayAct::Tick(at, !point.ticked)));
             }
         }
+        let off = format!("{} off the list", point.letter);
+        if point.asked_for && theme::sign_button(ui, c, "×", "", Weight::Words, &off).clicked() {
+            acts.push(Act::Lay(LayAct::Also(at, false)));
+        }
     });
-    let from_datum = at - session.datum();
-    let says = format!("on the sheet at {}, {}", unit.show(from_datum.x), unit.show(from_datum.y));
+    let lies = lies(session);
+    let mut says = feature_words(&point.feature, unit);
+    if point.beside.is_some() {
+        says = format!("tightest spot: {says}");
+    }
+    // Until it is known how the sheet lies the place on the sheet tells which point is meant.
+    if lies.is_none() {
+        let from_datum = at - session.datum();
+        let [x, y] = [unit.show(from_datum.x), unit.show(from_datum.y)];
+        says = format!("{says} · on the sheet at {x}, {y}");
+    }
     ui.horizontal_wrapped(|ui| {
         // Words alone: no room for a finger.
         ui.set_row_height(18.0);
+        if let Some(unread) = hits::unread(typing, point, unit) {
+            ui.label(RichText::new(unread).font(theme::small_strong()).color(c.short));
+            return;
+        }
         quiet(ui, c, &says);
-        let Some(lies) = lies(session) else { return };
+        let Some((lies, is_sure)) = lies else { return };
         match point.on_bed {
             Some(hit) => {
                 let off = unit.show(point.feature.off(&lies, hit));
                 let says = RichText::new(format!("{off} {unit} off the rest"));
-                let colour = if is_bad(session, point) { c.short } else { c.quiet };
+                let is_bad = !is_sure || is_bad(session, point);
+                let colour = if is_bad { c.short } else { c.quiet };
                 ui.label(says.font(theme::small()).color(colour));
             }
+            // Where the measurements do not fit, nobody should drive by them.
+            None if !is_sure => {}
             None => {
                 let to = at_words(lies.apply(at), unit);
                 ui.label(RichText::new(format!("drive to {to}")).font(theme::small_strong()));
@@ -163,19 +144,20 @@ fn row(
     });
 }
 
-/// How the sheet lies: as measured, or as the likeliest explanation of measurements that do not fit has it.
-fn lies(session: &Session) -> Option<Pose<SheetSpace, BedSpace>> {
-    let likeliest = || {
-        let judgement = &session.judged()?.judgement;
-        match &judgement.verdict {
-            Verdict::TooLarge(found) => match found.first() {
-                Some(Explanation::Bad(_, fit)) => Some(fit.pose),
-                _ => judgement.fit.as_ref().map(|f| f.pose),
-            },
-            _ => None,
-        }
-    };
-    session.squared_up().map(SquaredUp::pose).or_else(likeliest)
+/// How the sheet lies, as measured or as the likeliest explanation of a bad measurement has it, and that this
+/// is so; else as measurements that nothing explains have it at best, and that it is not.
+fn lies(session: &Session) -> Option<(Pose<SheetSpace, BedSpace>, bool)> {
+    if let Some(squared_up) = session.squared_up() {
+        return Some((squared_up.pose(), true));
+    }
+    let judgement = &session.judged()?.judgement;
+    match &judgement.verdict {
+        Verdict::TooLarge(found) => match found.first() {
+            Some(Explanation::Bad(_, fit)) => Some((fit.pose, true)),
+            _ => judgement.fit.as_ref().map(|f| (f.pose, false)),
+        },
+        _ => None,
+    }
 }
 
 /// Whether a point is the likeliest to have been measured badly.
@@ -223,8 +205,8 @@ fn to_type(ui: &mut Ui, c: &Colours, session: &Session, s: &SquaredUp) {
     quiet(ui, c, &says);
 }
 
-/// What the check says of the sheet where it lies.
-fn verdict(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+/// What the check says of the sheet where it lies, in a line.
+fn title(ui: &mut Ui, c: &Colours, session: &Session) {
     let Some(layout) = session.slot().and_then(|s| s.layout) else { return };
     let checked = session.checked();
     let basis = checked.basis_of(layout);
@@ -234,7 +216,14 @@ fn verdict(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         (true, Basis::Laid) => (c.fits, "Clear as laid"),
         (true, _) => (c.text, "Clear where it lies"),
     };
-    ui.add(Label::new(RichText::new(says).font(theme::large_strong()).color(colour)).wrap());
+    ui.label(RichText::new(says).font(theme::large_strong()).color(colour));
+}
+
+/// What the check says of the sheet where it lies, and what comes next.
+fn verdict(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    let Some(layout) = session.slot().and_then(|s| s.layout) else { return };
+    let checked = session.checked();
+    let basis = checked.basis_of(layout);
     let next = match (checked.is_clear(), basis) {
         (_, Basis::Recorded) => {
             "With the beam off, drive the pointer onto two points or more and type where the machine says it is. \

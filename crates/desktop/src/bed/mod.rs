@@ -2,6 +2,7 @@
 //! and in a list beside it; what was measured says how the sheet lies, and the plan is checked as laid.
 
 mod draw;
+mod hits;
 mod list;
 #[cfg(test)]
 mod tests;
@@ -25,7 +26,7 @@ pub(crate) struct BedPlace {
     view: Option<View>,
     fitted: Option<(usize, Bounds<SheetSpace>, Rect)>,
     ground: sheet::Ground,
-    typing: list::Typing,
+    typing: hits::Typing,
     /// What was asked of the session last, and for which of its revisions and sheets.
     seen: Option<((u64, usize), PointerList)>,
     /// The clamp that is dragged, and where in it it was taken.

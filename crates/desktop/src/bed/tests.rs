@@ -39,14 +39,15 @@ fn a_sheet_is_squared_up_a_bad_point_left_out_and_all_ticked_off() {
     let mut bench = at_bed("square-up");
     hit(&mut bench, 'A', "100", "80");
     bench.harness.run_steps(4);
-    // What is said of A stands above now, and Tab has gone on all the same.
+    // More is said of A now, and Tab has gone on all the same.
     assert!(bench.harness.get_by_label("X of B on the bed").is_focused());
     hit(&mut bench, 'B', "841.4", "626.2");
     bench.until(|s| s.squared_up().is_some() && s.judged().is_some());
     assert!(bench.says("Clear where it lies"));
     // A half turn would fit as well: an old cut-out tells, and goes on the list at one press.
     assert!(bench.says("turned by 180°"));
-    bench.press("Put that on the list");
+    bench.harness.get_by_label("Put that on the list").click_accesskit();
+    bench.harness.run_steps(4);
     assert!(bench.says("E was hit"));
     // The list is longer than the card is high.
     bench.harness.get_by_label("E off the list").click_accesskit();
@@ -95,4 +96,35 @@ fn what_is_laid_on_a_sheet_that_was_squared_up_is_clear_as_it_lies() {
     bench.act(Act::ClearSheet);
     bench.act(Act::PlaceOne(row));
     assert!(bench.session().checked().is_clear());
+}
+
+#[test]
+fn a_keypad_goes_from_field_to_field_and_what_is_no_number_is_said() {
+    let mut bench = at_bed("keypad");
+    bench.type_into("X of A on the bed", "100");
+    let to = [("Y of A on the bed", "80"), ("X of B on the bed", "84l.4")];
+    for (next, text) in to {
+        bench.harness.key_press(Key::Enter);
+        bench.harness.run_steps(3);
+        let field = bench.harness.get_by_label(next);
+        assert!(field.is_focused(), "{next}");
+        field.type_text(text);
+        bench.harness.run_steps(2);
+    }
+    bench.harness.key_press(Key::Tab);
+    bench.harness.run_steps(3);
+    assert!(bench.says("“84l.4” is no length"));
+    // Typed over, it is a place.
+    hit(&mut bench, 'B', "841.4", "626.2");
+    bench.until(|s| s.squared_up().is_some());
+    assert!(!bench.says("is no length"));
+}
+
+#[test]
+fn rows_of_the_machine_are_pasted_into_the_list() {
+    let mut bench = at_bed("pasted-rows");
+    hit(&mut bench, 'A', "A 100,80 B 841.4,626.2", "");
+    bench.until(|s| s.squared_up().is_some());
+    let hit = bench.session().pointed();
+    assert_eq!(hit.points.iter().filter(|p| p.on_bed.is_some()).count(), 2);
 }
