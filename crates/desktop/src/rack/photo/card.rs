@@ -25,6 +25,9 @@ pub(super) struct Typed {
     pub(super) fault: Option<String>,
 }
 
+/// Most height of the list of contours: what can be said of one stands below and does not move it.
+const LIST: f32 = 260.0;
+
 const TOOLS: [(Tool, &str, &str); 4] = [
     (
         Tool::Choose,
@@ -234,12 +237,6 @@ impl PhotoPage {
             quiet(ui, c, help);
         }
         ui.add_space(6.0);
-        if let Some((n, edge)) = self.chosen
-            && let Some(contour) = said.contours.get(n)
-        {
-            self.chosen_contour(ui, here, (n, edge), contour, acts);
-            ui.add_space(6.0);
-        }
         let mut say = |act| acts.push(Act::Capture(act));
         for n in 0..said.unseen.len() {
             ui.horizontal(|ui| {
@@ -269,13 +266,30 @@ impl PhotoPage {
             }
         });
         ui.add_space(6.0);
-        for (n, contour) in said.contours.iter().enumerate() {
-            let left = if contour.kept { "" } else { ", left out" };
-            let name = format!("{}{left}", named(n, contour, unit));
-            if theme::choice(ui, c, &name, self.chosen.is_some_and(|ch| ch.0 == n)).clicked() {
-                self.chosen = Some((n, 0));
-                self.tool = Tool::Choose;
+        let list = ScrollArea::vertical().id_salt("contours").max_height(LIST);
+        list.auto_shrink([false, true]).show(ui, |ui| {
+            for (n, contour) in said.contours.iter().enumerate() {
+                let left = if contour.kept { "" } else { ", left out" };
+                let name = format!("{}{left}", named(n, contour, unit));
+                let is_chosen = self.chosen.is_some_and(|ch| ch.0 == n);
+                let row = theme::choice(ui, c, &name, is_chosen);
+                if is_chosen && self.listed != Some(n) {
+                    // It may have been chosen in the picture.
+                    row.scroll_to_me(None);
+                    self.listed = Some(n);
+                }
+                if row.clicked() {
+                    self.chosen = Some((n, 0));
+                    self.listed = Some(n);
+                    self.tool = Tool::Choose;
+                }
             }
+        });
+        ui.separator();
+        if let Some((n, edge)) = self.chosen
+            && let Some(contour) = said.contours.get(n)
+        {
+            self.chosen_contour(ui, here, (n, edge), contour, acts);
         }
     }
 

@@ -59,6 +59,8 @@ pub(super) struct PhotoPage {
     above: (usize, Tiles),
     /// The contour that is looked at, and one of its edges.
     chosen: Option<(usize, usize)>,
+    /// The contour that the list was last scrolled to.
+    listed: Option<usize>,
     /// What is pressed round so far.
     pressed: Vec<P>,
     /// The handle that is dragged, and where it is.
