@@ -137,8 +137,8 @@ impl std::fmt::Display for Line {
 }
 
 /// The crop that frees the leftover with the largest rectangle that is free of cut-outs and of metal
-/// nobody knows; `None` where no leftover so freed is worth keeping, or where there is nothing to free
-/// it from. The leftover keeps a side of the sheet, and with it the square corners there. The rest is
+/// nobody knows; `None` where no leftover so freed is worth keeping, where the rest of it is as well, or
+/// where there is nothing to free it from. The leftover keeps a side of the sheet, and with it the square corners there. The rest is
 /// cut up into pieces that are no longer than `bin` mm on a side.
 pub fn propose(
     outline: &Outline,
@@ -177,7 +177,9 @@ pub fn propose(
             is_beyond == beyond
         });
         let kept = kept.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()))?;
-        if rest.is_empty() || !material.keeping().keeps(&kept, &facts.metal()) {
+        let is_kept = |piece: &Region<SheetSpace>| material.keeping().keeps(piece, &facts.metal());
+        // What is worth keeping goes into no bin: then the sheet is better left whole.
+        if rest.is_empty() || !is_kept(&kept) || rest.iter().any(is_kept) {
             return None;
         }
         let clear = largest_rectangle(&kept)?;
@@ -231,9 +233,11 @@ mod tests {
     fn the_largest_clean_side_is_freed_and_the_rest_is_cut_up() {
         let rectangle =
             |x, y, w, h| Loop::rectangle(Point::new(x, y), Point::new(x + w, y + h)).unwrap();
-        let hole = rectangle(100.0, 100.0, 300.0, 250.0);
-        let sheet = Region::new(rectangle(0.0, 0.0, 2000.0, 1000.0), vec![hole]);
-        let outline = Outline::uniform(&[sheet], EdgeNote::default());
+        let with = |hole: Loop<SheetSpace>| {
+            let sheet = Region::new(rectangle(0.0, 0.0, 2000.0, 1000.0), vec![hole]);
+            Outline::uniform(&[sheet], EdgeNote::default())
+        };
+        let outline = with(rectangle(100.0, 60.0, 300.0, 880.0));
         let facts = Facts { thickness: 3.0, density: 7850.0, ..Facts::default() };
         let material = Material::new("S235", 7850.0, 1.0);
         let crop = propose(&outline, &facts, &material, 1.0, BIN).unwrap();
@@ -242,11 +246,14 @@ mod tests {
         let area = (2000.0 - 403.0) * 1000.0;
         assert!((crop.kept.area() - area).abs() < 1e-6);
         assert!((crop.kept_is.0 - area * 3.0 * 7850.0e-9).abs() < 1e-9);
-        let rest = 402.0 * 1000.0 - 300.0 * 250.0;
+        let rest = 402.0 * 1000.0 - 300.0 * 880.0;
         assert!((crop.rest.scrap_is.0 - rest * 3.0 * 7850.0e-9).abs() < 1e-9);
-        // 402 × 1000 goes into the bin in two; the cut runs beside the hole's upper edge.
+        // 402 × 1000 goes into the bin in two; the cut runs through the webs beside the hole.
         assert_eq!(crop.rest.cut_up, [Line::Y(500.0)]);
-        assert!((crop.rest.cut_up_length - 402.0).abs() < 1e-6);
+        assert!((crop.rest.cut_up_length - 102.0).abs() < 1e-6);
+        // A rest that is worth keeping by itself is not cut off for the bin.
+        let small = with(rectangle(100.0, 100.0, 300.0, 250.0));
+        assert_eq!(propose(&small, &facts, &material, 1.0, BIN), None);
     }
 
     #[test]

@@ -202,18 +202,17 @@ mod tests {
     use oddment_core::sheet::EdgeKind;
 
     use super::*;
+    use tempfile::TempDir;
+
     use crate::backup;
     use crate::facts::Facts;
     use crate::outline::Outline;
     use crate::shop::Shop;
 
     /// A file as a program of this version left it, with a sheet that was added.
-    fn old_file(version: i64) -> PathBuf {
-        let name = format!("oddment-version-{version}-{}", std::process::id());
-        let folder = std::env::temp_dir().join(name);
-        let _ = std::fs::remove_dir_all(&folder);
-        std::fs::create_dir_all(&folder).unwrap();
-        let path = folder.join("shop.oddment");
+    fn old_file(version: i64) -> (TempDir, PathBuf) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("shop.oddment");
         let mut connection = Connection::open(&path).unwrap();
         let transaction = connection.transaction().unwrap();
         bring_up(&transaction, 0, version).unwrap();
@@ -233,13 +232,13 @@ mod tests {
             transaction.execute(&row, []).unwrap();
         }
         transaction.commit().unwrap();
-        path
+        (folder, path)
     }
 
     #[test]
     fn files_of_every_version_are_brought_up_to_date_after_a_backup() {
         for old in 1..=NEWEST {
-            let path = old_file(old);
+            let (_folder, path) = old_file(old);
             let mut shop = Shop::open(&path).unwrap();
             assert_eq!(version(shop.connection()).unwrap(), NEWEST);
             assert_eq!(shop.verify().unwrap().problems, Vec::<String>::new(), "version {old}");
@@ -252,14 +251,12 @@ mod tests {
                 let connection = Connection::open(backup).unwrap();
                 assert_eq!(version(&connection).unwrap(), old);
             }
-            drop(shop);
-            std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
         }
     }
 
     #[test]
     fn adding_to_a_large_rack_looks_through_no_table() {
-        let path = old_file(NEWEST);
+        let (_folder, path) = old_file(NEWEST);
         let connection = Connection::open(&path).unwrap();
         let mut found = connection
             .prepare(
@@ -276,19 +273,16 @@ mod tests {
         for (table, column, has_index) in rows {
             assert!(has_index, "{table}.{column} is looked for row by row");
         }
-        std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
     }
 
     #[test]
     fn what_happened_can_not_be_changed() {
-        let path = old_file(NEWEST);
+        let (_folder, path) = old_file(NEWEST);
         let connection = Connection::open(&path).unwrap();
         for table in ["events", "states", "shapes", "sheets"] {
             for sql in [format!("DELETE FROM {table}"), format!("UPDATE {table} SET id = id + 1")] {
                 assert!(connection.execute(&sql, []).is_err(), "{sql}");
             }
         }
-        drop(connection);
-        std::fs::remove_dir_all(path.parent().unwrap()).unwrap();
     }
 }

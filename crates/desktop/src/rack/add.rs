@@ -169,13 +169,10 @@ impl AddCard {
             }
             if self.kind == Kind::Corner {
                 ui.label("which corner");
-                ui.horizontal(|ui| {
-                    for (i, corner) in Corner::ALL.into_iter().enumerate() {
-                        // Counted from the upper right one, which is meant where none is pressed.
-                        let at = (i + Corner::ALL.len() - UPPER_RIGHT) % Corner::ALL.len();
-                        if theme::choice(ui, c, corner.name(), self.corner == at).clicked() {
-                            self.corner = at;
-                        }
+                // As they lie on the sheet.
+                ui.vertical(|ui| {
+                    for pair in [[3, 2], [0, 1]] {
+                        ui.horizontal(|ui| pair.map(|i| self.corner_choice(ui, c, i)));
                     }
                 });
                 ui.end_row();
@@ -203,6 +200,15 @@ impl AddCard {
             }
         }
         writing
+    }
+
+    /// That the corner of this number is missing, to be pressed.
+    fn corner_choice(&mut self, ui: &mut Ui, c: &Colours, number: usize) {
+        // Counted from the upper right one, which is meant where none is pressed.
+        let at = (number + Corner::ALL.len() - UPPER_RIGHT) % Corner::ALL.len();
+        if theme::choice(ui, c, Corner::ALL[number].name(), self.corner == at).clicked() {
+            self.corner = at;
+        }
     }
 
     /// The sheet as typed so far, and what there is to say of it.
