@@ -235,6 +235,14 @@ impl Shop {
         })?)
     }
 
+    /// The number of the next label of the shop's own.
+    ///
+    /// # Errors
+    /// Where it can't be read.
+    pub fn next_label(&self) -> Result<i64, ShopFault> {
+        Ok(self.connection().query_row("SELECT next_label FROM shop", [], |row| row.get(0))?)
+    }
+
     /// The shop's materials.
     ///
     /// # Errors

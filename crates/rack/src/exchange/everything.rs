@@ -2,7 +2,7 @@
 //!
 //! ```json
 //! {"format": "oddment-shop-file", "version": 1, "units": "mm",
-//!  "shop": {"name", "currency"}, "materials": […], "orders": […], "fillers": […],
+//!  "shop": {"name", "currency", "next_label"}, "materials": […], "orders": […], "fillers": […],
 //!  "values": [{"key", "value"}], "profiles": [{"profile", "density"}],
 //!  "sheets": [{"label", "facts", "outline"}],
 //!  "events": [{"event", "at", "who", "kind", "said", "undoes"}],
@@ -13,7 +13,8 @@
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
 //! `values` are those that the shop keeps in place of starting values. `files` are pictures of sheets,
 //! which the facts name by the hash (SHA-256, hexadecimal) of their content, and drawings that sheets
-//! came from. Events, cuts and values are for reading; taken in are materials, orders, filler parts,
+//! came from. `next_label` is the number of the next label of the shop's own: whoever takes its sheets in
+//! gives none again that may stand on metal. Events, cuts and values are for reading; taken in are materials, orders, filler parts,
 //! profiles of bars, files, and the sheets that are here with their pictures.
 
 use std::collections::HashMap;
@@ -107,6 +108,8 @@ struct ProfileDoc {
 struct ShopDoc {
     name: String,
     currency: String,
+    #[serde(default)]
+    next_label: i64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -144,6 +147,7 @@ struct CutDoc {
 struct Taken {
     format: String,
     version: u32,
+    shop: ShopDoc,
     #[serde(default)]
     materials: Vec<Material>,
     #[serde(default)]
@@ -206,7 +210,7 @@ impl Shop {
             format: FORMAT,
             version: 1,
             units: "mm",
-            shop: ShopDoc { name, currency },
+            shop: ShopDoc { name, currency, next_label: self.next_label()? },
             materials: self.materials()?,
             orders: self.orders()?,
             fillers: self
@@ -301,6 +305,7 @@ impl Shop {
             for (name, content) in files.values() {
                 put_file(act, name, content)?;
             }
+            act.number_from(taken.shop.next_label)?;
             let labels = crate::sheets::add_in(act, &materials, sheets)?;
             act.say(format!("{} sheets taken in from another shop", labels.len()));
             Ok(labels)

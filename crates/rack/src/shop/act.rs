@@ -12,6 +12,9 @@ use crate::label;
 use crate::outline::Outline;
 use crate::when;
 
+/// Labels that a shop may have given out, at most.
+const LABELS: i64 = 1_000_000_000;
+
 /// Does `work` in one transaction, as one event of this kind; nothing where it says nothing.
 pub(super) fn change_in<T>(
     connection: &mut Connection,
@@ -156,6 +159,16 @@ impl Act<'_> {
             .prepare_cached("INSERT INTO sheets (label) VALUES (?1)")?
             .execute([&label])?;
         Ok((self.transaction.last_insert_rowid(), label))
+    }
+
+    /// The shop's own labels are numbered from here on, where they are not beyond it already.
+    pub(crate) fn number_from(&self, next: i64) -> Result<(), ShopFault> {
+        // No shop has written so many: a larger number is no label's.
+        if next <= LABELS {
+            let sql = "UPDATE shop SET next_label = max(next_label, ?1)";
+            self.transaction.execute(sql, [next])?;
+        }
+        Ok(())
     }
 
     fn next_label(&self) -> Result<String, ShopFault> {
