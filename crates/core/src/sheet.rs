@@ -93,6 +93,17 @@ pub struct NoGo {
     pub clearance: f64,
 }
 
+/// From what stands up the head keeps farther (mm) than any sheet may lie off.
+const STANDS_UP: f64 = 5.0;
+
+impl NoGo {
+    /// Whether something stands there that a lifted head could still meet, such as a clamp; otherwise it
+    /// is metal that nobody knows.
+    pub fn stands_up(&self) -> bool {
+        self.clearance > STANDS_UP
+    }
+}
+
 /// What a sheet is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Metal {

@@ -387,20 +387,21 @@ proptest! {
     }
 }
 
-/// How many pairs of placed parts share a cut.
-fn sharing(job: &Job, plan: &Plan) -> usize {
+/// The pairs of placed parts that share a cut.
+fn sharing(job: &Job, plan: &Plan) -> Vec<[Placement; 2]> {
     let outline = |p: &Placement| -> Vec<_> {
         let outer = job.wanted[p.part].part.region.outer();
         outer.placed::<SheetSpace>(&p.pose).edges().collect()
     };
     let of = |l: &Layout| {
-        let outlines: Vec<_> = l.placements.iter().map(outline).collect();
-        let pairs = (0..outlines.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
-        pairs
-            .filter(|(a, b)| !shared(&outlines[*a], &outlines[*b], job.clearances.kerf).is_empty())
-            .count()
+        let pairs = l.placements.iter().enumerate();
+        let pairs = pairs.flat_map(|(n, a)| l.placements[..n].iter().map(move |b| [*a, *b]));
+        let share = |[a, b]: &[Placement; 2]| {
+            !shared(&outline(a), &outline(b), job.clearances.kerf).is_empty()
+        };
+        pairs.filter(share).collect::<Vec<_>>()
     };
-    plan.layouts.iter().map(of).sum()
+    plan.layouts.iter().flat_map(of).collect()
 }
 
 fn with_common_cuts(mut job: Job) -> Job {
@@ -412,23 +413,24 @@ fn with_common_cuts(mut job: Job) -> Job {
 #[track_caller]
 fn check_common(wanted: Vec<(Part, Count)>, at_least: usize) {
     let job = with_common_cuts(job(offcut(0), 1, wanted));
-    let found = packed(&job, &Plan::default(), 1, 0, 400);
+    let found = packed(&job, &Plan::default(), 1, 0, 1200);
     let checked = check(&job, found.plan.clone());
     assert!(checked.is_clear(), "{:?}", checked.report());
     assert!(found.plan.is_complete(&job));
     assert!(found.plan.placements().all(|p| !p.locked));
-    let pairs = sharing(&job, &found.plan);
+    let pairs = sharing(&job, &found.plan).len();
     assert!(pairs >= at_least, "{pairs} pairs share a cut");
 }
 
 #[test]
 fn where_cuts_may_be_shared_copies_are_laid_in_strips() {
     let plate = |w: f64, h: f64| Part::new("plate", Region::new(rectangle(w, h), vec![]));
-    // A strip of six, and a pair besides.
-    check_common(vec![(plate(100.0, 40.0), Count::Exactly(8))], 6);
+    // A strip of six, as long as a row of six.
+    check_common(vec![(plate(100.0, 40.0), Count::Exactly(6))], 5);
+    // Where strips bring nothing all is laid the same.
     check_common(
         vec![(plate(90.0, 50.0), Count::Exactly(3)), (bracket(80.0, 60.0), Count::Exactly(2))],
-        1,
+        0,
     );
     // Only as drawn.
     let mut as_drawn = plate(80.0, 50.0);
@@ -461,7 +463,7 @@ fn shared_cuts_leave_room_for_more() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
 
-    /// Whatever is laid with common cuts is clear, and no less than without.
+    /// Whatever is laid with common cuts is clear, no less than without, and takes no more length.
     #[test]
     fn with_common_cuts_plans_are_clear(
         sizes in proptest::collection::vec((20.0..150.0f64, 15.0..90.0f64, 1..9usize), 1..4),
@@ -473,9 +475,53 @@ proptest! {
         };
         let wanted: Vec<_> = sizes.into_iter().map(plate).collect();
         let job = with_common_cuts(job(offcut(holes), 1, wanted));
+        let mut apart = job.clone();
+        apart.clearances.common = false;
+        // Half of the steps is for either way.
+        let without = measured(&job, &packed(&apart, &Plan::default(), seed, 0, 60).plan);
         let found = packed(&job, &Plan::default(), seed, 0, 120);
         let checked = check(&job, found.plan.clone());
         prop_assert!(checked.is_clear(), "{:?}", checked.report());
         prop_assert!(found.plan.placements().all(|p| !p.locked));
+        let with = measured(&job, &found.plan);
+        let as_much = (with.0 - without.0).abs() < 1e-6;
+        prop_assert!(with.0 > without.0 || as_much && with.1 <= without.1 + 0.06, "{with:?} {without:?}");
+    }
+}
+
+/// The area that a plan lays, mm², and the length it takes, mm, with a millimetre for each part that
+/// lies askew.
+fn measured(job: &Job, plan: &Plan) -> (f64, f64) {
+    let region = |p: &Placement| &job.wanted[p.part].part.region;
+    let area = plan.placements().map(|p| region(p).area()).sum();
+    let right = |p: &Placement| region(p).outer().placed::<SheetSpace>(&p.pose).bounds().max.x;
+    let reach = plan.placements().map(right).fold(0.0, f64::max);
+    let askew = plan.placements().filter(|p| !is_square(p.pose.turn)).count();
+    (area, reach + askew as f64)
+}
+
+fn is_square(turn: f64) -> bool {
+    let off = turn.rem_euclid(FRAC_PI_2);
+    off.min(FRAC_PI_2 - off) < 1e-9
+}
+
+#[test]
+fn strips_lie_square_and_take_no_more_length_than_rows() {
+    let plate = |w: f64, h: f64| Part::new("plate", Region::new(rectangle(w, h), vec![]));
+    for wanted in [
+        vec![(plate(110.0, 38.0), Count::Exactly(7)), (plate(52.0, 31.0), Count::Exactly(9))],
+        vec![(plate(96.0, 70.0), Count::Exactly(5)), (bracket(80.0, 60.0), Count::Exactly(4))],
+        vec![(plate(290.0, 20.0), Count::Exactly(3)), (plate(33.0, 33.0), Count::Exactly(20))],
+    ] {
+        let common = with_common_cuts(job(offcut(0), 1, wanted));
+        let mut apart = common.clone();
+        apart.clearances.common = false;
+        // Half of the steps is for either way.
+        let plain = measured(&apart, &packed(&apart, &Plan::default(), 3, 0, 700).plan);
+        let plan = packed(&common, &Plan::default(), 3, 0, 1400).plan;
+        let joined = measured(&common, &plan);
+        assert!(joined.0 >= plain.0 - 1e-6 && joined.1 <= plain.1 + 0.06, "{joined:?} {plain:?}");
+        let strips = sharing(&common, &plan);
+        assert!(strips.iter().flatten().all(|p| is_square(p.pose.turn)), "askew");
     }
 }

@@ -1,13 +1,14 @@
 //! The check's findings in words, the same wherever a person reads them.
 
 use oddment_core::check::{Fault, Measure, Party, RESOLUTION};
-use oddment_core::cutting::ContourNo;
+use oddment_core::cutting::common::sharing;
 use oddment_core::cutting::starts::never_starts;
 use oddment_core::cutting::support::Rest;
 use oddment_core::cutting::warnings::Concern;
+use oddment_core::cutting::{ContourNo, Cut};
 use oddment_core::distances::{Clearances, StartRule};
 use oddment_core::part::Part;
-use oddment_core::plan::{Job, Layout, Plan};
+use oddment_core::plan::{Job, Layout, Placement, Plan};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
@@ -140,9 +141,17 @@ pub fn fault_words(job: &Job, plan: &Plan, fault: &Fault, unit: LengthUnit) -> S
                 .map_or_else(|| "a part".to_owned(), |l| placed_name(job, l, *placed));
             let which = contour_words(*contour);
             let pierce = job.starts.map_or(0.0, |rule| rule.pierce);
+            let beside = plan.layouts.get(*layout).map_or(0, |l| sharing_with(job, l, *placed));
+            let closed_in = match (contour, beside) {
+                (0, 1..) => format!(
+                    "; it shares cuts with {}: lay it with more of its outline free",
+                    counted(beside, "part", "parts")
+                ),
+                _ => String::new(),
+            };
             format!(
                 "{name} has no place to start {which}: a pierce {} {unit} from what is kept, and its \
-                 lead-in, in waste metal",
+                 lead-in, in waste metal{closed_in}",
                 unit.show(pierce)
             )
         }
@@ -355,9 +364,33 @@ pub fn concern_words(concern: Concern) -> &'static str {
             "less metal between two of its contours than this thickness should have"
         }
         Concern::NothingToCut => "a hole narrower than the slot: it is not cut",
-        Concern::MayTip => "may tip up once free: it is not held by tabs",
-        Concern::FallsThrough => "may fall between the slats once free: it is not held by tabs",
-        Concern::SlugMayTip => "what is cut out of a hole may tip up: it is not held by tabs",
+        Concern::MayTip => "may tip up once free: no tabs keep it from that",
+        Concern::FallsThrough => "may fall between the slats once free: no tabs keep it from that",
+        Concern::SlugMayTip => "what is cut out of a hole may tip up: no tabs keep it from that",
+    }
+}
+
+/// How many parts of a layout share a cut with one of them.
+fn sharing_with(job: &Job, layout: &Layout, placed: usize) -> usize {
+    let Some(kerf) = job.clearances.common_cut() else { return 0 };
+    let region = |p: &Placement| job.wanted[p.part].part.region.placed(&p.pose);
+    sharing(&layout.placements.iter().map(region).collect::<Vec<_>>(), placed, kerf).len()
+}
+
+/// “6.80 m”, or in feet.
+pub fn cut_length(cut: &Cut, unit: LengthUnit) -> String {
+    match unit {
+        LengthUnit::Mm => format!("{:.2} m", cut.length / 1000.0),
+        LengthUnit::Inch => format!("{:.1} ft", cut.length / (12.0 * unit.in_mm())),
+    }
+}
+
+/// A speed in mm/s as a shop says it: “3.8 m/min”, “150 in/min”.
+pub fn feed_words(speed: f64, unit: LengthUnit) -> String {
+    let per_minute = 60.0 * speed;
+    match unit {
+        LengthUnit::Mm => format!("{:.1} m/min", per_minute / 1000.0),
+        LengthUnit::Inch => format!("{:.0} in/min", per_minute / unit.in_mm()),
     }
 }
 

@@ -1,7 +1,10 @@
 //! The rack from a command line, on a shop file of the test's own.
 
+use std::path::Path;
+
 use crate::common::{Bench, Ran, oddment};
 use oddment_commands::Outcome;
+use oddment_rack::Shop;
 
 const SQUARE: &[(f64, f64)] = &[(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0)];
 const SHEET: &[(f64, f64)] = &[(0.0, 0.0), (600.0, 0.0), (600.0, 400.0), (0.0, 400.0)];
@@ -187,6 +190,43 @@ fn a_crop_is_proposed_and_recorded_with_the_cut() {
     let strip = (600.0 - 72.225 - 0.075) * 400.0 * 6.0 * 7850.0e-9;
     assert!((crop["kept_kg"].as_f64().unwrap() - strip).abs() < 1e-3, "{crop}");
     assert!(crop["line"].as_str().unwrap().starts_with("X 7"), "{crop}");
+}
+
+#[test]
+fn the_crop_line_that_the_shop_asks_for_is_recorded_with_the_cut() {
+    let rack = Rack::new("rack_planned_crop");
+    let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
+    rack.yes(&["add", "600x400", "--label", "plate", "--material", "S235", "--thickness", "3"]);
+    let job = rack.bench.write(
+        "job.json",
+        format!(
+            "{{\"format\": \"oddment-job\", \"version\": 1, \"units\": \"mm\", \
+             \"clearances\": {{\"kerf\": 0.2, \"web\": 4, \"edge\": 6, \"sensing\": 4, \"lay\": 0}}, \
+             \"sheets\": [{{\"name\": \"plate\", \"rectangle\": [600, 400], \"made_of\": \
+             {{\"material\": \"S235\", \"thickness\": 3, \"density\": 7850}}}}], \
+             \"parts\": [{{\"name\": \"tab\", \"source\": {part:?}}}], \
+             \"locked\": [{{\"part\": \"tab\", \"sheet\": \"plate\", \"x\": 20, \"y\": 20, \
+             \"turn_deg\": 0, \"flipped\": false}}]}}"
+        ),
+    );
+    let out = rack.bench.path("out");
+    let nested = oddment(&["nest", "--job", &job, "--steps", "10", "--out", &out]);
+    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
+    let plan = rack.bench.path("out/plan.json");
+    let crop_least = ("order/crop_least".to_owned(), Some(serde_json::json!(150)));
+    let mut shop = Shop::open(Path::new(&rack.shop)).unwrap();
+    shop.set_values(&[crop_least], "strips are cropped off").unwrap();
+    drop(shop);
+    let metal = || rack.yes(&["show", "plate"])["metal_mm2"].as_f64().unwrap();
+    // A web and one and a half kerfs from the part, which ends at 70: what is right of the slot stays.
+    rack.yes(&["record", &plan]);
+    assert!((metal() - 400.0 * (600.0 - 74.3 - 0.1)).abs() < 1e-2, "{}", metal());
+    rack.is_sound();
+    rack.yes(&["undo"]);
+    rack.yes(&["record", &plan, "--no-last-cuts"]);
+    let whole = 600.0 * 400.0 - 50.4 * 50.4;
+    assert!((metal() - whole).abs() < 0.05, "{} {whole}", metal());
+    rack.is_sound();
 }
 
 #[test]

@@ -7,7 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::tabs::Gap;
+use super::tabs::{Gap, without};
 use crate::check::RESOLUTION;
 use crate::distances::Clearances;
 use crate::shape::{Edge, EdgeSet, Region, SheetSpace, Space, Vector, crossings};
@@ -53,6 +53,61 @@ pub fn shared<S: Space>(outline: &[Edge<S>], other: &[Edge<S>], kerf: f64) -> Ve
     let pairs = outline.iter().flat_map(|a| other.iter().map(move |b| (a, b)));
     let found = pairs.filter_map(|(a, b)| Some((a, beside(a, b, kerf, SHORTEST)?)));
     found.map(|(a, (from, to))| a.between(from, to)).collect()
+}
+
+/// The outlines as runs of edges that leave out what one before them in the list is cut along already;
+/// `None` where all of one is to be cut.
+pub fn unshared<S: Space>(outlines: &[Vec<Edge<S>>], kerf: f64) -> Vec<Option<Vec<Vec<Edge<S>>>>> {
+    let boxes: Vec<_> = outlines.iter().map(|o| EdgeSet::new([o.clone()]).bounds()).collect();
+    let of = |n: usize| {
+        let near =
+            (0..n).filter(|m| boxes[*m].distance_squared(&boxes[n]) <= (kerf + RESOLUTION).powi(2));
+        let mut gaps = Vec::new();
+        for other in near.map(|m| &outlines[m]) {
+            gaps.extend(gaps_along(&outlines[n], other, kerf));
+        }
+        (!gaps.is_empty()).then(|| in_one_go(without(&outlines[n], gaps)))
+    };
+    (0..outlines.len()).map(of).collect()
+}
+
+/// Where another outline runs beside a closed run, `apart` mm to its right.
+fn gaps_along<S: Space>(run: &[Edge<S>], other: &[Edge<S>], apart: f64) -> Vec<Gap> {
+    let (mut gone, mut gaps) = (0.0, Vec::new());
+    for edge in run {
+        let length = edge.length();
+        let found = other.iter().filter_map(|o| beside(edge, o, apart, SHORTEST));
+        gaps.extend(
+            found.map(|(from, to)| Gap { from: gone + from * length, to: gone + to * length }),
+        );
+        gone += length;
+    }
+    gaps
+}
+
+/// The pieces of a closed run, its last and its first as one where they meet.
+fn in_one_go<S: Space>(mut pieces: Vec<Vec<Edge<S>>>) -> Vec<Vec<Edge<S>>> {
+    let meet = |pieces: &[Vec<Edge<S>>]| {
+        let (first, last) = (pieces.first()?.first()?, pieces.last()?.last()?);
+        (pieces.len() > 1 && last.to().distance(first.from()) <= RESOLUTION).then_some(())
+    };
+    if meet(&pieces).is_some() {
+        let first = pieces.remove(0);
+        if let Some(last) = pieces.last_mut() {
+            last.extend(first);
+        }
+    }
+    pieces
+}
+
+/// The parts that share a cut with one of them, by their places in the list.
+pub fn sharing(regions: &[Region<SheetSpace>], placed: usize, kerf: f64) -> Vec<usize> {
+    let outline = |n: usize| regions[n].outer().edges().collect::<Vec<_>>();
+    let (own, bounds) = (outline(placed), regions[placed].bounds());
+    let near =
+        |n: &usize| regions[*n].bounds().distance_squared(&bounds) <= (kerf + RESOLUTION).powi(2);
+    let others = (0..regions.len()).filter(|n| *n != placed).filter(near);
+    others.filter(|n| !shared(&own, &outline(*n), kerf).is_empty()).collect()
 }
 
 /// The shifts, at most `reach` mm long, that bring a part to where it shares a cut with another along
@@ -117,44 +172,25 @@ impl CommonCuts {
         path: impl FnMut(usize) -> Vec<Edge<SheetSpace>>,
     ) -> Self {
         let Some(kerf) = clearances.common_cut() else { return Self::default() };
-        let outlines: Vec<Vec<Edge<SheetSpace>>> =
-            regions.iter().map(|r| r.outer().edges().collect()).collect();
-        let boxes: Vec<_> = outlines.iter().map(|o| EdgeSet::new([o.clone()]).bounds()).collect();
-        let share = |a: usize, b: usize| {
-            a != b
-                && boxes[a].distance_squared(&boxes[b]) <= (kerf + RESOLUTION).powi(2)
-                && !shared(&outlines[a], &outlines[b], kerf).is_empty()
-        };
-        let all = 0..outlines.len();
-        let partners: BTreeMap<usize, Vec<usize>> = all
-            .clone()
-            .map(|a| (a, all.clone().filter(|b| share(a, *b)).collect::<Vec<_>>()))
-            .filter(|(_, partners)| !partners.is_empty())
-            .collect();
+        let all = (0..regions.len()).map(|a| (a, sharing(regions, a, kerf)));
+        let partners: BTreeMap<usize, Vec<usize>> = all.filter(|(_, p)| !p.is_empty()).collect();
         let numbers: Vec<usize> = partners.keys().copied().collect();
         let paths = numbers.iter().copied().zip(numbers.iter().copied().map(path)).collect();
         Self { paths, partners, done: BTreeSet::new() }
+    }
+
+    /// The parts that share a cut with one, by their places in the layout's list.
+    pub(super) fn beside(&self, placed: usize) -> &[usize] {
+        self.partners.get(&placed).map_or(&[], Vec::as_slice)
     }
 
     /// The stretches of a part's run that other parts share: those that are cut already, and those that
     /// this run cuts for them.
     pub(super) fn along(&self, placed: usize, run: &[Edge<SheetSpace>]) -> (Vec<Gap>, Vec<Gap>) {
         let (mut cut, mut to_cut) = (Vec::new(), Vec::new());
-        for partner in self.partners.get(&placed).into_iter().flatten() {
+        for partner in self.beside(placed) {
             let stretches = if self.done.contains(partner) { &mut cut } else { &mut to_cut };
-            let mut gone = 0.0;
-            for edge in run {
-                let length = edge.length();
-                let found = self.paths[partner].iter();
-                let found = found.filter_map(|other| beside(edge, other, 0.0, SHORTEST));
-                stretches.extend(
-                    found.map(|(from, to)| Gap {
-                        from: gone + from * length,
-                        to: gone + to * length,
-                    }),
-                );
-                gone += length;
-            }
+            stretches.extend(gaps_along(run, &self.paths[partner], 0.0));
         }
         (cut, to_cut)
     }

@@ -9,16 +9,20 @@ use super::order::{Piece, cutting_order};
 use super::path::{beam_path, run_from};
 use super::routes::Routes;
 use super::skeleton::{LastCut, LastCuts};
-use super::starts::{Ground, Start, find_starts, in_the_way};
+use super::starts::{Ground, Start, find_starts_on, in_the_way};
 use super::support::{Judged, Rest, judge, judge_with};
-use super::tabs::{Gap, Tab, along_at, place_by_hand, place_tabs, point_at, without};
+use super::tabs::{Gap, Tab, along_at, hold, place_by_hand, place_tabs, point_at, without};
 use super::warnings::{Warning, Watch};
 use super::{ContourNo, Legs, legs::Leg};
 use crate::check::Scene;
+use crate::cut_data::Process;
 use crate::distances::StartRule;
 use crate::part::MarkKind;
 use crate::plan::{Job, Layout, Placement};
-use crate::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Region, SheetSpace, shrink_loop};
+use crate::shape::{
+    Bounds, Edge, EdgeSet, Loop, PartSpace, Point, Region, SheetSpace, shrink_loop,
+};
+use crate::sheet::Sheet;
 
 /// A contour of a placed part, wherever the part lies: which of the job's parts, which copy, which
 /// contour.
@@ -68,7 +72,8 @@ pub struct Pass {
     pub tabs: Vec<Tab>,
     /// Stretches of the run that are cut already, with a part beside it.
     pub shared: Vec<Gap>,
-    /// Whether the piece stays joined to the sheet by tabs.
+    /// Whether tabs keep the piece where it is: one that would not stay flat needs enough of them, on
+    /// either side of its middle.
     pub held: bool,
     /// What the piece that it cuts out does once free; `None` where it frees none.
     pub rest: Option<Judged>,
@@ -135,6 +140,19 @@ pub struct Cut {
     pub band: f64,
     /// Money: machine time and pierces.
     pub money: f64,
+    /// What it is cut on.
+    pub on: CutOn,
+}
+
+/// What a cut is planned for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CutOn {
+    /// The machine, by its name.
+    pub machine: String,
+    /// How it cuts.
+    pub process: Process,
+    /// What blows, flows or grinds; empty where nothing does.
+    pub gas: String,
 }
 
 impl Cut {
@@ -145,10 +163,16 @@ impl Cut {
         (begins, legs.last().map_or(begins, |l| l.begins + l.seconds))
     }
 
-    /// Seconds that the passes of one placed part take.
-    pub fn seconds_of(&self, placed: usize) -> f64 {
-        let passes = (0..self.passes.len()).filter(|p| self.passes[*p].placed == Some(placed));
-        passes.map(|p| self.times(p)).map(|(from, to)| to - from).sum()
+    /// Seconds that a pass is likely to take, with the way to it; off by no more than [`Cut::band`].
+    pub fn likely_seconds_of(&self, pass: usize) -> f64 {
+        let (from, to) = self.times(pass);
+        (to - from) * self.likely_seconds / self.seconds.max(f64::MIN_POSITIVE)
+    }
+
+    /// Seconds that the passes of one placed part are likely to take together.
+    pub fn likely_seconds_of_part(&self, placed: usize) -> f64 {
+        let own = (0..self.passes.len()).filter(|p| self.passes[*p].placed == Some(placed));
+        own.map(|p| self.likely_seconds_of(p)).sum()
     }
 }
 
@@ -167,7 +191,7 @@ pub fn plan_cut(
     let regions: Vec<Region<SheetSpace>> =
         layout.placements.iter().map(|p| job.wanted[p.part].part.region.placed(&p.pose)).collect();
     let rests = rests(job, layout, &regions, facts);
-    let mut starts = find_starts(job, layout, &scene);
+    let mut starts = find_starts_on(&facts.machine.bed, &facts.lies, job, layout, &scene);
     let ground = Ground::new(job, layout, &rule, &scene);
     let mut watch = Watch::new(job, layout, facts);
     for (placed, p) in layout.placements.iter().enumerate() {
@@ -185,19 +209,7 @@ pub fn plan_cut(
         }
     }
     let mut starts = starts.of;
-    let pieces: Vec<Piece<'_>> = regions
-        .iter()
-        .zip(&rests)
-        .map(|(region, rest)| Piece { region, may_tip: rest.rest != Rest::Flat })
-        .collect();
-    let sheet = &job.stock[layout.stock].sheet;
-    let held = sheet.no_go.first().map(|zone| zone.shape.bounds().centre());
-    let order = cutting_order(&pieces, &sheet.bounds(), held, facts.order.heat_apart);
-
-    let mut legs = Legs::new(facts, sheet.bounds().min);
-    let mut routes = Routes::new(sheet, &job.clearances);
-    let mut passes = marks(job, layout, &routes, &mut legs);
-    let (mut paths, mut slugs) = (Paths::default(), Slugs::default());
+    let mut paths = Paths::default();
     let mut common = CommonCuts::new(&regions, &job.clearances, |placed| {
         let Placement { part, pose, .. } = layout.placements[placed];
         let region = &job.wanted[part].part.region;
@@ -211,6 +223,20 @@ pub fn plan_cut(
             })
             .collect()
     });
+    let piece = |(placed, region): (usize, _)| Piece {
+        region,
+        may_tip: rests[placed].rest != Rest::Flat,
+        shares: common.beside(placed),
+    };
+    let pieces: Vec<Piece<'_>> = regions.iter().enumerate().map(piece).collect();
+    let sheet = &job.stock[layout.stock].sheet;
+    let held = held_at(sheet);
+    let order = cutting_order(&pieces, &sheet.bounds(), held, facts.order.heat_apart);
+
+    let mut legs = Legs::new(facts, sheet.bounds().min);
+    let mut routes = Routes::new(sheet, &job.clearances);
+    let mut passes = marks(job, layout, &routes, &mut legs);
+    let mut slugs = Slugs::default();
     for (placed, contour) in order {
         let p = &layout.placements[placed];
         let part = &job.wanted[p.part].part;
@@ -237,23 +263,18 @@ pub fn plan_cut(
             let slug = (!outline).then(|| slugs.rest(job, p, contour, &regions[placed], facts));
             let (shared, to_share) =
                 if outline { common.along(placed, &run) } else { Default::default() };
-            let tabs = tabs(
-                facts,
-                by_hand.tabs.get(&(p.part, p.copy, contour)).map(Vec::as_slice),
-                &run,
-                &Freed {
-                    job,
-                    layout,
-                    placed,
-                    contour,
-                    region: &regions[placed],
-                    rest: slug.unwrap_or(rests[placed]),
-                    metal_left,
-                    shared: &[shared.as_slice(), &to_share].concat(),
-                },
-            );
-            let begins = own.as_ref().map_or(run[0].from(), |s| s.pierce);
-            let way = routes.way(legs.head(), begins, &facts.machine.motion);
+            let freed = Freed {
+                job,
+                layout,
+                placed,
+                contour,
+                region: &regions[placed],
+                rest: slug.unwrap_or(rests[placed]),
+                metal_left,
+                shared: &[shared.as_slice(), &to_share].concat(),
+            };
+            let by_hand = by_hand.tabs.get(&(p.part, p.copy, contour)).map(Vec::as_slice);
+            let tabs = tabs(facts, by_hand, &run, &freed);
             let small =
                 !outline && narrowest(&part.region.holes()[contour - 1]) <= facts.feed.small_below;
             let pass = Pass {
@@ -262,15 +283,15 @@ pub fn plan_cut(
                 contour,
                 out: own.as_ref().map_or_else(Vec::new, |s| lead_out(s, facts.lead_out)),
                 start: own,
-                held: !tabs.is_empty(),
+                held: freed.is_held(&run, &tabs),
                 run,
                 tabs,
                 shared,
                 rest: Some(slug.unwrap_or(rests[placed])),
                 legs: 0..0,
             };
-            let range = legs.pass(passes.len(), &pass, &way, small);
-            watch.pass(&pass, &way, &legs.legs[range.clone()]);
+            let range = legs.pass(passes.len(), &pass, &routes, small);
+            watch.pass(&pass, &legs.legs[range.clone()], &routes);
             let rest = slug.unwrap_or(rests[placed]);
             if outline && !pass.held {
                 watch.free(placed, &rest, &legs.legs[range.clone()]);
@@ -291,9 +312,8 @@ pub fn plan_cut(
         }
     }
     for pass in skeleton(job, layout, &rule, facts) {
-        let way = routes.way(legs.head(), pass.run[0].from(), &facts.machine.motion);
-        let range = legs.pass(passes.len(), &pass, &way, false);
-        watch.pass(&pass, &way, &legs.legs[range.clone()]);
+        let range = legs.pass(passes.len(), &pass, &routes, false);
+        watch.pass(&pass, &legs.legs[range.clone()], &routes);
         passes.push(Pass { legs: range, ..pass });
     }
     let Legs { legs, length, pierces, .. } = legs;
@@ -312,7 +332,19 @@ pub fn plan_cut(
         likely_seconds,
         band,
         money,
+        on: CutOn {
+            machine: facts.machine.name.clone(),
+            process: facts.machine.process,
+            gas: facts.feed.gas.clone(),
+        },
     }
+}
+
+/// In the middle of what holds the sheet, where anything stands on it.
+fn held_at(sheet: &Sheet) -> Option<Point<SheetSpace>> {
+    let clamps = sheet.no_go.iter().filter(|zone| zone.stands_up());
+    let all = clamps.map(|zone| zone.shape.bounds()).reduce(Bounds::union)?;
+    Some(all.centre())
 }
 
 /// What every placed part does once free; parts laid alike are judged once.
@@ -373,8 +405,7 @@ fn marks(job: &Job, layout: &Layout, routes: &Routes, legs: &mut Legs<'_>) -> Ve
             rest: None,
             legs: 0..0,
         };
-        let way = routes.way(head, pass.run[0].from(), legs.motion());
-        let range = legs.pass(passes.len(), &pass, &way, false);
+        let range = legs.pass(passes.len(), &pass, routes, false);
         passes.push(Pass { legs: range, ..pass });
     }
     passes
@@ -481,6 +512,20 @@ struct Freed<'a> {
     shared: &'a [Gap],
 }
 
+impl Freed<'_> {
+    /// The centre of mass of what comes free.
+    fn middle(&self) -> Point<SheetSpace> {
+        match self.contour {
+            0 => self.region.centroid(),
+            hole => self.region.holes()[hole - 1].centroid(),
+        }
+    }
+
+    fn is_held(&self, run: &[Edge<SheetSpace>], tabs: &[Tab]) -> bool {
+        !tabs.is_empty() && (self.rest.rest == Rest::Flat || hold(run, tabs, self.middle()))
+    }
+}
+
 /// The tabs of a contour: as a person chose them, or by themselves on parts that would not stay
 /// flat, and on heavy slugs that would not.
 fn tabs(
@@ -503,7 +548,7 @@ fn tabs(
         if freed.rest.rest == Rest::Flat {
             return Vec::new();
         }
-        return place_tabs(run, gap, freed.region.centroid(), freed.metal_left, freed.shared);
+        return place_tabs(run, gap, freed.middle(), freed.metal_left, freed.shared);
     }
     let slug = &freed.region.holes()[freed.contour - 1];
     let sheet = &freed.job.stock[freed.layout.stock].sheet;
@@ -512,7 +557,7 @@ fn tabs(
         return Vec::new();
     }
     // Seen from the slug the metal lies on the other side.
-    place_tabs(run, gap, slug.centroid(), !freed.metal_left, freed.shared)
+    place_tabs(run, gap, freed.middle(), !freed.metal_left, freed.shared)
 }
 
 /// The width of a hole, mm: its diameter, or the shorter side of its box.

@@ -4,9 +4,8 @@ use std::ops::Range;
 
 use super::cut::{Pass, PassKind};
 use super::facts::CutFacts;
-use super::routes::Way;
+use super::routes::{Routes, Way};
 use super::tabs::point_at;
-use crate::machine::Motion;
 use crate::shape::{Edge, Point, SheetSpace};
 
 /// Two places are one, mm.
@@ -74,49 +73,44 @@ impl<'a> Legs<'a> {
         self.now
     }
 
-    /// How the head moves.
-    pub(super) fn motion(&self) -> &'a Motion {
-        &self.facts.machine.motion
-    }
-
-    /// Adds the legs of a pass and of the way to it; returns where they stand in the list.
+    /// Adds the legs of a pass and of the ways to and within it; returns where they stand in the list.
     pub(super) fn pass(
         &mut self,
         number: usize,
         pass: &Pass,
-        way: &Way,
+        routes: &Routes,
         small: bool,
     ) -> Range<usize> {
         let first = self.legs.len();
-        let feed = &self.facts.feed;
+        let (feed, motion) = (&self.facts.feed, &self.facts.machine.motion);
         let speed = match (pass.kind, small) {
             (PassKind::Mark, _) => feed.mark_speed,
             (_, true) => feed.small_speed,
             (_, false) => feed.speed,
         };
         for (n, piece) in pass.pieces().iter().enumerate() {
-            let Some(from) = piece.first().map(Edge::from) else { continue };
-            if n == 0 {
-                self.go(number, way);
-            } else {
-                let way = Edge::Line { from: self.head, to: from };
-                let seconds = self.facts.machine.motion.rapid_seconds(way.length());
-                let cut = pass.shared.iter().any(|gap| {
+            let Some(to) = piece.first().map(Edge::from) else { continue };
+            let from = self.head;
+            let along_cut = n > 0
+                && pass.shared.iter().any(|gap| {
                     let begins = point_at(&pass.run, gap.from);
-                    way.nearest(begins).distance(begins) < SAME
+                    Edge::Line { from, to }.nearest(begins).distance(begins) < SAME
                 });
-                let doing = if cut { Doing::AlongCut } else { Doing::OverTab };
-                self.add(number, doing, way, seconds);
-            }
+            let (way, low) = match (n, along_cut) {
+                (0, _) => (routes.way(from, to, motion), Doing::Moving { lifted: false }),
+                (_, true) => (routes.way_in_slot(from, to, motion), Doing::AlongCut),
+                (_, false) => (Way::straight(from, to), Doing::OverTab),
+            };
+            self.go(number, &way, low);
             let stand = Edge::Line { from: self.head, to: self.head };
-            let down = self.facts.machine.motion.touch_off_seconds;
+            let down = motion.touch_off_seconds;
             if n == 0 && pass.start.as_ref().is_some_and(|s| s.from_edge) {
                 self.add(number, Doing::Moving { lifted: false }, stand, down);
             } else if pass.kind != PassKind::Mark {
                 self.pierces += 1;
                 self.add(number, Doing::Piercing, stand, down + feed.pierce_seconds);
             }
-            let seconds = self.facts.machine.motion.seconds(piece, |_| speed);
+            let seconds = motion.seconds(piece, |_| speed);
             for (edge, seconds) in piece.iter().zip(seconds) {
                 self.length += if pass.kind == PassKind::Mark { 0.0 } else { edge.length() };
                 self.add(number, Doing::Cutting, *edge, seconds);
@@ -125,13 +119,14 @@ impl<'a> Legs<'a> {
         first..self.legs.len()
     }
 
-    fn go(&mut self, pass: usize, way: &Way) {
-        let (motion, lifted) = (self.motion(), way.lifted);
-        let lift = if lifted { motion.lift_seconds } else { 0.0 };
+    fn go(&mut self, pass: usize, way: &Way, low: Doing) {
+        let motion = &self.facts.machine.motion;
+        let doing = if way.lifted { Doing::Moving { lifted: true } } else { low };
+        let lift = if way.lifted { motion.lift_seconds } else { 0.0 };
         let seconds = motion.seconds(&way.edges, |_| motion.rapid);
         for (n, (edge, seconds)) in way.edges.iter().zip(seconds).enumerate() {
             let lift = if n == 0 { lift } else { 0.0 };
-            self.add(pass, Doing::Moving { lifted }, *edge, seconds + lift);
+            self.add(pass, doing, *edge, seconds + lift);
         }
     }
 

@@ -25,7 +25,7 @@ pub mod tabs;
 mod walk;
 pub mod warnings;
 
-pub use cut::{ByHand, Cut, Pass, PassKind, plan_cut};
+pub use cut::{ByHand, Cut, CutOn, Pass, PassKind, plan_cut};
 pub use facts::{CutFacts, Feed, OrderRules};
 use legs::Legs;
 pub use walk::Moment;

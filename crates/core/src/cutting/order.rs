@@ -5,6 +5,12 @@
 //! is being cut stays joined to held metal; in a zone the parts that may tip come last; and under
 //! these rules the nearest contour is next, or where heat is to spread the nearest that is far enough
 //! from the last.
+//!
+//! The outline of a part that shares cuts is a piece of its neighbours' outlines too. So the holes of
+//! those are cut before it, while they are held all round, and of parts joined to each other one
+//! follows beside the other: none is left over between two that are gone, with a slot on either side.
+
+use std::cmp::Ordering;
 
 use super::ContourNo;
 use crate::shape::{Bounds, Point, Region, SheetSpace};
@@ -20,6 +26,8 @@ pub struct Piece<'a> {
     pub region: &'a Region<SheetSpace>,
     /// Whether it may tip up once free.
     pub may_tip: bool,
+    /// The pieces that share a cut with it, by their places in the list.
+    pub shares: &'a [usize],
 }
 
 /// The contours of all pieces in the order of cutting: which piece, and which of its contours.
@@ -34,16 +42,26 @@ pub fn cutting_order(
 ) -> Vec<(usize, ContourNo)> {
     let nest = Nest::new(pieces);
     let zones = Zones::new(sheet, held.unwrap_or(sheet.min));
-    let mut order = Order { pieces, nest: &nest, done: Vec::new(), head: zones.free_end, apart };
+    let mut order = Order {
+        pieces,
+        nest: &nest,
+        joined: joined(pieces),
+        is_begun: vec![false; pieces.len()],
+        is_cut: vec![false; pieces.len()],
+        holes_done: vec![false; pieces.len()],
+        done: Vec::new(),
+        head: zones.free_end,
+        apart,
+    };
     let mut open: Vec<usize> = (0..pieces.len()).filter(|i| nest.holder[*i].is_none()).collect();
     while !open.is_empty() {
         let zone = |i: usize| zones.of(pieces[i].region.bounds().centre());
         let first = open.iter().map(|i| (zone(*i), pieces[*i].may_tip)).min();
         let in_turn = |i: &usize| Some((zone(*i), pieces[*i].may_tip)) == first;
-        let candidates: Vec<usize> = (0..open.len()).filter(|n| in_turn(&open[*n])).collect();
-        let Some(next) = candidates.into_iter().min_by(|a, b| {
-            let off = |n: &usize| order.wait(order.distance(open[*n]));
-            off(a).total_cmp(&off(b)).then(open[*a].cmp(&open[*b]))
+        let candidates = (0..open.len()).filter(|n| in_turn(&open[*n]));
+        let Some(next) = candidates.min_by(|a, b| {
+            let (a, b) = (open[*a], open[*b]);
+            order.off(a).partial_cmp(&order.off(b)).unwrap_or(Ordering::Equal).then(a.cmp(&b))
         }) else {
             break;
         };
@@ -51,6 +69,21 @@ pub fn cutting_order(
         order.cut(piece);
     }
     order.done
+}
+
+/// For each piece a number that it has in common with all that it is joined to by shared cuts.
+fn joined(pieces: &[Piece<'_>]) -> Vec<usize> {
+    let mut of: Vec<Option<usize>> = vec![None; pieces.len()];
+    for first in 0..pieces.len() {
+        let mut open = vec![first];
+        while let Some(piece) = open.pop() {
+            if of[piece].is_none() {
+                of[piece] = Some(first);
+                open.extend(pieces[piece].shares);
+            }
+        }
+    }
+    of.into_iter().flatten().collect()
 }
 
 /// Which piece lies in which hole.
@@ -130,15 +163,25 @@ impl Zones {
 struct Order<'a> {
     pieces: &'a [Piece<'a>],
     nest: &'a Nest,
+    joined: Vec<usize>,
+    /// By the number that joined pieces have in common.
+    is_begun: Vec<bool>,
+    is_cut: Vec<bool>,
+    holes_done: Vec<bool>,
     done: Vec<(usize, ContourNo)>,
     head: Point<SheetSpace>,
     apart: f64,
 }
 
 impl Order<'_> {
-    /// From the head to a piece's box, mm.
-    fn distance(&self, piece: usize) -> f64 {
-        self.pieces[piece].region.bounds().distance(&Bounds { min: self.head, max: self.head })
+    /// How much later than others a piece comes: after those beside what is cut where it is joined to
+    /// that but not beside it, and then by how long it can wait.
+    fn off(&self, piece: usize) -> (bool, f64) {
+        let Piece { region, shares, .. } = self.pieces[piece];
+        let off_the_slot =
+            self.is_begun[self.joined[piece]] && !shares.iter().any(|i| self.is_cut[*i]);
+        let distance = region.bounds().distance(&Bounds { min: self.head, max: self.head });
+        (off_the_slot, self.wait(distance))
     }
 
     /// How long something so far away can wait: the nearest comes first, but what is still hot after
@@ -148,8 +191,26 @@ impl Order<'_> {
         if distance >= self.apart { distance } else { HOT - distance }
     }
 
-    /// Cuts a piece: what lies in its holes, the holes, its outline.
+    /// Cuts a piece: its holes and those of the pieces whose outlines are cut with its own, its outline.
     fn cut(&mut self, piece: usize) {
+        self.cut_holes(piece);
+        for beside in self.pieces[piece].shares {
+            self.cut_holes(*beside);
+        }
+        self.done.push((piece, 0));
+        self.is_cut[piece] = true;
+        self.is_begun[self.joined[piece]] = true;
+        let region = self.pieces[piece].region;
+        let nearest = region.outer().edges().map(|e| e.nearest(self.head));
+        let off = |p: &Point<SheetSpace>| p.distance(self.head);
+        self.head = nearest.min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(self.head);
+    }
+
+    /// Cuts a piece's holes, each after what lies in it.
+    fn cut_holes(&mut self, piece: usize) {
+        if std::mem::replace(&mut self.holes_done[piece], true) {
+            return;
+        }
         let region = self.pieces[piece].region;
         let mut holes: Vec<ContourNo> = (1..=region.holes().len()).collect();
         while !holes.is_empty() {
@@ -160,22 +221,14 @@ impl Order<'_> {
             let hole = holes.remove(next.unwrap_or(0));
             let mut inside = self.nest.inside(piece, hole);
             while !inside.is_empty() {
-                let off = |n: &usize| {
-                    (self.pieces[inside[*n]].may_tip, self.wait(self.distance(inside[*n])))
-                };
-                let next = (0..inside.len()).min_by(|a, b| {
-                    let (a, b) = (off(a), off(b));
-                    a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-                });
+                let off = |n: &usize| (self.pieces[inside[*n]].may_tip, self.off(inside[*n]));
+                let next = (0..inside.len())
+                    .min_by(|a, b| off(a).partial_cmp(&off(b)).unwrap_or(Ordering::Equal));
                 let inner = inside.remove(next.unwrap_or(0));
                 self.cut(inner);
             }
             self.done.push((piece, hole));
             self.head = region.holes()[hole - 1].bounds().centre();
         }
-        self.done.push((piece, 0));
-        let nearest = region.outer().edges().map(|e| e.nearest(self.head));
-        let off = |p: &Point<SheetSpace>| p.distance(self.head);
-        self.head = nearest.min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(self.head);
     }
 }

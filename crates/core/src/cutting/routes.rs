@@ -1,13 +1,16 @@
 //! Moves without the beam: low where nothing is in the way, round what may snag where that is quicker
-//! than lifting the head, and lifted otherwise.
+//! than lifting the head, and lifted otherwise; round clamps and what else stands up on the sheet in any
+//! case, since nobody knows whether the head is lifted over those.
 
 use crate::distances::{Clearances, Obstacle, ObstacleKind, lead_obstacles};
 use crate::machine::Motion;
 use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace};
-use crate::sheet::Sheet;
+use crate::sheet::{NoGo, Sheet};
 
 /// A way round something passes its box at least so far off, mm.
 const PAST: f64 = 2.0;
+/// What is so near (mm) is touched.
+const TOUCHES: f64 = 1e-6;
 /// With more things in the straight way than this the head is lifted.
 const MOST_IN_THE_WAY: usize = 6;
 
@@ -18,15 +21,30 @@ pub(super) struct Way {
     pub edges: Vec<Edge<SheetSpace>>,
     /// Whether the head is lifted.
     pub lifted: bool,
-    /// Where a lifted head passes over something that may have tipped up.
-    pub over: Option<Point<SheetSpace>>,
+}
+
+impl Way {
+    /// Low and straight.
+    pub(super) fn straight(from: Point<SheetSpace>, to: Point<SheetSpace>) -> Self {
+        Self { edges: vec![Edge::Line { from, to }], lifted: false }
+    }
+}
+
+/// How high the head moves.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Height {
+    Low,
+    Lifted,
 }
 
 /// What the head may catch on where it moves low.
 pub(super) struct Routes {
     old: Vec<Obstacle>,
+    /// Of the sheet's no-go zones whether they stand up.
+    stands_up: Vec<bool>,
     free: Vec<Free>,
     within: Bounds<SheetSpace>,
+    slot: f64,
 }
 
 /// Something that was cut free.
@@ -40,7 +58,9 @@ impl Routes {
     pub(super) fn new(sheet: &Sheet, clearances: &Clearances) -> Self {
         let mut old = lead_obstacles(sheet, clearances);
         old.retain(|o| o.kind != ObstacleKind::Outside);
-        Self { old, free: Vec::new(), within: sheet.bounds() }
+        let stands_up = sheet.no_go.iter().map(NoGo::stands_up).collect();
+        let (within, slot) = (sheet.bounds(), clearances.slot());
+        Self { old, stands_up, free: Vec::new(), within, slot }
     }
 
     /// From now on this lies there free.
@@ -55,37 +75,89 @@ impl Routes {
         to: Point<SheetSpace>,
         motion: &Motion,
     ) -> Way {
-        let straight = Edge::Line { from, to };
-        let boxes = self.in_the_way(from, to);
+        let boxes = self.in_the_way(from, to, Height::Low);
         if boxes.is_empty() {
-            return Way { edges: vec![straight], lifted: false, over: None };
+            return Way::straight(from, to);
         }
-        let lifted = motion.rapid_seconds(straight.length()) + motion.lift_seconds;
-        if boxes.len() <= MOST_IN_THE_WAY
-            && let Some(edges) = self.round(from, to, &boxes, lifted * motion.rapid)
-            && motion.seconds(&edges, |_| motion.rapid).iter().sum::<f64>() < lifted
-        {
-            return Way { edges, lifted: false, over: None };
-        }
-        let way = EdgeSet::new([vec![straight]]);
-        let over = self.free.iter().filter(|f| f.may_tip).find_map(|f| crossed(&way, &f.solid));
-        Way { edges: vec![straight], lifted: true, over }
+        let lifted = self.lifted(from, to);
+        let seconds = |way: &Way| {
+            let lift = if way.lifted { motion.lift_seconds } else { 0.0 };
+            motion.seconds(&way.edges, |_| motion.rapid).iter().sum::<f64>() + lift
+        };
+        let longest = seconds(&lifted) * motion.rapid;
+        let few = boxes.len() <= MOST_IN_THE_WAY;
+        let round = few.then(|| self.round(from, to, &boxes, longest, Height::Low)).flatten();
+        let low = round.map(|edges| Way { edges, lifted: false });
+        low.filter(|low| seconds(low) < seconds(&lifted)).unwrap_or(lifted)
     }
 
-    /// The boxes of what a low straight move could catch on.
+    /// How a lifted head gets there: round what stands up, where there is a way round.
+    fn lifted(&self, from: Point<SheetSpace>, to: Point<SheetSpace>) -> Way {
+        let standing = self.in_the_way(from, to, Height::Lifted);
+        let round = (1..=MOST_IN_THE_WAY).contains(&standing.len());
+        let edges = round.then(|| self.round(from, to, &standing, f64::INFINITY, Height::Lifted));
+        let edges = edges.flatten().unwrap_or_else(|| Way::straight(from, to).edges);
+        Way { edges, lifted: true }
+    }
+
+    /// Where a lifted, straight move comes too near something that stands up.
+    pub(super) fn over_standing(&self, way: &Edge<SheetSpace>) -> Option<Point<SheetSpace>> {
+        let set = EdgeSet::new([vec![*way]]);
+        let standing = self.old.iter().filter(|o| self.is_in_the_way(o, Height::Lifted));
+        let mut rims = standing.flat_map(|o| &o.rims);
+        rims.find_map(|(rim, least)| Some(set.boundary_gap(rim, *least - 1e-3)?.from))
+    }
+
+    fn is_in_the_way(&self, obstacle: &Obstacle, height: Height) -> bool {
+        match (height, obstacle.kind) {
+            (Height::Low, _) => true,
+            (Height::Lifted, ObstacleKind::NoGo(zone)) => self.stands_up[zone],
+            (Height::Lifted, _) => false,
+        }
+    }
+
+    /// How the head gets along a slot that is cut already: lifted where what lies beside the slot is
+    /// free, since the head is wider than the slot.
+    pub(super) fn way_in_slot(
+        &self,
+        from: Point<SheetSpace>,
+        to: Point<SheetSpace>,
+        motion: &Motion,
+    ) -> Way {
+        let along = EdgeSet::new([vec![Edge::Line { from, to }]]);
+        if self.free.iter().any(|f| along.boundary_gap(&f.solid, self.slot).is_some()) {
+            return self.lifted(from, to);
+        }
+        self.way(from, to, motion)
+    }
+
+    /// Where a lifted, straight move passes over something that may have tipped up, or `in_slot` beside it.
+    pub(super) fn over_tipped(
+        &self,
+        way: &Edge<SheetSpace>,
+        in_slot: bool,
+    ) -> Option<Point<SheetSpace>> {
+        let way = EdgeSet::new([vec![*way]]);
+        let near = if in_slot { self.slot } else { TOUCHES };
+        self.free.iter().filter(|f| f.may_tip).find_map(|f| crossed(&way, &f.solid, near))
+    }
+
+    /// The boxes of what a straight move could catch on.
     fn in_the_way(
         &self,
         from: Point<SheetSpace>,
         to: Point<SheetSpace>,
+        height: Height,
     ) -> Vec<Bounds<SheetSpace>> {
         let way = EdgeSet::new([vec![Edge::Line { from, to }]]);
-        let free = self.free.iter().map(|f| &f.solid).filter(|s| crossed(&way, s).is_some());
-        let old = self.old.iter().filter(|o| {
+        let free = self.free.iter().map(|f| &f.solid);
+        let free = free.filter(|s| height == Height::Low && crossed(&way, s, TOUCHES).is_some());
+        let old = self.old.iter().filter(|o| self.is_in_the_way(o, height)).filter(|o| {
             let near = |(rim, least): &(EdgeSet<SheetSpace>, f64)| {
                 let no_go = matches!(o.kind, ObstacleKind::NoGo(_));
                 no_go && way.boundary_gap(rim, *least).is_some()
             };
-            o.rims.iter().any(near) || crossed(&way, &o.solid).is_some()
+            o.rims.iter().any(near) || crossed(&way, &o.solid, TOUCHES).is_some()
         });
         free.map(EdgeSet::bounds)
             .chain(old.map(|o| {
@@ -102,6 +174,7 @@ impl Routes {
         to: Point<SheetSpace>,
         boxes: &[Bounds<SheetSpace>],
         limit: f64,
+        height: Height,
     ) -> Option<Vec<Edge<SheetSpace>>> {
         let corners = boxes.iter().flat_map(|b| b.grown(PAST).corners());
         let mut places = vec![from, to];
@@ -123,7 +196,7 @@ impl Routes {
                 let length = gone[at] + places[at].distance(places[other]);
                 if length < gone[other]
                     && length + places[other].distance(to) < limit
-                    && self.in_the_way(places[at], places[other]).is_empty()
+                    && self.in_the_way(places[at], places[other], height).is_empty()
                 {
                     (gone[other], came_from[other]) = (length, at);
                 }
@@ -144,14 +217,17 @@ impl Routes {
     }
 }
 
-/// Where a way comes onto something, if it does.
-fn crossed(way: &EdgeSet<SheetSpace>, solid: &EdgeSet<SheetSpace>) -> Option<Point<SheetSpace>> {
-    const TOUCHES: f64 = 1e-6;
-    if way.bounds().distance_squared(&solid.bounds()) > TOUCHES {
+/// Where a straight way comes within `near` mm of something, if it does.
+fn crossed(
+    way: &EdgeSet<SheetSpace>,
+    solid: &EdgeSet<SheetSpace>,
+    near: f64,
+) -> Option<Point<SheetSpace>> {
+    if way.bounds().distance_squared(&solid.bounds()) > near * near {
         return None;
     }
     let [edge] = way.edges() else { return None };
-    way.boundary_gap(solid, TOUCHES)
+    way.boundary_gap(solid, near)
         .map(|gap| gap.from)
         .or_else(|| [edge.from(), edge.to()].into_iter().find(|p| solid.covers(*p)))
 }
@@ -201,12 +277,54 @@ mod tests {
     fn where_the_way_round_is_long_the_head_is_lifted_and_says_what_it_passes_over() {
         let wall = rectangle(200.0, 10.0, 100.0, 480.0);
         let quick = Motion { lift_seconds: 0.1, ..MOTION };
-        let over = way(&[(wall.clone(), true)], &quick);
-        assert!(over.lifted && over.over.is_some_and(|p| (200.0..=300.0).contains(&p.x)));
-        assert!(way(&[(wall.clone(), false)], &quick).over.is_none());
+        let over = |may_tip: bool| {
+            let routes = routes(&[(wall.clone(), may_tip)]);
+            let way = routes.way(Point::new(100.0, 100.0), Point::new(500.0, 100.0), &quick);
+            assert!(way.lifted);
+            routes.over_tipped(&way.edges[0], false)
+        };
+        assert!(over(true).is_some_and(|p| (200.0..=300.0).contains(&p.x)));
+        assert!(over(false).is_none());
         // There is no way round beyond the sheet.
         let all = rectangle(200.0, 1.0, 100.0, 498.0);
         assert!(way(&[(all, false)], &Motion { lift_seconds: 60.0, ..MOTION }).lifted);
+    }
+
+    #[test]
+    fn no_lifted_move_passes_over_a_clamp() {
+        let metal = Region::new(rectangle(0.0, 0.0, 1000.0, 500.0), Vec::new());
+        let mut sheet = Sheet::new("S", &[metal], EdgeFacts::default());
+        let shape = rectangle(300.0, -40.0, 60.0, 200.0);
+        let zone = |clearance| NoGo { name: "clamp".into(), shape: shape.clone(), clearance };
+        let quick = Motion { lift_seconds: 0.01, ..MOTION };
+        for (clearance, straight) in [(20.0, false), (0.0, true)] {
+            sheet.no_go = vec![zone(clearance)];
+            let mut routes = Routes::new(&sheet, &Clearances::STARTING);
+            // Something freed in the way, so that lifting is the quicker way.
+            let freed = rectangle(200.0, 150.0, 600.0, 340.0);
+            routes.set_free(EdgeSet::new([freed.edges().collect()]), false);
+            let way = routes.way(Point::new(100.0, 100.0), Point::new(900.0, 100.0), &quick);
+            assert!(way.lifted);
+            assert_eq!(way.edges.len() == 1, straight);
+            let over = way.edges.iter().find_map(|e| routes.over_standing(e));
+            assert_eq!(over, None);
+            let straight =
+                Edge::Line { from: Point::new(100.0, 100.0), to: Point::new(900.0, 100.0) };
+            assert_eq!(routes.over_standing(&straight).is_some(), clearance > 0.0);
+        }
+    }
+
+    #[test]
+    fn along_a_slot_the_head_is_lifted_where_what_lies_beside_it_is_free() {
+        let (from, to) = (Point::new(199.9, 100.0), Point::new(199.9, 180.0));
+        let plate = rectangle(200.0, 90.0, 100.0, 200.0);
+        for (free, lifted) in [(vec![(plate, true)], true), (vec![], false)] {
+            let routes = routes(&free);
+            let way = routes.way_in_slot(from, to, &MOTION);
+            assert_eq!(way.lifted, lifted);
+            assert_eq!(routes.over_tipped(&way.edges[0], true).is_some(), lifted);
+            assert!(!routes.way(from, to, &MOTION).lifted);
+        }
     }
 
     #[test]
@@ -219,7 +337,7 @@ mod tests {
         assert!(!way.lifted && way.edges.len() >= 2);
         let routes = routes(&free);
         for edge in &way.edges {
-            assert!(routes.in_the_way(edge.from(), edge.to()).is_empty(), "{edge:?}");
+            assert!(routes.in_the_way(edge.from(), edge.to(), Height::Low).is_empty(), "{edge:?}");
         }
     }
 }

@@ -6,8 +6,9 @@ use std::f64::consts::TAU;
 use super::ContourNo;
 use super::cut::Cut;
 use super::facts::CutFacts;
+use super::starts::find_starts;
 use super::support::{Rest, flat_turns, judge, judge_with, nearest_flat_shift};
-use super::tabs::{place_tabs, point_at};
+use super::tabs::{hold, place_tabs, point_at};
 use crate::check::{RESOLUTION, Scene};
 use crate::distances::StartRule;
 use crate::part::Part;
@@ -76,7 +77,8 @@ pub fn unsteady(
         let turn = looking.turn(&group.placed);
         let shift = looking.shift(&group.placed);
         let tabs = (!group.held).then(|| looking.tabs(&group.placed, rule, cut)).flatten();
-        group.offers = [tabs, turn, shift].into_iter().flatten().collect();
+        let moved = [turn, shift].into_iter().flatten().filter(|o| looking.keeps_starts(o));
+        group.offers = tabs.into_iter().chain(moved).collect();
     }
     without_offers_together(groups, layout)
 }
@@ -192,6 +194,16 @@ impl Looking<'_> {
         moves
     }
 
+    /// Whether every contour that can be started now still can where an offer puts parts.
+    fn keeps_starts(&self, offer: &Offer) -> bool {
+        let (Offer::Turn(_, moves) | Offer::Shift(_, moves)) = offer else { return true };
+        let mut layout = self.layout.clone();
+        moves.iter().for_each(|(n, pose)| layout.placements[*n].pose = *pose);
+        let missing =
+            |layout: &Layout, scene: &Scene| find_starts(self.job, layout, scene).missing().count();
+        missing(&layout, &Scene::new(self.job, &layout)) <= missing(self.layout, self.scene)
+    }
+
     /// Tabs where they hold best.
     fn tabs(&self, placed: &[usize], rule: &StartRule, cut: &Cut) -> Option<Offer> {
         let gap = self.facts.tab + self.job.clearances.kerf;
@@ -203,10 +215,12 @@ impl Looking<'_> {
             let middle = pose.apply(self.piece(part).centroid());
             let metal_left = (self.contour == 0) != rule.clockwise_outside;
             let tabs = place_tabs(&pass.run, gap, middle, metal_left, &pass.shared);
+            if !hold(&pass.run, &tabs, middle) {
+                return None;
+            }
             let back = pose.inverse();
             let at = tabs.iter().map(|t| back.apply(point_at(&pass.run, t.along)));
-            let at: Vec<Point<PartSpace>> = at.collect();
-            (!at.is_empty()).then_some((n, at))
+            Some((n, at.collect::<Vec<Point<PartSpace>>>()))
         };
         let tabs: Vec<_> = placed.iter().filter_map(of).collect();
         (self.facts.tab > 0.0 && !tabs.is_empty()).then_some(Offer::Tabs(tabs))

@@ -94,6 +94,12 @@ pub fn place_by_hand<S: Space>(
     std::iter::once(along).chain(ends).filter(free).min_by(|a, b| off(a).total_cmp(&off(b)))
 }
 
+/// Whether the tabs of a run keep a piece whose centre of mass is `middle` from tipping.
+pub(super) fn hold<S: Space>(run: &[Edge<S>], tabs: &[Tab], middle: Point<S>) -> bool {
+    let at: Vec<Point<S>> = tabs.iter().map(|tab| point_at(run, tab.along)).collect();
+    held_by(&at, middle)
+}
+
 /// Whether a piece held at these points does not tip: its centre of mass lies between them.
 fn held_by<S: Space>(points: &[Point<S>], middle: Point<S>) -> bool {
     match points {

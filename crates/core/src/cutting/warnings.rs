@@ -3,8 +3,8 @@
 use super::ContourNo;
 use super::cut::{Pass, PassKind, narrowest};
 use super::facts::CutFacts;
-use super::legs::{Leg, Legs};
-use super::routes::Way;
+use super::legs::{Doing, Leg, Legs};
+use super::routes::Routes;
 use super::support::{Judged, Rest};
 use crate::distances::{Obstacle, ObstacleKind, lead_obstacles};
 use crate::plan::{Job, Layout};
@@ -91,8 +91,8 @@ impl<'a> Watch<'a> {
         self.told.push(Warning { concern, placed, contour, at, seconds });
     }
 
-    /// Looks at a pass that is about to be added, with the way to it and its legs.
-    pub(super) fn pass(&mut self, pass: &Pass, way: &Way, legs: &[Leg]) {
+    /// Looks at a pass that is about to be added, with its legs.
+    pub(super) fn pass(&mut self, pass: &Pass, legs: &[Leg], routes: &Routes) {
         let Pass { placed, contour, .. } = *pass;
         let begins = legs.first().map_or(0.0, |l| l.begins);
         let first = pass.start.as_ref().map_or_else(|| pass.run[0].from(), |s| s.pierce);
@@ -115,8 +115,19 @@ impl<'a> Watch<'a> {
         if pass.start.is_none() {
             tell(Concern::NoStart, first, begins);
         }
-        if let Some(over) = way.over {
-            tell(Concern::OverFreed, over, reached(legs, over));
+        let cuts = legs.iter().position(|l| l.doing == Doing::Cutting).unwrap_or(legs.len());
+        let lifted = |l: &&Leg| l.doing == Doing::Moving { lifted: true };
+        let (to_it, within) = legs.split_at(cuts);
+        for (legs, in_slot) in [(to_it, false), (within, true)] {
+            let mut over = legs.iter().filter(lifted);
+            if let Some(over) = over.find_map(|l| routes.over_tipped(&l.edge, in_slot)) {
+                tell(Concern::OverFreed, over, reached(legs, over));
+            }
+            // Where the head comes from at first nobody knows.
+            let mut known = legs.iter().filter(lifted).filter(|l| l.begins > 0.0);
+            if let Some(over) = known.find_map(|l| routes.over_standing(&l.edge)) {
+                tell(Concern::InNoGo, over, reached(legs, over));
+            }
         }
         let lead = pass.start.iter().flat_map(|s| &s.lead).copied();
         let run = EdgeSet::new([pass.run.clone()]);

@@ -6,7 +6,7 @@
 //! first, then shorter ones where those went in no more, at last what is left over one by one; what
 //! the check then finds short is taken apart again.
 
-use std::f64::consts::PI;
+use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::fill::{Worth, fill, locked_layouts};
 use super::{Packed, Patterns, Progress};
@@ -16,12 +16,16 @@ use crate::distances::Clearances;
 use crate::job::Budget;
 use crate::part::{Part, Turning};
 use crate::plan::{Count, Job, Layout, Placement, Plan, Wanted};
-use crate::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, Vertex};
+use crate::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, Vector, Vertex};
 
 /// Copies in a strip, the most first.
 const SIZES: [usize; 5] = [10, 6, 4, 3, 2];
-/// Steps of search for one size of strips.
+/// Steps of search for one size of strips, and for a first plan without.
 const STEPS: u64 = 600;
+/// Steps of search with strips, where only time bounds it.
+const LONGEST: u64 = 6_000;
+/// So much length (mm) more with strips is no more: less than a cut is off.
+const NO_MATTER: f64 = 0.05;
 /// Edges shorter than this (mm) are not joined.
 const SHORTEST: f64 = 10.0;
 /// Edges of a part that are tried, the longest first.
@@ -29,7 +33,8 @@ const MOST_EDGES: usize = 6;
 /// Two lengths are one, mm.
 const SAME: f64 = 1e-6;
 
-/// Fills with common cuts, and without; the better of both, in doubt that with them.
+/// Fills with common cuts, and without; the better of both, in doubt that with them. Half of the steps
+/// goes to either.
 pub(super) fn fill_joined(
     job: &Job,
     start: &Plan,
@@ -39,33 +44,92 @@ pub(super) fn fill_joined(
     better: &mut (dyn FnMut(Progress<'_>) + Send),
 ) -> Packed {
     let locked = Plan { layouts: locked_layouts(start) };
-    if SIZES.iter().all(|size| Strips::new(job, &locked, *size).is_none()) {
+    let long = |size: &usize| Strips::new(job, &locked, *size, false).is_some();
+    let longest: Vec<usize> = (0..SIZES.len()).filter(|n| long(&SIZES[*n])).collect();
+    if longest.is_empty() {
         return fill(job, start, seed, budget, patterns, better);
     }
-    let left = |steps: u64| budget.steps.map(|all| all.saturating_sub(steps));
-    let (time_up, stop) = (budget.time_up, &budget.stop);
-    let bounded = |steps| Budget { steps, time_up, stop: stop.clone() };
-    let brief = |steps: u64| bounded(Some(left(steps).map_or(STEPS, |left| left.min(STEPS))));
-    let plain = fill(job, start, seed, &brief(0), patterns, better);
-    let (mut laid, mut steps) = (locked.clone(), plain.steps);
-    for size in SIZES {
-        let Some(strips) = Strips::new(job, &laid, size) else { continue };
-        let of_strips = Patterns::default();
-        let found = fill(&strips.job, &laid, seed, &brief(steps), &of_strips, &mut |_| {});
+    // A first plan soon, which is all of its half where there are few steps.
+    let half = budget.steps.map(|all| all.div_ceil(2));
+    let at_first = half.filter(|half| *half <= 2 * STEPS).unwrap_or(STEPS);
+    let first = fill(job, start, seed, &at_most(budget, at_first), patterns, better);
+    let (mut best, mut steps, mut has_strips) = (first.plan, first.steps, false);
+    let with_strips = match half {
+        Some(half) if half <= 2 * STEPS => half + steps,
+        Some(half) => half,
+        None => LONGEST,
+    };
+    // Strips lie square to the sheet, and askew only where more goes in so. Which lengths are best is
+    // tried: from one on all shorter ones, or that one alone.
+    let lengths = longest.iter().flat_map(|n| [&SIZES[*n..], &SIZES[*n..=*n]]);
+    let tries =
+        [true, false].into_iter().flat_map(|square| lengths.clone().map(move |l| (l, square)));
+    let count = 2 * lengths.clone().count();
+    for (done, (sizes, square)) in tries.enumerate() {
+        if !square && best.is_complete(job) {
+            break;
+        }
+        let share = with_strips.saturating_sub(steps) / (count - done) as u64;
+        let found = joined(job, &locked, seed, &at_most(budget, share), patterns, sizes, square);
+        steps += found.steps;
+        let (so_far, now) = (Worth::of(job, &best), Worth::of(job, &found.plan));
+        // Of strips the longest, and of what is as good the strips.
+        let as_good = !has_strips && !so_far.is_better_by(NO_MATTER, &now);
+        if as_good || now.is_better_than(&so_far) {
+            has_strips = true;
+            best = found.plan;
+            better(Progress { plan: &best, steps });
+        }
+    }
+    if first.steps < at_first || at_first > STEPS {
+        // There was no more to be found, or are no steps to find it.
+        return Packed { plan: best, steps };
+    }
+    let rest = budget.steps.map_or(u64::MAX, |all| all.saturating_sub(steps));
+    let so_far = Worth::of(job, &best);
+    let plain = fill(job, start, seed, &at_most(budget, rest), patterns, &mut |found| {
+        if Worth::of(job, found.plan).is_better_by(NO_MATTER, &so_far) {
+            better(Progress { plan: found.plan, steps: steps + found.steps });
+        }
+    });
+    steps += plain.steps;
+    if Worth::of(job, &plain.plan).is_better_by(NO_MATTER, &so_far) {
+        best = plain.plan;
+    }
+    Packed { plan: best, steps }
+}
+
+/// The same budget, with no more than so many steps.
+fn at_most<'a>(budget: &Budget<'a>, steps: u64) -> Budget<'a> {
+    let steps = budget.steps.map_or(steps, |most| most.min(steps));
+    Budget { steps: Some(steps), time_up: budget.time_up, stop: budget.stop.clone() }
+}
+
+/// Fills with strips of these sizes round what is locked, and then with what is left over.
+fn joined(
+    job: &Job,
+    locked: &Plan,
+    seed: u64,
+    budget: &Budget<'_>,
+    patterns: &Patterns,
+    sizes: &[usize],
+    square: bool,
+) -> Packed {
+    let left = |steps: u64| budget.steps.map_or(LONGEST, |all| all.saturating_sub(steps));
+    let (mut laid, mut steps) = (locked.clone(), 0);
+    for size in sizes {
+        let Some(strips) = Strips::new(job, &laid, *size, square) else { continue };
+        let brief = at_most(budget, left(steps).min(STEPS));
+        let found = fill(&strips.job, &laid, seed, &brief, &Patterns::default(), &mut |_| {});
         steps += found.steps;
         laid = strips.taken_apart(job, found.plan);
     }
-    let filled = fill(job, &laid, seed, &bounded(left(steps)), patterns, &mut |_| {});
-    steps += filled.steps;
+    let filled = fill(job, &laid, seed, &at_most(budget, left(steps)), patterns, &mut |_| {});
     let mut plan = filled.plan;
     for p in plan.layouts.iter_mut().flat_map(|l| &mut l.placements) {
         p.locked = locked.placements().any(|l| (l.part, l.copy) == (p.part, p.copy));
     }
-    if Worth::of(job, &plain.plan).places_more_than(&Worth::of(job, &plan)) {
-        return Packed { plan: plain.plan, steps };
-    }
-    better(Progress { plan: &plan, steps });
-    Packed { plan, steps }
+    Packed { plan, steps: steps + filled.steps }
 }
 
 /// A job whose parts are the strips of another's, after that other's own.
@@ -76,8 +140,9 @@ struct Strips {
 }
 
 impl Strips {
-    /// Strips of so many copies of what is not `laid` yet; none where no part gives one.
-    fn new(job: &Job, laid: &Plan, size: usize) -> Option<Self> {
+    /// Strips of so many copies of what is not `laid` yet, those that may lie at any angle only
+    /// `square` to the sheet; none where no part gives one.
+    fn new(job: &Job, laid: &Plan, size: usize, square: bool) -> Option<Self> {
         let left = |part: usize, count: Count| match count {
             Count::Exactly(n) => Count::Exactly(n.saturating_sub(laid.placed(part)) / size),
             Count::Max => Count::Max,
@@ -91,7 +156,10 @@ impl Strips {
             if count == Count::Exactly(0) {
                 continue;
             }
-            let Some((part, copies)) = strip(&w.part, &job.clearances, size) else { continue };
+            let Some((mut part, copies)) = strip(&w.part, &job.clearances, size) else { continue };
+            if square && lies_anyhow(&part) {
+                part.turning = Turning::steps(FRAC_PI_2);
+            }
             wanted.push(Wanted { part, count });
             of.push((i, copies));
         }
@@ -169,12 +237,9 @@ impl Strips {
 }
 
 /// So many copies of a part in a line, each sharing a cut with the next, as one part: along the
-/// longest of its edges that allows it. Its slots count as metal.
-fn strip(
-    part: &Part,
-    clearances: &Clearances,
-    size: usize,
-) -> Option<(Part, Vec<Pose<PartSpace, PartSpace>>)> {
+/// longest of its edges that allows it. The strip lies level where the part may lie at any angle. Its
+/// slots count as metal.
+fn strip(part: &Part, clearances: &Clearances, size: usize) -> Option<(Part, Copies)> {
     let edges: Vec<Edge<PartSpace>> = part.region.outer().edges().collect();
     let mut longest: Vec<usize> = (0..edges.len())
         .filter(|i| matches!(edges[*i], Edge::Line { .. }) && edges[*i].length() >= SHORTEST)
@@ -187,11 +252,26 @@ fn strip(
         if !fits(part, clearances, &copies) {
             return None;
         }
+        let outline = closed(&outline)?;
+        let level = if lies_anyhow(part) { levelled(&outline) } else { Pose::identity() };
+        let copies: Copies = copies.iter().map(|c| level.after(c)).collect();
         let holes = copies.iter().flat_map(|c| part.region.placed(c).holes().to_vec()).collect();
-        let region = Region::new(closed(&outline)?, holes);
-        let joined = Part { region, marks: Vec::new(), ..part.clone() };
-        Some((joined, copies))
+        let region = Region::new(outline.placed(&level), holes);
+        Some((Part { region, marks: Vec::new(), ..part.clone() }, copies))
     })
+}
+
+/// Whether a part may lie at any angle on any sheet.
+fn lies_anyhow(part: &Part) -> bool {
+    part.turning == Turning::Free && part.grain.is_none()
+}
+
+/// Turns an outline so that the longest of its straight edges lies along x.
+fn levelled(outline: &Loop<PartSpace>) -> Pose<PartSpace, PartSpace> {
+    let lines = outline.edges().filter(|e| matches!(e, Edge::Line { .. }));
+    let longest = lines.max_by(|a, b| a.length().total_cmp(&b.length()));
+    let along = longest.map_or(0.0, |e| e.direction(0.0).angle());
+    Pose::new(Vector::default(), -along, false)
 }
 
 type Outline = Vec<Edge<PartSpace>>;

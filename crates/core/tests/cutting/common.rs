@@ -1,7 +1,9 @@
 //! Common cuts: what the check allows, and that what is shared is cut once.
 
 use oddment_core::check::{Fault, check as check_plan};
+use oddment_core::cutting::legs::Doing;
 use oddment_core::cutting::tabs::{Gap, point_at};
+use oddment_core::cutting::warnings::Concern;
 use oddment_core::cutting::{Cut, PassKind};
 use oddment_core::distances::Clearances;
 use oddment_core::part::Part;
@@ -99,6 +101,64 @@ fn two_plates_are_cut_round_but_for_the_edge_that_is_made() {
     let open: f64 = second.unshared(&outline).unwrap().iter().flatten().map(Edge::length).sum();
     assert!((open - (2.0 * 100.0 + 60.0)).abs() < 1e-6, "{open}");
     assert_eq!(first.unshared(&outline), None);
+}
+
+/// Plates with a round hole each in a strip across the sheet, their edges shared.
+fn strip_of_plates(count: usize) -> (Job, Vec<Placement>) {
+    let hole = Loop::circle(Point::new(50.0, 30.0), 12.0).unwrap();
+    let plate = Part::new("plate", Region::new(rectangle(0.0, 0.0, 100.0, 60.0), vec![hole]));
+    let placements =
+        (0..count).map(|n| laid(0, n + 1, 700.0, 50.0 + (60.0 + KERF) * n as f64, 0.0));
+    (sharing(vec![plate]), placements.collect())
+}
+
+#[test]
+fn in_a_strip_one_part_follows_beside_the_other_and_no_hole_after_an_edge_of_its_outline() {
+    let (job, placements) = strip_of_plates(8);
+    for (heat_apart, tabs) in [(0.0, false), (0.0, true), (150.0, false), (150.0, true)] {
+        let mut facts = facts();
+        (facts.order.heat_apart, facts.tabs) = (heat_apart, tabs);
+        let cut = cut(&job, placements.clone(), &facts, &Default::default());
+        assert_eq!(cut.passes.len(), 16);
+        let mut gone: Vec<usize> = Vec::new();
+        let mut holes: Vec<usize> = Vec::new();
+        for pass in &cut.passes {
+            let placed = pass.placed.unwrap();
+            let beside = |n: usize| n.abs_diff(placed) == 1;
+            if pass.kind == PassKind::Hole {
+                assert!(!gone.iter().any(|n| beside(*n)), "a hole beside a part that is gone");
+                holes.push(placed);
+                continue;
+            }
+            let both = gone.iter().filter(|n| beside(**n)).count() == 2;
+            assert!(!both, "left over between two that are gone: {gone:?}, {placed}");
+            let neighbours = (0..8).filter(|n| beside(*n) && !gone.contains(n));
+            assert!(neighbours.chain([placed]).all(|n| holes.contains(&n)));
+            gone.push(placed);
+        }
+    }
+}
+
+#[test]
+fn along_a_slot_beside_a_freed_part_the_head_is_lifted_and_what_may_tip_is_told() {
+    let (job, placements) = strip_of_plates(4);
+    for tabs in [false, true] {
+        let mut facts = facts();
+        facts.tabs = tabs;
+        let cut = cut(&job, placements.clone(), &facts, &Default::default());
+        let (mut low, mut lifted) = (0, 0);
+        for pass in cut.passes.iter().filter(|p| !p.shared.is_empty()) {
+            let legs = &cut.legs[pass.legs.clone()];
+            let cuts = legs.iter().position(|l| l.doing == Doing::Cutting).unwrap();
+            let doing = |doing| legs[cuts..].iter().filter(|l| l.doing == doing).count();
+            low += doing(Doing::AlongCut);
+            lifted += doing(Doing::Moving { lifted: true });
+        }
+        // Plates of 100 mm may tip on slats 75 mm apart: with tabs none of them is free.
+        assert_eq!((low, lifted), if tabs { (3, 0) } else { (0, 3) });
+        let told = cut.warnings.iter().any(|w| w.concern == Concern::OverFreed);
+        assert_eq!(told, !tabs);
+    }
 }
 
 fn lead(pass: &oddment_core::cutting::Pass) -> f64 {

@@ -134,6 +134,26 @@ fn plate() -> Part {
 }
 
 #[test]
+fn one_tab_alone_keeps_nothing_from_tipping() {
+    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 70.0, 400.0), vec![]));
+    let job = job(vec![bar], vec![]);
+    let placements = vec![laid(0, 1, 500.0, 100.0, 0.0)];
+    let with = |tabs: &[(f64, f64)]| {
+        let at = tabs.iter().map(|(x, y)| Point::new(*x, *y)).collect();
+        let by_hand = ByHand { tabs: BTreeMap::from([((0, 1, 0), at)]), ..ByHand::default() };
+        let cut = cut(&job, placements.clone(), &facts(), &by_hand);
+        let told = cut.warnings.iter().any(|w| w.concern == Concern::FallsThrough);
+        (cut.passes[0].tabs.len(), cut.passes[0].held, told)
+    };
+    assert_eq!(with(&[(70.0, 200.0), (0.0, 200.0)]), (2, true, false));
+    assert_eq!(with(&[(70.0, 200.0)]), (1, false, true));
+    // Two at one end: the rest hangs from them.
+    assert_eq!(with(&[(20.0, 0.0), (50.0, 0.0)]), (2, false, true));
+    // Three round the middle.
+    assert_eq!(with(&[(35.0, 0.0), (70.0, 300.0), (0.0, 300.0)]), (3, true, false));
+}
+
+#[test]
 fn what_may_tip_is_offered_another_angle_tabs_and_a_shift_where_teeth_are_known() {
     // 70 mm wide along the slats it falls between them; across them it lies flat.
     let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 70.0, 400.0), vec![]));

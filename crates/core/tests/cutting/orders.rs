@@ -25,7 +25,7 @@ fn check(regions: &[Region<SheetSpace>], tips: &[bool], held: Option<P>, apart: 
     let pieces: Vec<Piece<'_>> = regions
         .iter()
         .zip(tips.iter().cycle())
-        .map(|(region, may_tip)| Piece { region, may_tip: *may_tip })
+        .map(|(region, may_tip)| Piece { region, may_tip: *may_tip, shares: &[] })
         .collect();
     let order = cutting_order(&pieces, &SHEET, held, apart);
     // Every contour once.
@@ -90,7 +90,7 @@ fn two_sheets_alike_are_cut_alike() {
     frame(P::new(900.0, 300.0), 290.0, 1, &mut regions);
     check(&regions, &[false], None, 0.0);
     let pieces: Vec<Piece<'_>> =
-        regions.iter().map(|region| Piece { region, may_tip: false }).collect();
+        regions.iter().map(|region| Piece { region, may_tip: false, shares: &[] }).collect();
     assert_eq!(
         cutting_order(&pieces, &SHEET, None, 0.0),
         cutting_order(&pieces, &SHEET, None, 0.0)
@@ -108,7 +108,7 @@ fn heat_spreads_where_there_is_somewhere_else_to_cut() {
         })
         .collect();
     let pieces: Vec<Piece<'_>> =
-        regions.iter().map(|region| Piece { region, may_tip: false }).collect();
+        regions.iter().map(|region| Piece { region, may_tip: false, shares: &[] }).collect();
     let steps = |apart: f64| -> Vec<f64> {
         let order = cutting_order(&pieces, &SHEET, None, apart);
         let boxes: Vec<_> = order.iter().map(|(i, _)| regions[*i].bounds()).collect();

@@ -6,7 +6,7 @@ use oddment_core::distances::{Clearances, EdgeDistance, LeadForm, StartRule};
 use oddment_core::part::Part;
 use oddment_core::plan::{Count, Job, Layout, Placement, Plan, Stock, Wanted};
 use oddment_core::shape::{
-    Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector,
+    Edge, EdgeSet, Loop, PartSpace, Point, Pose, Region, SheetSpace, Vector, Vertex,
 };
 use oddment_core::sheet::{EdgeFacts, NoGo, Sheet};
 use proptest::prelude::*;
@@ -129,6 +129,37 @@ fn a_part_with_room_around_it_starts_outside_a_corner() {
     let corners = [(20.0, 20.0), (60.0, 20.0), (60.0, 50.0), (20.0, 50.0)];
     let nearest = corners.map(|(x, y)| start.joins().distance(Point::new(x, y)));
     assert!(nearest.iter().any(|d| *d < 0.15), "{start:?}");
+}
+
+/// A plate with rounded corners and a relief, 2 mm wide, in its upper side: the relief's own corners
+/// are the only sharp ones.
+#[test]
+fn no_outline_starts_beside_a_relief_where_there_is_a_side_without() {
+    const ROUND: f64 = 0.41421356237309503;
+    let corners = [
+        (5.0, 0.0, 0.0),
+        (95.0, 0.0, ROUND),
+        (100.0, 5.0, 0.0),
+        (100.0, 55.0, ROUND),
+        (95.0, 60.0, 0.0),
+        (51.0, 60.0, 0.0),
+        (51.0, 56.0, 0.0),
+        (49.0, 56.0, 0.0),
+        (49.0, 60.0, 0.0),
+        (5.0, 60.0, ROUND),
+        (0.0, 55.0, 0.0),
+        (0.0, 5.0, ROUND),
+    ];
+    let vertices = corners.map(|(x, y, bulge)| Vertex { point: Point::new(x, y), bulge });
+    let plate = Region::new(Loop::new(vertices).unwrap(), vec![]);
+    for clockwise_outside in [false, true] {
+        let rule = StartRule { clockwise_outside, ..RULE };
+        let best = &choices(&plate, &CLEARANCES, &rule, false)[0][0];
+        let joins = best.joins();
+        assert!(joins.distance(Point::new(50.0, 60.0)) > 10.0, "{best:?}");
+        // On a straight side, not on a round corner.
+        assert!((10.0..90.0).contains(&joins.x) || (10.0..50.0).contains(&joins.y), "{best:?}");
+    }
 }
 
 #[test]

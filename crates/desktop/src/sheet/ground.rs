@@ -44,9 +44,11 @@ impl Ground {
         which: &[usize],
     ) {
         let Some(layout) = session.view().layout(slot) else { return };
+        // Their numbers are to be seen through it.
+        let tint = c.selected.gamma_multiply(0.55);
         for p in which.iter().filter_map(|i| layout.placements.get(*i)) {
             if let Some(picture) = self.pictures.part(p.part) {
-                let mesh = picture.fill(placed(view, p.pose), c.selected);
+                let mesh = picture.fill(placed(view, p.pose), tint);
                 painter.add(Shape::Mesh(mesh.into()));
             }
         }

@@ -9,7 +9,7 @@ use oddment_core::cutting::warnings::Warning;
 use oddment_core::cutting::{ByHand, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
-use oddment_files::words::{concern_words, counted};
+use oddment_files::words::{concern_words, counted, cut_length, feed_words};
 
 use super::clock::{Clock, minutes};
 use super::steady;
@@ -75,6 +75,10 @@ impl Facts {
         let unit = session.settings().unit();
         let datum = job.stock[planned.layout.stock].sheet.bounds().min;
         title(ui, &format!("{} #{}", wanted.part.name, p.copy));
+        let under_way = planned.cut.legs[moment.leg].pass;
+        let of_part = band(planned.cut.likely_seconds_of_part(placed), planned.cut.band);
+        let of_pass = band(planned.cut.likely_seconds_of(under_way), planned.cut.band);
+        quiet(ui, c, &format!("takes {of_part}, this contour {of_pass}"));
         let machine = &planned.facts.machine;
         let zero_now = self.zero.unwrap_or(machine.zero);
         let turns = self.turns.unwrap_or(machine.turns);
@@ -121,31 +125,31 @@ impl Facts {
     }
 }
 
+/// “0:12 to 0:20 min”, or of what is short “2.1 to 3.4 s”.
+fn band(seconds: f64, band: f64) -> String {
+    let (least, most) = (seconds * (1.0 - band), seconds * (1.0 + band));
+    match most {
+        ..60.0 => format!("{least:.1} to {most:.1} s"),
+        _ => format!("{} to {} min", minutes(least), minutes(most)),
+    }
+}
+
 fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     let cut = &planned.cut;
-    let (least, most) =
-        (cut.likely_seconds * (1.0 - cut.band), cut.likely_seconds * (1.0 + cut.band));
-    let time = format!("{} to {} min", minutes(least), minutes(most));
-    ui.label(RichText::new(time).font(theme::large_strong()));
+    ui.label(RichText::new(band(cut.likely_seconds, cut.band)).font(theme::large_strong()));
     let why = match planned.facts.learnt {
         Some(_) => "as learnt from recorded cuts",
         None => "until minutes are recorded, within a quarter either way",
     };
     quiet(ui, c, why);
     let unit = session.settings().unit();
-    let length = match unit {
-        LengthUnit::Mm => format!("{:.2} m", cut.length / 1000.0),
-        LengthUnit::Inch => format!("{:.0} in", cut.length / unit.in_mm()),
-    };
+    let length = cut_length(cut, unit);
     let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
     let pierces = counted(cut.pierces, "pierce", "pierces");
     ui.label(format!("{length} of cut, {pierces}, {}", counted(tabs, "tab", "tabs")));
     let feed = &planned.facts.feed;
     let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
-    let speed = match unit {
-        LengthUnit::Mm => format!("{:.1} m/min", feed.speed * 0.06),
-        LengthUnit::Inch => format!("{:.0} in/min", feed.speed * 60.0 / unit.in_mm()),
-    };
+    let speed = feed_words(feed.speed, unit);
     ui.label(format!(
         "{}{gas} at {speed}, about {:.2} for machine time and pierces",
         planned.facts.machine.name, cut.money

@@ -4,13 +4,15 @@
 use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::{Cut, PassKind};
 use oddment_core::plan::Job;
-use oddment_core::shape::{BedSpace, Edge, Pose, SheetSpace};
+use oddment_core::shape::{BedSpace, Pose, SheetSpace};
 use oddment_core::units::LengthUnit;
 
 use super::pen::Pen;
 use super::svg::SvgPen;
 use super::writer::{Layer, Writer};
-use super::{CUT_INNER, CUT_OUTER, MARK, NO_GO, NoDrawing, SHEET, SHEET_CUTOUT, draw_sheet};
+use super::{
+    CUT_INNER, CUT_OUTER, MARK, NO_GO, NoDrawing, SHEET, SHEET_CUTOUT, chains, draw_sheet,
+};
 
 const BEAM_OUTER: Layer = Layer { name: "BEAM_OUTER", colour: 1, dashed: false };
 const BEAM_INNER: Layer = Layer { name: "BEAM_INNER", colour: 5, dashed: false };
@@ -122,16 +124,4 @@ fn draw_cut(
         }
     }
     Ok(())
-}
-
-fn chains(
-    pen: &mut impl Pen,
-    layer: &Layer,
-    pieces: &[Vec<Edge<SheetSpace>>],
-    on_bed: &Pose<SheetSpace, SheetSpace>,
-) {
-    for piece in pieces {
-        let piece: Vec<_> = piece.iter().map(|e| e.placed(on_bed)).collect();
-        pen.chain(layer, &piece);
-    }
 }

@@ -8,9 +8,10 @@ mod svg;
 mod writer;
 
 use oddment_core::check::CheckedPlan;
+use oddment_core::cutting::common::unshared;
 use oddment_core::part::{MarkKind, Part};
-use oddment_core::plan::{Job, Layout};
-use oddment_core::shape::{Bounds, PartSpace, Pose, SheetSpace, Vector};
+use oddment_core::plan::{Job, Layout, Placement};
+use oddment_core::shape::{Bounds, Edge, PartSpace, Pose, SheetSpace, Vector};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::SquaredUp;
 
@@ -45,7 +46,7 @@ pub enum NoDrawing {
 
 /// The layouts of a clear plan as an ASCII DXF, release 2000: the first sheet in its own
 /// coordinates, others beside it toward +x. What is to be cut lies on `CUT_OUTER` and `CUT_INNER`
-/// (inner contours first), engraving on `MARK`, bend lines on `BEND`; `SHEET`, `SHEET_CUTOUT` and
+/// (inner contours first; outlines are open where they share a cut with a part drawn before), engraving on `MARK`, bend lines on `BEND`; `SHEET`, `SHEET_CUTOUT` and
 /// `NO_GO` show what is there already and are not to be cut.
 ///
 /// # Errors
@@ -111,13 +112,35 @@ pub fn sheet_dxf(sheet: &Sheet) -> String {
 /// Draws a sheet and what lies on it; `aside` moves the sheet to its place in the drawing.
 fn draw(writer: &mut Writer, job: &Job, layout: &Layout, aside: Pose<SheetSpace, SheetSpace>) {
     draw_sheet(writer, &job.stock[layout.stock].sheet, &NO_GO, aside);
-    for placement in &layout.placements {
-        draw_part(writer, &job.wanted[placement.part].part, &aside.after(&placement.pose));
+    let part = |p: &Placement| &job.wanted[p.part].part;
+    // A cut that two parts share is drawn once: with the first of them.
+    let mut runs = match job.clearances.common_cut() {
+        Some(kerf) => {
+            let outline = |p: &Placement| part(p).region.outer().placed(&p.pose).edges().collect();
+            let outlines: Vec<Vec<Edge<SheetSpace>>> =
+                layout.placements.iter().map(outline).collect();
+            unshared(&outlines, kerf)
+        }
+        None => vec![None; layout.placements.len()],
+    };
+    for (placement, runs) in layout.placements.iter().zip(&mut runs) {
+        let pose = aside.after(&placement.pose);
+        draw_inside(writer, part(placement), &pose);
+        match runs {
+            None => writer.contour(&CUT_OUTER, &part(placement).region.outer().placed(&pose)),
+            Some(runs) => chains(writer, &CUT_OUTER, runs, &aside),
+        }
     }
 }
 
 /// Draws a part: marks and bend lines first, its outline last.
 fn draw_part(pen: &mut impl Pen, part: &Part, pose: &Pose<PartSpace, SheetSpace>) {
+    draw_inside(pen, part, pose);
+    pen.contour(&CUT_OUTER, &part.region.outer().placed(pose));
+}
+
+/// Draws what lies within a part's outline.
+fn draw_inside(pen: &mut impl Pen, part: &Part, pose: &Pose<PartSpace, SheetSpace>) {
     for mark in &part.marks {
         let layer = match mark.kind {
             MarkKind::Engrave => &MARK,
@@ -130,7 +153,19 @@ fn draw_part(pen: &mut impl Pen, part: &Part, pose: &Pose<PartSpace, SheetSpace>
     for hole in part.region.holes() {
         pen.contour(&CUT_INNER, &hole.placed(pose));
     }
-    pen.contour(&CUT_OUTER, &part.region.outer().placed(pose));
+}
+
+/// Draws runs of edges, each as one line of lines and arcs.
+fn chains(
+    pen: &mut impl Pen,
+    layer: &Layer,
+    runs: &[Vec<Edge<SheetSpace>>],
+    aside: &Pose<SheetSpace, SheetSpace>,
+) {
+    for run in runs {
+        let run: Vec<_> = run.iter().map(|e| e.placed(aside)).collect();
+        pen.chain(layer, &run);
+    }
 }
 
 fn draw_sheet(

@@ -66,6 +66,35 @@ fn each_thing_lies_on_the_layer_of_its_purpose_inner_contours_first() {
 }
 
 #[test]
+fn a_cut_that_two_parts_share_is_drawn_once() {
+    let (mut job, mut plan) = job();
+    job.job.clearances.common = true;
+    let kerf = job.job.clearances.kerf;
+    plan.layouts.truncate(1);
+    let first = plan.layouts[0].placements[0];
+    let pose = Pose::shifted(first.pose.shift + Vector::new(100.0 + kerf, 10.0));
+    plan.layouts[0].placements.push(Placement { copy: 2, pose, ..first });
+    let checked = check(&job.job, plan);
+    assert!(checked.is_clear(), "{:?}", checked.report());
+    let text = layout_dxf(&job, &checked).unwrap();
+    let drawn = entities(&text);
+    let outlines: Vec<_> = drawn.iter().filter(|e| value(e, 8) == "CUT_OUTER").collect();
+    // The first whole; of the second, 10 mm higher, what lies beside the first is left out.
+    assert_eq!(outlines.iter().map(|o| value(o, 70)).collect::<Vec<_>>(), ["1", "0"]);
+    let at = |code| {
+        let numbers = outlines[1].iter().filter(move |g| g.0 == code);
+        numbers.map(|g| g.1.parse::<f64>().unwrap()).collect::<Vec<_>>()
+    };
+    let corners: Vec<(f64, f64)> = at(10).into_iter().zip(at(20)).collect();
+    let length: f64 = corners.windows(2).map(|c| (c[1].0 - c[0].0).hypot(c[1].1 - c[0].1)).sum();
+    assert!((length - (2.0 * 100.0 + 2.0 * 50.0 - 40.0)).abs() < 1e-6, "{length}");
+    let left = 150.0 + kerf;
+    assert!((corners[0].0 - left).abs() + (corners[0].1 - 70.0).abs() < 1e-6, "{corners:?}");
+    let last = corners[corners.len() - 1];
+    assert!((last.0 - left).abs() + (last.1 - 110.0).abs() < 1e-6, "{corners:?}");
+}
+
+#[test]
 fn the_first_sheet_keeps_its_coordinates_and_the_second_stands_beside_it() {
     let drawn = entities(&drawing());
     let circles: Vec<_> = drawn.iter().filter(|e| value(e, 0) == "CIRCLE").collect();

@@ -7,6 +7,7 @@ mod placements;
 mod traveller;
 
 use oddment_core::check::{Basis, CheckedPlan, Fault, Measure, Scene};
+use oddment_core::cut_data::Process;
 use oddment_core::cutting::Cut;
 use oddment_core::machine::{Lift, Limits};
 use oddment_core::plan::{Job, Layout};
@@ -35,18 +36,13 @@ const TIGHTEST_SAYS: &str =
 const LEGEND: &str = "Hatched: old cut-outs. Cross-hatched: clamps and other no-go zones. Dashed: bend \
     lines. Heavy outline: locked. Letters in rings: pointer points.";
 
-/// What is to be ticked off before the beam is on, but for the pointer points.
-const BEFORE_THE_BEAM: [&str; 7] = [
+/// What is to be ticked off before the beam is on, but for the pointer points and what the process asks
+/// for.
+const BEFORE_THE_BEAM: [&str; 3] = [
     "It is this sheet: its label, material and thickness are as above, measured, not guessed.",
     "It lies flat, its datum corner and grain as drawn; clamps and slats are where they are drawn or \
      out of the head’s way.",
     "Every pointer point above was hit with the beam off. If one was not, do not cut: square up again.",
-    "Extraction is on. Galvanised, coated, painted or oily metal gives off harmful fumes: clean it or \
-     do not cut it.",
-    "Copper, brass and polished metal reflect the beam: only if the machine’s manual allows them.",
-    "Nothing that burns lies near or below; an extinguisher is at hand; somebody keeps watch during \
-     the cut and after it.",
-    "Gloves for sharp edges. Drops and slugs are hot, and small parts may tip up into the head’s way.",
 ];
 
 /// Said last, on every sheet.
@@ -176,8 +172,11 @@ impl SetUp<'_> {
         let (left, right) = (page.left(), page.right());
         page.write((left, page.y + 8.0), "Set-up sheet", Style::plain(10.0));
         page.write((right, page.y + 8.0), &self.sheet, Style::plain(10.0).to_the_right());
-        let name = cut_to(&sheet.name, 24.0, true, page.width() - 50.0);
+        let on = self.cut.map_or_else(String::new, |cut| of_cut::cut_on(&cut.on));
+        let name = cut_to(&sheet.name, 24.0, true, 0.6 * page.width());
         page.write((left, page.y + 33.0), &name, Style::bold(24.0));
+        let on = cut_to(&on, 12.0, true, 0.4 * page.width() - 60.0);
+        page.write((right - 46.0, page.y + 33.0), &on, Style::bold(12.0).to_the_right());
         // A name too long for a code leaves the sheet without one; all else stands on it.
         let _ = of_cut::draw_plan_code(page, self.job, self.checked.plan(), &sheet.name);
         page.y += 50.0;
@@ -275,7 +274,7 @@ impl SetUp<'_> {
             ("Sheet used", format!("{:.1} %", 100.0 * layout.yield_of(self.job))),
             ("Grain", grain),
         ];
-        facts.extend(self.cut.into_iter().flat_map(of_cut::facts));
+        facts.extend(self.cut.into_iter().flat_map(|cut| of_cut::facts(cut, unit)));
         let shares = [0.0, 0.24, 0.46, 0.78, 1.0];
         for (i, (label, value)) in facts.iter().enumerate() {
             let x = page.left() + page.width() * shares[i % 4];
@@ -460,9 +459,16 @@ impl SetUp<'_> {
     fn before_the_beam(&self, page: &mut Page) {
         let half = page.width() / 2.0 - GAP / 2.0;
         page.rule((page.left(), page.right()), page.y, 1.0);
-        page.write((page.left(), page.y + 14.0), "Before the beam is on", Style::bold(11.0));
+        let process = self.cut.map(|cut| cut.on.process);
+        let title = match process {
+            Some(Process::Waterjet) => "Before the jet is on",
+            _ => "Before the beam is on",
+        };
+        page.write((page.left(), page.y + 14.0), title, Style::bold(11.0));
         let top = page.y + 20.0;
-        let (left, right) = BEFORE_THE_BEAM.split_at(BEFORE_THE_BEAM.len().div_ceil(2));
+        let own = process.map_or(of_cut::ANY_PROCESS, of_cut::cautions);
+        let all = [&BEFORE_THE_BEAM[..], own].concat();
+        let (left, right) = all.split_at(all.len().div_ceil(2));
         let mut lowest = top;
         for (x, points) in [(page.left(), left), (page.left() + half + GAP, right)] {
             let mut y = top;

@@ -1,32 +1,70 @@
 //! What the set-up sheet says of the cut: its length, pierces and minutes, what to watch, and the
 //! code by which the plan is found again.
 
-use oddment_core::cutting::Cut;
+use oddment_core::cut_data::Process;
 use oddment_core::cutting::warnings::Concern;
+use oddment_core::cutting::{Cut, CutOn};
 use oddment_core::plan::{Job, Plan};
 use oddment_core::shape::Point;
+use oddment_core::units::LengthUnit;
 
 use super::page::Page;
 use crate::picture::{NoPdf, draw_code};
-use crate::words::concern_words;
+use crate::words::{concern_words, cut_length};
 
 /// Side of the code, points.
 const CODE: f64 = 34.0;
 /// Parts named beside a concern, at most.
 const MOST_NAMED: usize = 8;
 
-/// Labels and values for the row of facts.
-pub(super) fn facts(cut: &Cut) -> [(&'static str, String); 4] {
+/// Labels and values for the row of facts, lengths in `unit` or for people's sake in metres.
+pub(super) fn facts(cut: &Cut, unit: LengthUnit) -> [(&'static str, String); 4] {
     let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
     let minutes = cut.likely_seconds / 60.0;
     let (least, most) = (minutes * (1.0 - cut.band), minutes * (1.0 + cut.band));
     [
-        ("Cut length", format!("{:.1} m", cut.length / 1000.0)),
+        ("Cut length", cut_length(cut, unit)),
         ("Pierces", cut.pierces.to_string()),
         ("Minutes, about", format!("{least:.1} to {most:.1}")),
         ("Tabs", tabs.to_string()),
     ]
 }
+
+/// “fibre laser, with oxygen”.
+pub(super) fn cut_on(on: &CutOn) -> String {
+    match on.gas.as_str() {
+        "" => on.machine.clone(),
+        gas => format!("{}, with {gas}", on.machine),
+    }
+}
+
+/// What is to be ticked off because of how it is cut.
+pub(super) fn cautions(process: Process) -> &'static [&'static str] {
+    match process {
+        Process::FibreLaser | Process::Co2Laser => &[FUMES, REFLECTS, FIRE, HOT],
+        Process::Plasma => &[FUMES, ARC, FIRE, HOT],
+        Process::Waterjet => &[JET, WASHED, SHARP],
+    }
+}
+
+/// Where nobody knows how it is cut.
+pub(super) const ANY_PROCESS: &[&str] = &[FUMES, REFLECTS, FIRE, HOT];
+
+const FUMES: &str = "Extraction is on. Galvanised, coated, painted or oily metal gives off harmful \
+    fumes: clean it or do not cut it.";
+const REFLECTS: &str =
+    "Copper, brass and polished metal reflect the beam: only if the machine’s manual allows them.";
+const ARC: &str = "The arc blinds and burns, and is loud: screens stand, and all who could see it wear \
+    shaded visors and ear protection.";
+const FIRE: &str = "Nothing that burns lies near or below; an extinguisher is at hand; somebody keeps \
+    watch during the cut and after it.";
+const HOT: &str = "Gloves for sharp edges. Drops and slugs are hot, and small parts may tip up into \
+    the head’s way.";
+const JET: &str = "The jet cuts through a hand: guards are closed, and nobody reaches over or below the \
+    sheet while there is pressure. A wound by the jet is for a hospital at once.";
+const WASHED: &str = "The sheet is held down: water lifts light sheets and carries small parts away. Eyes \
+    and ears are protected.";
+const SHARP: &str = "Gloves for sharp edges. Small parts may tip up into the head’s way.";
 
 /// What to watch, each concern once with the numbers of the parts.
 pub(super) fn watch(cut: &Cut) -> Vec<String> {

@@ -102,7 +102,7 @@ fn write(
     let holes = region.holes().len();
     let (bends, engraved) = (marks(MarkKind::Bend), marks(MarkKind::Engrave));
     row(page, "Holes, bend lines, marks", &format!("{holes}, {bends}, {engraved}"));
-    let (mut seconds, mut heats) = (0.0, Vec::new());
+    let (mut least, mut most, mut heats) = (0.0, 0.0, Vec::new());
     for (l, layout) in plan.layouts.iter().enumerate().filter(|(_, l)| l.is_known(job)) {
         let here: Vec<usize> = layout
             .placements
@@ -130,11 +130,14 @@ fn write(
             heats.push(heat);
         }
         if let Some(cut) = cuts.get(l) {
-            seconds += here.iter().map(|i| cut.seconds_of(*i)).sum::<f64>();
+            let seconds: f64 = here.iter().map(|i| cut.likely_seconds_of_part(*i)).sum();
+            least += seconds * (1.0 - cut.band);
+            most += seconds * (1.0 + cut.band);
         }
     }
-    if seconds > 0.0 {
-        row(page, "Minutes of cutting, about", &format!("{:.1}", seconds / 60.0));
+    if most > 0.0 {
+        let minutes = format!("{:.1} to {:.1}", least / 60.0, most / 60.0);
+        row(page, "Minutes of cutting, about", &minutes);
     }
     let heats: Vec<&str> = heats.into_iter().map(String::as_str).collect();
     row(page, "Heat number, from the sheet", &heats.join(", "));

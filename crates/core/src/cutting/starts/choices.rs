@@ -20,6 +20,8 @@ const MOST_TURN: f64 = 2.6;
 const ANGLES: [f64; 5] = [90.0, 60.0, 45.0, 30.0, 75.0];
 /// No lead-in is longer than so many times the usual length.
 const LONGEST: f64 = 1.5;
+/// What a place beside an inside corner costs more: as much as one on a fit.
+const BESIDE_CORNER: f64 = 20.0;
 /// What a straight lead-in costs more, where others are wanted: more than its angle or its place on
 /// an edge, less than a worse kind of edge.
 const STRAIGHT_LATER: f64 = 4.0;
@@ -161,14 +163,37 @@ impl Contour<'_> {
                 places.push(Place { on_path, before: along, after: along, cost });
             }
         }
+        // Into a relief or a notch neither the lead-in nor what drips off it should go.
+        let inside = self.inside_corners(&edges);
+        let reach = 2.0 * self.rule.lead.max(self.rule.least_lead);
+        for place in &mut places {
+            if inside.iter().any(|corner| corner.distance(place.on_path) < reach) {
+                place.cost += BESIDE_CORNER;
+            }
+        }
         places
+    }
+
+    /// The corners at which the metal goes round the beam.
+    fn inside_corners(&self, edges: &[Edge<PartSpace>]) -> Vec<Point<PartSpace>> {
+        let pairs = (0..edges.len()).map(|i| (&edges[i], &edges[(i + 1) % edges.len()]));
+        let inside = |(edge, next): &(&Edge<PartSpace>, &Edge<PartSpace>)| {
+            self.turn(edge, next) < -LEAST_TURN
+        };
+        pairs.filter(inside).map(|(edge, _)| edge.to()).collect()
+    }
+
+    /// By how much (radians) the beam turns from one edge to the next, toward the metal.
+    fn turn(&self, edge: &Edge<PartSpace>, next: &Edge<PartSpace>) -> f64 {
+        let (before, after) = (edge.direction(1.0), next.direction(0.0));
+        let left = before.cross(after).atan2(before.dot(after));
+        if self.metal_left { left } else { -left }
     }
 
     /// The place outside a corner of the metal, where the beam's path has its own corner.
     fn corner(&self, edge: &Edge<PartSpace>, next: &Edge<PartSpace>) -> Option<Place> {
         let (before, after) = (edge.direction(1.0), next.direction(0.0));
-        let left = before.cross(after).atan2(before.dot(after));
-        let turn = if self.metal_left { left } else { -left };
+        let turn = self.turn(edge, next);
         if !(LEAST_TURN..=MOST_TURN).contains(&turn) {
             return None;
         }

@@ -15,9 +15,10 @@ use std::sync::{Arc, OnceLock};
 
 use crate::check::Scene;
 use crate::distances::{Clearances, StartRule};
+use crate::machine::Bed;
 use crate::part::Part;
 use crate::plan::{Job, Layout, Placement};
-use crate::shape::{Edge, PartSpace, Point, Pose, SheetSpace, Space};
+use crate::shape::{BedSpace, Bounds, Edge, PartSpace, Point, Pose, SheetSpace, Space};
 
 use super::ContourNo;
 pub use choices::choices;
@@ -106,6 +107,16 @@ impl<'a> Offered<'a> {
     /// A start for every contour of a layout whose sheet and parts are the job's; `scene` is of the
     /// same layout.
     pub fn find(&self, layout: &Layout, scene: &Scene) -> Starts {
+        self.find_within(layout, scene, &|_| true)
+    }
+
+    /// The same; outlines start from an old edge only where the head `reaches` that start.
+    fn find_within(
+        &self,
+        layout: &Layout,
+        scene: &Scene,
+        reaches: &dyn Fn(&Start<SheetSpace>) -> bool,
+    ) -> Starts {
         let ground = Ground::new(self.job, layout, &self.rule, scene);
         let offered = |placed: usize, contour: usize| -> &[Start<PartSpace>] {
             let p = &layout.placements[placed];
@@ -120,7 +131,8 @@ impl<'a> Offered<'a> {
                 let is_free =
                     |start: &Start<_>| in_the_way(&ground, &found, start, placed).is_empty();
                 let from_edge = if contour == 0 && ground.has_edges_near(placed) {
-                    all().filter_map(|start| ground.from_edge(&start, placed)).find(is_free)
+                    let within = all().filter_map(|start| ground.from_edge(&start, placed));
+                    within.filter(reaches).find(is_free)
                 } else {
                     None
                 };
@@ -140,6 +152,21 @@ impl<'a> Offered<'a> {
 /// leaves starts to the machine.
 pub fn find_starts(job: &Job, layout: &Layout, scene: &Scene) -> Starts {
     Offered::new(job).map_or_else(Starts::default, |offered| offered.find(layout, scene))
+}
+
+/// The same where the sheet lies on a bed: a start beside the sheet, from its edge, lies within the bed.
+pub(super) fn find_starts_on(
+    bed: &Bed,
+    lies: &Pose<SheetSpace, BedSpace>,
+    job: &Job,
+    layout: &Layout,
+    scene: &Scene,
+) -> Starts {
+    let reaches = |start: &Start<SheetSpace>| {
+        bed.reaches(&Bounds { min: start.pierce, max: start.pierce }, lies)
+    };
+    let offered = Offered::new(job);
+    offered.map_or_else(Starts::default, |o| o.find_within(layout, scene, &reaches))
 }
 
 /// The first contour of a part in which no cut can start however the part lies, such as a hole narrower

@@ -122,7 +122,7 @@ impl Worth {
     }
 
     /// Whether more area is placed, or as much on fewer sheets.
-    pub(super) fn places_more_than(&self, other: &Self) -> bool {
+    fn places_more_than(&self, other: &Self) -> bool {
         let margin = 1e-9 * self.area.max(other.area);
         if (self.area - other.area).abs() > margin {
             return self.area > other.area;
@@ -130,11 +130,16 @@ impl Worth {
         self.sheets < other.sheets
     }
 
-    fn is_better_than(&self, other: &Self) -> bool {
+    pub(super) fn is_better_than(&self, other: &Self) -> bool {
+        self.is_better_by(0.0, other)
+    }
+
+    /// Whether it is better, among such as place the same by more than so much length (mm).
+    pub(super) fn is_better_by(&self, length: f64, other: &Self) -> bool {
         if self.places_more_than(other) || other.places_more_than(self) {
             return self.places_more_than(other);
         }
-        (self.sheets, self.length) < (other.sheets, other.length)
+        (self.sheets, self.length + length) < (other.sheets, other.length)
     }
 }
 
