@@ -1,5 +1,6 @@
 //! Where the program keeps things, and how it writes them so that nothing is half-written.
 
+use std::fs::{File, TryLockError};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -43,6 +44,23 @@ impl Keep {
     }
 }
 
+/// Holds the work that is kept in a file until what is returned goes: `None` where another window holds
+/// it. However a program ends, the system lets go of it.
+///
+/// # Errors
+/// What the system said of the file beside it.
+pub fn hold(work: &Path) -> std::io::Result<Option<File>> {
+    if let Some(folder) = work.parent() {
+        std::fs::create_dir_all(folder)?;
+    }
+    let beside = File::create(work.with_extension("held"))?;
+    Ok(match beside.try_lock() {
+        Err(TryLockError::WouldBlock) => None,
+        // Where the folder knows no locks there is nothing to go by.
+        Ok(()) | Err(TryLockError::Error(_)) => Some(beside),
+    })
+}
+
 /// Writes a file so that at every moment either the old or the new one is there, whole.
 ///
 /// # Errors
@@ -52,7 +70,7 @@ pub fn write_whole(file: &Path, text: &str) -> std::io::Result<()> {
         std::fs::create_dir_all(folder)?;
     }
     let beside = file.with_extension("part");
-    let mut part = std::fs::File::create(&beside)?;
+    let mut part = File::create(&beside)?;
     part.write_all(text.as_bytes())?;
     part.sync_all()?;
     std::fs::rename(&beside, file)

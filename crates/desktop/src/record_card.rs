@@ -5,11 +5,12 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use eframe::egui::{
-    Context, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, pos2, vec2,
+    Align2, Context, Pos2, Rect, RichText, ScrollArea, Sense, Shape, Stroke, Ui, pos2, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{CutSaid, RackAct, Tried};
 use oddment_app::session::Session;
+use oddment_core::plan::Placement;
 use oddment_core::shape::{Bounds, Point, Region, SheetSpace};
 use oddment_rack::crop::{ForBin, Line};
 use oddment_rack::record::{Outcome, Preview};
@@ -28,8 +29,9 @@ const PICTURE: eframe::egui::Vec2 = vec2(400.0, 210.0);
 pub(crate) struct RecordCard {
     /// The sheet's label.
     label: String,
-    /// Parts by name and copy.
-    parts: Vec<(String, usize)>,
+    parts: Vec<Laid>,
+    /// Which of them the pointer is at, by its place in the list.
+    pointed: Option<usize>,
     said: CutSaid,
     minutes: String,
     heat_mark: String,
@@ -37,6 +39,14 @@ pub(crate) struct RecordCard {
     asked: Option<CutSaid>,
     drawn: Option<Drawn>,
     fault: Option<String>,
+}
+
+/// A part of the plan, by name and copy, and where it lies. In the list and in the picture it has its place
+/// in the list as its number.
+struct Laid {
+    key: (String, usize),
+    outline: Picture<SheetSpace>,
+    middle: Point<SheetSpace>,
 }
 
 /// The answer to `asked`, made ready to be drawn.
@@ -54,15 +64,18 @@ impl RecordCard {
         let open = session.view();
         let job = open.job();
         let layout = open.layout(slot)?;
-        let mut parts: Vec<(String, usize)> = layout
-            .placements
-            .iter()
-            .map(|p| (job.wanted[p.part].part.name.clone(), p.copy))
-            .collect();
-        parts.sort();
+        let laid = |p: &Placement| {
+            let part = &job.wanted[p.part].part;
+            let region: Region<SheetSpace> = part.region.placed(&p.pose);
+            let (outline, middle) = (Picture::of(&region, BOUND), region.centroid());
+            Laid { key: (part.name.clone(), p.copy), outline, middle }
+        };
+        let mut parts: Vec<Laid> = layout.placements.iter().map(laid).collect();
+        parts.sort_by(|a, b| a.key.cmp(&b.key));
         Some(Self {
             label: job.stock[slot.stock].sheet.name.clone(),
             parts,
+            pointed: None,
             said: CutSaid {
                 certificate: session.asks_certificate(&open.title),
                 ..CutSaid::default()
@@ -96,8 +109,9 @@ impl RecordCard {
                         ui,
                         |ui| {
                             self.all(ui, c);
-                            for (name, copy) in self.parts.clone() {
-                                self.part(ui, c, name, copy);
+                            self.pointed = None;
+                            for n in 0..self.parts.len() {
+                                self.part(ui, c, n);
                             }
                         },
                     );
@@ -161,7 +175,7 @@ impl RecordCard {
             return;
         }
         let none_begun: HashMap<_, _> =
-            self.parts.iter().map(|part| (part.clone(), Outcome::NeverStarted)).collect();
+            self.parts.iter().map(|part| (part.key.clone(), Outcome::NeverStarted)).collect();
         ui.horizontal(|ui| {
             ui.label(RichText::new(format!("all {}", self.parts.len())).color(c.quiet));
             if theme::spoken_choice(ui, c, "good", self.said.outcomes.is_empty(), "all good")
@@ -177,11 +191,15 @@ impl RecordCard {
     }
 
     /// A part, and what became of it.
-    fn part(&mut self, ui: &mut Ui, c: &Colours, name: String, copy: usize) {
-        let key = (name, copy);
+    fn part(&mut self, ui: &mut Ui, c: &Colours, n: usize) {
+        let key = self.parts[n].key.clone();
         let now = self.said.outcomes.get(&key).cloned().unwrap_or_default();
-        let called = format!("{} #{copy}", key.0);
-        let then = recording::outcome(ui, c, &called, &now);
+        let called = format!("{} #{}", key.0, key.1);
+        let row = ui.scope(|ui| recording::outcome(ui, c, &called, Some(n + 1), &now));
+        if row.response.contains_pointer() {
+            self.pointed = Some(n);
+        }
+        let then = row.inner;
         match then {
             Some(Outcome::Good) => {
                 self.said.outcomes.remove(&key);
@@ -213,7 +231,7 @@ impl RecordCard {
                 return;
             }
         };
-        paint(ui, c, drawn, preview, room);
+        paint(ui, c, drawn, preview, (&self.parts, self.pointed), room);
         let recorded = &preview.recorded;
         let (kg, value) =
             recorded.kept.iter().fold((0.0, 0.0), |(kg, v), k| (kg + k.kg, v + k.value));
@@ -290,8 +308,15 @@ impl RecordCard {
     }
 }
 
-/// What stays as metal, what goes hatched, the proposed cut as a line and how to cut up the rest dashed.
-fn paint(ui: &Ui, c: &Colours, drawn: &Drawn, preview: &Preview, room: Rect) {
+/// What stays as metal, what goes hatched, parts by their numbers and the one that is pointed at filled, the proposed cut as a line and how to cut up the rest dashed.
+fn paint(
+    ui: &Ui,
+    c: &Colours,
+    drawn: &Drawn,
+    preview: &Preview,
+    (parts, pointed): (&[Laid], Option<usize>),
+    room: Rect,
+) {
     let bounds = &drawn.bounds;
     if bounds.is_empty() {
         return;
@@ -317,6 +342,15 @@ fn paint(ui: &Ui, c: &Colours, drawn: &Drawn, preview: &Preview, room: Rect) {
             painter.line_segment(line, Stroke::new(0.8, c.metal_edge));
         }
         painter.extend(piece.lines(to_screen, edge, edge));
+    }
+    for (n, part) in parts.iter().enumerate() {
+        if pointed == Some(n) {
+            painter.add(part.outline.fill(to_screen, c.selected));
+            painter.extend(part.outline.lines(to_screen, edge, edge));
+        }
+        let (at, number) = (to_screen(part.middle), (n + 1).to_string());
+        let ink = if pointed == Some(n) { c.ink } else { c.text };
+        painter.text(at, Align2::CENTER_CENTER, number, theme::small_strong(), ink);
     }
     let across = |line: Line| match line {
         Line::X(x) => [Point::new(x, bounds.min.y), Point::new(x, bounds.max.y)],

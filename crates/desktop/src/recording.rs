@@ -6,16 +6,25 @@ use oddment_rack::record::{Keep, Outcome};
 
 use crate::theme::{self, Colours, Weight};
 
-/// The row of a part that is `called` so and became `now`, pressed, with the reason where it is scrap;
-/// what it is said to have become instead.
-pub(crate) fn outcome(ui: &mut Ui, c: &Colours, called: &str, now: &Outcome) -> Option<Outcome> {
+/// The row of a part that is `called` so, has this number in a picture and became `now`, pressed, with the
+/// reason where it is scrap; what it is said to have become instead.
+pub(crate) fn outcome(
+    ui: &mut Ui,
+    c: &Colours,
+    called: &str,
+    number: Option<usize>,
+    now: &Outcome,
+) -> Option<Outcome> {
     let mut then = None;
     ui.horizontal(|ui| {
         let wide = (ui.available_width() - 300.0).max(90.0);
         let size = vec2(wide, c.touch - 8.0);
         ui.allocate_ui_with_layout(size, Layout::left_to_right(Align::Center), |ui| {
             ui.set_min_width(wide);
-            ui.label(theme::shortened(ui, called, wide));
+            if let Some(number) = number {
+                ui.label(RichText::new(number.to_string()).font(theme::small_strong()));
+            }
+            ui.label(theme::shortened(ui, called, ui.available_width()));
         });
         ui.spacing_mut().item_spacing.x = 4.0;
         let scrap = matches!(now, Outcome::Scrap(_));

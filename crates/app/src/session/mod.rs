@@ -19,6 +19,7 @@ mod stepping_tests;
 mod tests;
 mod work;
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -33,7 +34,7 @@ use crate::exchange::{Exchange, ReadDrawing};
 use crate::hand::Hand;
 use crate::history::History;
 use crate::judging::Judging;
-use crate::keep::Keep;
+use crate::keep::{Keep, hold};
 use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::rack::{Desk, RackAct};
 use crate::settings::Settings;
@@ -72,6 +73,8 @@ pub struct Session {
     in_force: shop::InForce,
     keep: Option<Keep>,
     autosave: Option<Autosave>,
+    /// That no other window keeps its work in the same file; it goes after what writes that.
+    _held: Option<File>,
     exchange: Exchange,
     bars: Bars,
     rack: Option<Desk>,
@@ -95,7 +98,11 @@ impl Session {
     /// kept in `keep`, where there is one.
     pub fn new(first: OpenJob, keep: Option<Keep>, wake: Wake) -> Self {
         let settings = keep.as_ref().map(|k| Settings::read(&k.settings)).unwrap_or_default();
-        let (restored, mut notice) = match keep.as_ref().map(|k| restore(&k.work)) {
+        // Of two windows the one that came first keeps the open work; the other begins with its own.
+        let held = keep.as_ref().map(|k| hold(&k.work));
+        let is_second = matches!(held, Some(Ok(None)));
+        let kept = keep.as_ref().filter(|_| !is_second);
+        let (restored, mut notice) = match kept.map(|k| restore(&k.work)) {
             Some(Ok(restored)) => (restored, None),
             Some(Err(why)) => (None, Some(why)),
             None => (None, None),
@@ -107,7 +114,7 @@ impl Session {
             }
             None => (first, None),
         };
-        let autosave = keep.as_ref().and_then(|k| match Autosave::to(k.work.clone()) {
+        let autosave = kept.and_then(|k| match Autosave::to(k.work.clone()) {
             Ok(autosave) => Some(autosave),
             Err(why) => {
                 notice = Some(format!("The open work is not kept: {why}"));
@@ -115,8 +122,13 @@ impl Session {
             }
         });
         let checked = check(open.job(), open.plan.clone());
-        let (bars, about_bars) = Bars::open(keep.as_ref(), wake.clone());
+        let (bars, about_bars) = Bars::open(kept, wake.clone());
         notice = about_bars.or(notice);
+        if is_second {
+            let says =
+                "Another window keeps the open work: what is done here is kept once it is saved";
+            notice = Some(says.into());
+        }
         let rack = keep.as_ref().and_then(|k| match Desk::open(k.clone(), wake.clone()) {
             Ok(desk) => Some(desk),
             Err(why) => {
@@ -144,6 +156,7 @@ impl Session {
             in_force: shop::InForce::starting(),
             keep,
             autosave,
+            _held: held.and_then(Result::ok).flatten(),
             exchange: Exchange::new(wake.clone()),
             bars,
             rack,

@@ -456,3 +456,24 @@ fn what_lies_in_an_open_outline_is_no_part_before_that_is_closed() {
     assert_eq!(session.view().job().wanted[2].part.region.holes().len(), 1);
     std::fs::remove_dir_all(folder).unwrap();
 }
+
+#[test]
+fn of_two_windows_the_first_keeps_the_open_work() {
+    let folder = tempfile::tempdir().unwrap();
+    let keep = Keep::in_folder(folder.path());
+    let window = || {
+        let first = open(sheet_with_hole(), vec![(rectangle("plate", 100.0, 60.0), 3)]);
+        Session::new(first, Some(keep.clone()), Arc::new(|| {}))
+    };
+    let mut one = window();
+    one.apply(Act::PlaceOne(0));
+    let mut other = window();
+    assert!(other.notice().unwrap().starts_with("Another window keeps the open work"));
+    other.apply(Act::PlaceOne(0));
+    other.apply(Act::PlaceOne(0));
+    drop(other);
+    drop(one);
+    let again = window();
+    assert_eq!(again.notice(), Some("The work from before is open again"));
+    assert_eq!(again.view().plan.placed(0), 1);
+}

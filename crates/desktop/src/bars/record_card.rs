@@ -111,7 +111,7 @@ impl RecordCard {
             let part = &list.parts[piece.part];
             let called = format!("{}.{} {}", index + 1, p + 1, part.called());
             let now = self.said.outcome(index, p);
-            if let Some(then) = recording::outcome(ui, c, &called, &now) {
+            if let Some(then) = recording::outcome(ui, c, &called, None, &now) {
                 self.said.say(index, p, count, then);
             }
         }
