@@ -308,7 +308,7 @@ impl Session {
             material: metal.material.clone(),
             thickness: metal.thickness,
             stand_ins: wishes.stand_ins,
-            order: Some(self.open.title.clone()),
+            order: Some(names.join(" + ")),
             certificate: names.iter().any(|name| self.asks_certificate(name)),
             loadable: Loadable {
                 bed: loadable.bed.or_else(|| machine.map(|m| [m.bed.width, m.bed.height])),
@@ -358,7 +358,8 @@ impl Session {
         }
     }
 
-    /// Opens the way that is looked at: its sheets and its plan, with the order.
+    /// Opens the way that is looked at: its sheets and its plan, with the order, for which its sheets of the
+    /// rack are held from now on.
     fn take_way(&mut self) {
         if self.is_compared_no_more() {
             self.notice = Some("The order has changed since: compare again".into());
@@ -378,6 +379,7 @@ impl Session {
         self.hand = None;
         self.shown = 0;
         open.title = if several { open.title } else { self.open.title.clone() };
+        self.hold_sheets_of_way();
         self.change(format!("Take the way: {name}"), |now| *now = open);
         if several {
             // They are on the slip now.
@@ -392,19 +394,25 @@ impl Session {
     }
 
     fn hold_way(&mut self) {
-        let order = self.open.title.clone();
-        let Some((posed, way)) = self
-            .compare
-            .running
-            .as_ref()
-            .and_then(|r| r.posed().cloned())
-            .zip(self.compare.chosen())
-        else {
+        if self.compare.chosen().is_none() {
             self.notice = Some("There is no way to hold sheets for yet".into());
             return;
+        }
+        self.hold_sheets_of_way();
+    }
+
+    /// Holds the sheets of the rack of the way that is looked at, for the orders that are compared.
+    fn hold_sheets_of_way(&mut self) {
+        let posed = self.compare.running().and_then(|r| r.posed().cloned());
+        let (Some(posed), Some(way), Some(batch)) =
+            (posed, self.compare.chosen(), &self.compare.batch)
+        else {
+            return;
         };
-        let used: Vec<usize> = way.sheets.iter().map(|s| s.candidate).collect();
-        if let Some(rack) = &mut self.rack {
+        let order = batch.title.clone();
+        let from_rack = |c: &usize| posed.labels[*c].is_some();
+        let used: Vec<usize> = way.sheets.iter().map(|s| s.candidate).filter(from_rack).collect();
+        if let Some(rack) = self.rack.as_mut().filter(|_| !used.is_empty()) {
             rack.hold_all(posed, used, order);
         }
     }

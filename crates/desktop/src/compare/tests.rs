@@ -36,10 +36,27 @@ fn the_order_is_compared_and_a_way_is_taken_to_the_sheet() {
     let mut bench = compared("compare-take");
     stop(&mut bench);
     assert!(bench.says("Way 1: ") && bench.says("saves "));
-    let way = bench.session().compare().chosen().unwrap().clone();
-    assert!(way.is_complete() && way.checked.is_clear());
+    let running = bench.session().compare().running().unwrap();
+    let labels = running.posed().unwrap().labels.clone();
+    let sheets_of = |way: &oddment_core::compare::Way| -> Vec<String> {
+        way.sheets.iter().filter_map(|s| labels[s.candidate].clone()).collect()
+    };
+    let takes = |w: &&oddment_core::compare::Way| w.is_complete() && !sheets_of(w).is_empty();
+    let way = running.found().unwrap().ways.iter().find(takes).unwrap().clone();
+    assert!(way.checked.is_clear());
+    bench.act(Act::Compare(CompareAct::Choose(way.key())));
+    // Its sheets of the rack are held for the order then.
+    let of_rack = sheets_of(&way);
     bench.press("Take it");
     bench.until(|s| s.settings().place == Place::Sheet);
+    bench.until(move |s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        let held = |label: &String| {
+            let entry = sheets.iter().find(|e| e.label == *label);
+            entry.and_then(|e| e.facts.held()).is_some_and(|h| h.order == "Front racks")
+        };
+        of_rack.iter().all(held)
+    });
     let session = bench.session();
     assert!(session.checked().is_clear());
     assert_eq!(session.view().plan.placements().count(), way.placed());
