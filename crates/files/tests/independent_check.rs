@@ -3,6 +3,8 @@
 //! faults, and the same distances.
 #![cfg(test)]
 
+mod outside;
+
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 use std::path::{Path, PathBuf};
@@ -37,8 +39,7 @@ fn verifier() -> Option<PathBuf> {
     let named = std::env::var_os("ODDMENT_CORPUS")?;
     let tool = Path::new(&named).join("tools/verify_plan.py");
     assert!(tool.is_file(), "ODDMENT_CORPUS names no folder with tools: {named:?}");
-    let python = Command::new("python3").args(["-c", "import shapely, ezdxf"]).output();
-    python.is_ok_and(|p| p.status.success()).then_some(tool)
+    outside::judges("shapely, ezdxf").then_some(tool)
 }
 
 #[test]

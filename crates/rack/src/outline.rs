@@ -11,6 +11,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::fault::ShopFault;
 
+/// A sheet is still as it was planned on where its edges are within this (mm) of where they were.
+pub const SAME: f64 = 1e-3;
+
 /// Give or take (mm) of an edge cut in the set-up that the sheet still lies in.
 pub const CUT_IN_THIS_SETUP: f64 = 0.3;
 /// Give or take (mm) of an edge that was cut here before the sheet was last lifted.

@@ -200,10 +200,9 @@ mod tests {
     use std::path::PathBuf;
 
     use oddment_core::sheet::EdgeKind;
-
-    use super::*;
     use tempfile::TempDir;
 
+    use super::*;
     use crate::backup;
     use crate::facts::Facts;
     use crate::outline::Outline;

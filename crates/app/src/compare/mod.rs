@@ -310,10 +310,9 @@ mod tests {
     use oddment_core::compare::{WayKind, compare};
     use oddment_core::job::{Budget, Stop};
     use oddment_core::part::Part;
-
-    use super::*;
     use oddment_rack::sheets::NewSheet;
 
+    use super::*;
     use crate::rack::create_sample_shop;
     use crate::sample_shop::SampleShop;
 

@@ -200,6 +200,12 @@ impl Desk {
         self.shapes.get(&number)
     }
 
+    /// A sheet as the rack has it, where its shape is at hand.
+    pub(crate) fn sheet(&self, entry: &Entry) -> Option<Sheet> {
+        let outline = (**self.shape(entry.shape)?).clone();
+        Some(RackSheet { entry: entry.clone(), outline }.sheet())
+    }
+
     /// Of these shapes those that nobody has asked for yet.
     pub fn unasked(&self, numbers: impl Iterator<Item = i64>) -> Vec<i64> {
         numbers.filter(|n| !self.asked.contains(n)).collect()

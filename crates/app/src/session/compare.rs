@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
-use oddment_core::compare::{Question, Want, Way};
+use oddment_core::compare::{Question, Source, Want, Way};
 use oddment_core::part::{MadeFrom, Part};
 use oddment_core::plan::Count;
 use oddment_core::sheet::Metal;
@@ -374,12 +374,15 @@ impl Session {
         };
         let mut open = opened(way, batch, &self.open);
         let name = way_title(&posed.question, way);
+        let of_rack = way.sheets_of(&posed.question, Source::ToBuy) < way.sheets.len();
         let several = batch.names.len() > 1;
         self.keep_best();
         self.hand = None;
         self.shown = 0;
         open.title = if several { open.title } else { self.open.title.clone() };
-        self.hold_sheets_of_way();
+        if of_rack {
+            self.hold_way();
+        }
         self.change(format!("Take the way: {name}"), |now| *now = open);
         if several {
             // They are on the slip now.
@@ -393,27 +396,18 @@ impl Session {
         self.notice = Some(format!("The sheets and the plan of this way: {name}"));
     }
 
-    fn hold_way(&mut self) {
-        if self.compare.chosen().is_none() {
-            self.notice = Some("There is no way to hold sheets for yet".into());
-            return;
-        }
-        self.hold_sheets_of_way();
-    }
-
     /// Holds the sheets of the rack of the way that is looked at, for the orders that are compared.
-    fn hold_sheets_of_way(&mut self) {
+    fn hold_way(&mut self) {
         let posed = self.compare.running().and_then(|r| r.posed().cloned());
         let (Some(posed), Some(way), Some(batch)) =
             (posed, self.compare.chosen(), &self.compare.batch)
         else {
+            self.notice = Some("There is no way to hold sheets for yet".into());
             return;
         };
-        let order = batch.title.clone();
-        let from_rack = |c: &usize| posed.labels[*c].is_some();
-        let used: Vec<usize> = way.sheets.iter().map(|s| s.candidate).filter(from_rack).collect();
-        if let Some(rack) = self.rack.as_mut().filter(|_| !used.is_empty()) {
-            rack.hold_all(posed, used, order);
+        let used: Vec<usize> = way.sheets.iter().map(|s| s.candidate).collect();
+        if let Some(rack) = &mut self.rack {
+            rack.hold_all(posed, used, batch.title.clone());
         }
     }
 

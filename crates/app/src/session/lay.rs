@@ -1,6 +1,7 @@
 //! How the open plan's sheets lie on the bed.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, check_laid};
@@ -13,13 +14,13 @@ use oddment_core::square_up::{
     worth_measuring,
 };
 use oddment_files::words::counted;
-use oddment_rack::outline::Outline;
-use oddment_rack::sheets::{Entry, RackSheet};
+use oddment_rack::sheets::Entry;
 
 use super::Session;
+use crate::hand::Hand;
 use crate::judging::{Asked, Judged, Judging};
 use crate::lay::{LayAct, Pointed, change, lay_of, measured, pointer_list, sharpen, squared_up};
-use crate::open_job::{Copy, OpenJob};
+use crate::open_job::{Copy, OpenJob, SheetSlot};
 use crate::rack::{Desk, RackAct};
 use crate::square_up::snug_anew;
 use crate::words::capital;
@@ -140,11 +141,7 @@ impl Session {
         if !unasked.is_empty() {
             rack.act(RackAct::Shapes(unasked));
         }
-        let known = likely.into_iter().filter_map(|e| Some((e, rack.shape(e.shape)?)));
-        let sheet = |(e, outline): (&Entry, &Arc<Outline>)| {
-            RackSheet { entry: e.clone(), outline: (**outline).clone() }.sheet()
-        };
-        known.map(sheet).collect()
+        likely.into_iter().filter_map(|e| rack.sheet(e)).collect()
     }
 
     /// How the sheet that is shown lies.
@@ -172,35 +169,34 @@ impl Session {
     }
 
     /// A job with its sheets as they lie where they were squared up, clamps and all: what is laid in it is
-    /// clear by the check of [`Self::check_open`].
+    /// clear by the check of [`Self::check_open`]. It is the open job, or one with more laid on its sheets.
     pub(super) fn as_it_lies<'a>(&self, open: &'a OpenJob) -> Cow<'a, OpenJob> {
-        let is_measured =
-            |stock: &usize| lay_of(open, &open.job().stock[*stock].sheet.name).is_some();
-        let measured: Vec<usize> = (0..open.job().stock.len()).filter(is_measured).collect();
-        if measured.is_empty() {
-            return Cow::Borrowed(open);
-        }
-        let lie = measured.into_iter().filter_map(|stock| {
-            let layout = open.plan.layouts.iter().position(|l| l.stock == stock);
-            let lies = match layout {
-                Some(layout) => self.lies(open, layout),
+        let stock = &open.job().stock;
+        let measured = (0..stock.len()).filter(|n| lay_of(open, &stock[*n].sheet.name).is_some());
+        let lies = |n: usize| {
+            match self.checked.plan().layouts.iter().position(|l| l.stock == n) {
+                Some(layout) => self.checked.squared_up(layout).cloned(),
                 // Nothing lies on it yet, or any more.
                 None => {
                     let mut open = open.clone();
-                    open.plan.layouts.push(Layout { stock, placements: Vec::new() });
-                    self.lies(&open, open.plan.layouts.len() - 1)
+                    open.plan.layouts = vec![Layout { stock: n, placements: Vec::new() }];
+                    self.lies(&open, 0)
                 }
-            };
-            Some((stock, lies?))
-        });
-        let lie: Vec<(usize, SquaredUp)> = lie.collect();
+            }
+        };
+        let lie: BTreeMap<usize, SquaredUp> =
+            measured.filter_map(|n| Some((n, lies(n)?))).collect();
         if lie.is_empty() {
             return Cow::Borrowed(open);
         }
         let mut laid = open.clone();
-        laid.job_mut().job =
-            as_laid(open.job(), |n| lie.iter().find(|(stock, _)| *stock == n).map(|l| &l.1));
+        laid.job_mut().job = as_laid(open.job(), |n| lie.get(&n));
         Cow::Owned(laid)
+    }
+
+    /// Takes these of the open plan into a hand, the sheet as it lies.
+    pub(super) fn hand_of(&self, slot: SheetSlot, copies: &[Copy]) -> Option<Hand> {
+        Hand::pick_up(&self.as_it_lies(&self.open), slot, copies)
     }
 
     fn lies(&self, open: &OpenJob, layout: usize) -> Option<SquaredUp> {

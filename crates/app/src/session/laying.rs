@@ -39,10 +39,7 @@ impl Session {
             self.notice = Some(locked);
             return;
         }
-        let Some(mut hand) = Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected)
-        else {
-            return;
-        };
+        let Some(mut hand) = self.hand_of(slot, &self.selected) else { return };
         if let Err(why) = act(&mut hand) {
             self.notice = Some(why);
         } else if hand.has_moved() {
@@ -201,10 +198,8 @@ impl Session {
     }
 
     fn look(&mut self, slot: SheetSlot, part: usize, instead_of: Option<Copy>) {
-        let found = {
-            let open = self.as_it_lies(&self.open);
-            AnyPlace::start(&open, slot, part, instead_of, self.wake.clone())
-        };
+        let open = self.as_it_lies(&self.open);
+        let found = AnyPlace::start(&open, slot, part, instead_of, self.wake.clone());
         self.notice = Some(match &found {
             Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
             Err(why) => format!("No place is looked for: {why}"),
@@ -282,7 +277,7 @@ impl Session {
         if self.notice.is_none()
             && let Some(slot) = self.slot()
         {
-            self.hand = Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected);
+            self.hand = self.hand_of(slot, &self.selected);
         }
         self.measure();
     }

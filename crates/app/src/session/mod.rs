@@ -354,9 +354,7 @@ impl Session {
         self.near = match (&self.hand, self.slot()) {
             (Some(hand), _) => hand.nearest(),
             (None, Some(slot)) if (1..=8).contains(&self.selected.len()) => {
-                Hand::pick_up(&self.as_it_lies(&self.open), slot, &self.selected)
-                    .map(|h| h.nearest())
-                    .unwrap_or_default()
+                self.hand_of(slot, &self.selected).map(|h| h.nearest()).unwrap_or_default()
             }
             _ => Vec::new(),
         };

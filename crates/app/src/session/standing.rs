@@ -3,13 +3,11 @@
 
 use std::collections::BTreeSet;
 
-use oddment_rack::sheets::{Entry, RackSheet};
+use oddment_rack::outline::SAME;
+use oddment_rack::sheets::Entry;
 
 use super::Session;
 use crate::rack::RackAct;
-
-/// Within this (mm) edges are where the job has them.
-const SAME: f64 = 1e-3;
 
 /// A sheet that something is laid on, and that is no more as it was when it was taken from the rack.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,11 +94,9 @@ impl Session {
 
     /// Takes the sheet as the rack has it now; what lies on it stays where it is, for the check to judge.
     pub(super) fn take_again(&mut self, label: &str) {
-        let entry = self.rack.iter().flat_map(|rack| &rack.listing().sheets);
-        let Some(entry) = entry.into_iter().find(|e| e.label == label).cloned() else { return };
-        let outline = self.rack.as_ref().and_then(|rack| rack.shape(entry.shape));
-        let Some(outline) = outline.map(|o| (**o).clone()) else { return };
-        let sheet = RackSheet { entry, outline }.sheet();
+        let Some(rack) = &self.rack else { return };
+        let entry = rack.listing().sheets.iter().find(|e| e.label == label);
+        let Some(sheet) = entry.and_then(|entry| rack.sheet(entry)) else { return };
         self.change(format!("Take {label} again"), |open| {
             let stock = &mut open.job_mut().job.stock;
             if let Some(known) = stock.iter_mut().find(|s| s.sheet.name == label) {

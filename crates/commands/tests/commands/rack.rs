@@ -37,6 +37,25 @@ impl Rack {
         ran.json()
     }
 
+    /// A plan of one tab, 20 mm from both edges of the sheet that is called plate.
+    #[track_caller]
+    fn planned_tab(&self, sheet: &str, part: &str, clearances: &str) -> String {
+        let job = self.bench.write(
+            "job.json",
+            format!(
+                "{{\"format\": \"oddment-job\", \"version\": 1, \"units\": \"mm\", {clearances}\
+                 \"sheets\": [{{\"name\": \"plate\", {sheet}}}], \
+                 \"parts\": [{{\"name\": \"tab\", \"source\": {part:?}}}], \
+                 \"locked\": [{{\"part\": \"tab\", \"sheet\": \"plate\", \"x\": 20, \"y\": 20, \
+                 \"turn_deg\": 0, \"flipped\": false}}]}}"
+            ),
+        );
+        let out = self.bench.path("out");
+        let nested = oddment(&["nest", "--job", &job, "--steps", "10", "--out", &out]);
+        assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
+        self.bench.path("out/plan.json")
+    }
+
     #[track_caller]
     fn is_sound(&self) {
         let said = self.yes(&["check"]);
@@ -163,20 +182,7 @@ fn a_crop_is_proposed_and_recorded_with_the_cut() {
         "--give-or-take",
         "0",
     ]);
-    let job = rack.bench.write(
-        "job.json",
-        format!(
-            "{{\"format\": \"oddment-job\", \"version\": 1, \"units\": \"mm\", \
-             \"sheets\": [{{\"name\": \"plate\", \"source\": {sheet:?}}}], \
-             \"parts\": [{{\"name\": \"tab\", \"source\": {part:?}}}], \
-             \"locked\": [{{\"part\": \"tab\", \"sheet\": \"plate\", \"x\": 20, \"y\": 20, \
-             \"turn_deg\": 0, \"flipped\": false}}]}}"
-        ),
-    );
-    let out = rack.bench.path("out");
-    let nested = oddment(&["nest", "--job", &job, "--steps", "10", "--out", &out]);
-    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
-    let plan = rack.bench.path("out/plan.json");
+    let plan = rack.planned_tab(&format!("\"source\": {sheet:?}"), &part, "");
     // The strip with the part is scrap, what is right of the line stays and keeps its label.
     let recorded = rack.yes(&["record", &plan, "--crop", "X=100"]);
     assert_eq!(recorded["sheets"][0]["kept"].as_array().unwrap().len(), 1, "{recorded}");
@@ -197,22 +203,11 @@ fn the_crop_line_that_the_shop_asks_for_is_recorded_with_the_cut() {
     let rack = Rack::new("rack_planned_crop");
     let part = rack.bench.drawing("tab.dxf", &[SQUARE], &[]);
     rack.yes(&["add", "600x400", "--label", "plate", "--material", "S235", "--thickness", "3"]);
-    let job = rack.bench.write(
-        "job.json",
-        format!(
-            "{{\"format\": \"oddment-job\", \"version\": 1, \"units\": \"mm\", \
-             \"clearances\": {{\"kerf\": 0.2, \"web\": 4, \"edge\": 6, \"sensing\": 4, \"lay\": 0}}, \
-             \"sheets\": [{{\"name\": \"plate\", \"rectangle\": [600, 400], \"made_of\": \
-             {{\"material\": \"S235\", \"thickness\": 3, \"density\": 7850}}}}], \
-             \"parts\": [{{\"name\": \"tab\", \"source\": {part:?}}}], \
-             \"locked\": [{{\"part\": \"tab\", \"sheet\": \"plate\", \"x\": 20, \"y\": 20, \
-             \"turn_deg\": 0, \"flipped\": false}}]}}"
-        ),
-    );
-    let out = rack.bench.path("out");
-    let nested = oddment(&["nest", "--job", &job, "--steps", "10", "--out", &out]);
-    assert_eq!(nested.outcome, Some(Outcome::Yes), "{nested:?}");
-    let plan = rack.bench.path("out/plan.json");
+    let sheet = "\"rectangle\": [600, 400], \"made_of\": {\"material\": \"S235\", \
+                 \"thickness\": 3, \"density\": 7850}";
+    let clearances =
+        "\"clearances\": {\"kerf\": 0.2, \"web\": 4, \"edge\": 6, \"sensing\": 4, \"lay\": 0}, ";
+    let plan = rack.planned_tab(sheet, &part, clearances);
     let crop_least = ("order/crop_least".to_owned(), Some(serde_json::json!(150)));
     let mut shop = Shop::open(Path::new(&rack.shop)).unwrap();
     shop.set_values(&[crop_least], "strips are cropped off").unwrap();

@@ -163,6 +163,11 @@ impl Cut {
         (begins, legs.last().map_or(begins, |l| l.begins + l.seconds))
     }
 
+    /// The least and the most that what is likely to take so many seconds takes, by [`Cut::band`].
+    pub fn within(&self, seconds: f64) -> [f64; 2] {
+        [seconds * (1.0 - self.band), seconds * (1.0 + self.band)]
+    }
+
     /// Seconds that a pass is likely to take, with the way to it; off by no more than [`Cut::band`].
     pub fn likely_seconds_of(&self, pass: usize) -> f64 {
         let (from, to) = self.times(pass);

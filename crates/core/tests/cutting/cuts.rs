@@ -1,13 +1,9 @@
-//! Whole cuts: tabs, times, warnings, on plans with holes, slots and old cut-outs.
+//! Whole cuts: times, marks, moves and warnings, on plans with holes, slots and old cut-outs.
 
 use std::collections::BTreeMap;
 
 use oddment_core::check::check as check_plan;
 use oddment_core::cutting::legs::{Doing, Leg};
-use oddment_core::cutting::skeleton::{Across, LastCuts, Skeleton};
-use oddment_core::cutting::steady::{Offer, Unsteady, unsteady};
-use oddment_core::cutting::support::Rest;
-use oddment_core::cutting::tabs::{Gap, along_at, place_tabs, point_at, without};
 use oddment_core::cutting::warnings::Concern;
 use oddment_core::cutting::{ByHand, Cut, CutFacts, Feed, OrderRules, PassKind, plan_cut};
 use oddment_core::distances::{Clearances, EdgeDistance, StartRule};
@@ -23,7 +19,7 @@ use proptest::prelude::*;
 use crate::strategies::{edge_set, region, samples};
 
 pub(crate) const KERF: f64 = 0.3;
-const CLEARANCES: Clearances = Clearances {
+pub(crate) const CLEARANCES: Clearances = Clearances {
     kerf: KERF,
     web: 3.0,
     edge: EdgeDistance::all(5.0),
@@ -128,85 +124,9 @@ fn adds_up(cut: &Cut) {
     }
 }
 
-fn plate() -> Part {
+pub(crate) fn plate() -> Part {
     let hole = Loop::circle(Point::new(60.0, 50.0), 20.0).unwrap();
     Part::new("plate", Region::new(rectangle(0.0, 0.0, 300.0, 200.0), vec![hole]))
-}
-
-#[test]
-fn one_tab_alone_keeps_nothing_from_tipping() {
-    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 70.0, 400.0), vec![]));
-    let job = job(vec![bar], vec![]);
-    let placements = vec![laid(0, 1, 500.0, 100.0, 0.0)];
-    let with = |tabs: &[(f64, f64)]| {
-        let at = tabs.iter().map(|(x, y)| Point::new(*x, *y)).collect();
-        let by_hand = ByHand { tabs: BTreeMap::from([((0, 1, 0), at)]), ..ByHand::default() };
-        let cut = cut(&job, placements.clone(), &facts(), &by_hand);
-        let told = cut.warnings.iter().any(|w| w.concern == Concern::FallsThrough);
-        (cut.passes[0].tabs.len(), cut.passes[0].held, told)
-    };
-    assert_eq!(with(&[(70.0, 200.0), (0.0, 200.0)]), (2, true, false));
-    assert_eq!(with(&[(70.0, 200.0)]), (1, false, true));
-    // Two at one end: the rest hangs from them.
-    assert_eq!(with(&[(20.0, 0.0), (50.0, 0.0)]), (2, false, true));
-    // Three round the middle.
-    assert_eq!(with(&[(35.0, 0.0), (70.0, 300.0), (0.0, 300.0)]), (3, true, false));
-}
-
-#[test]
-fn what_may_tip_is_offered_another_angle_tabs_and_a_shift_where_teeth_are_known() {
-    // 70 mm wide along the slats it falls between them; across them it lies flat.
-    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 70.0, 400.0), vec![]));
-    let job = job(vec![bar], vec![]);
-    let mut facts = facts();
-    facts.tabs = false;
-    let rule = StartRule::STARTING;
-    let offers = |facts: &CutFacts, placements: Vec<Placement>| {
-        let layout = Layout { stock: 0, placements };
-        let cut = plan_cut(&job, &layout, &rule, facts, &ByHand::default());
-        unsteady(&job, &layout, &rule, facts, &cut)
-    };
-    let alone = offers(&facts, vec![laid(0, 1, 500.0, 100.0, 0.0)]);
-    let [Unsteady { placed, contour: 0, rest: Rest::FallsThrough, held: false, offers: found }] =
-        &alone[..]
-    else {
-        panic!("{alone:?}")
-    };
-    assert_eq!(*placed, [0]);
-    let [Offer::Tabs(tabs), Offer::Turn(by, moves)] = &found[..] else { panic!("{found:?}") };
-    assert!(tabs[0].1.len() >= 2 && by.abs() > 0.2);
-    // Turned about its middle it is clear, and stays flat then.
-    let turned = Placement { pose: moves[0].1, ..laid(0, 1, 0.0, 0.0, 0.0) };
-    let middle = turned.pose.apply(job.wanted[0].part.region.centroid());
-    assert!(middle.distance(Point::new(535.0, 300.0)) < 1e-9);
-    assert_eq!(offers(&facts, vec![turned]), []);
-    // Five side by side with no room to turn.
-    let row = |n: usize| laid(0, n + 1, 300.0 + 75.0 * n as f64, 100.0, 0.0);
-    let crowd = offers(&facts, (0..5).map(row).collect());
-    let turned = crowd[0].offers.iter().find_map(|o| match o {
-        Offer::Turn(_, moves) => Some(moves.len()),
-        _ => None,
-    });
-    assert_eq!(crowd[0].placed.len(), 5);
-    assert!(turned.is_none_or(|n| n < 5), "{turned:?}");
-    // With a slat right beside it, it is shifted onto that and the next: 75 mm apart under 100.
-    let plate = Part::new("plate", Region::new(rectangle(0.0, 0.0, 100.0, 100.0), vec![]));
-    let job = self::job(vec![plate], vec![]);
-    facts.machine.slats.tooth = Some(Point::new(550.0, 100.0));
-    let layout = Layout { stock: 0, placements: vec![laid(0, 1, 500.0, 100.0, 0.0)] };
-    let cut = plan_cut(&job, &layout, &rule, &facts, &ByHand::default());
-    assert_eq!(cut.rests[0].rest, Rest::MayTip);
-    let found = unsteady(&job, &layout, &rule, &facts, &cut);
-    let shift = found[0].offers.iter().find_map(|o| match o {
-        Offer::Shift(by, moves) => Some((*by, moves[0].1)),
-        _ => None,
-    });
-    let (by, pose) = shift.expect("a shift");
-    assert!((27.0..38.0).contains(&by), "{by}");
-    let layout =
-        Layout { stock: 0, placements: vec![Placement { pose, ..laid(0, 1, 0.0, 0.0, 0.0) }] };
-    let cut = plan_cut(&job, &layout, &rule, &facts, &ByHand::default());
-    assert_eq!(cut.rests[0].rest, Rest::Flat);
 }
 
 #[test]
@@ -256,104 +176,6 @@ fn a_plate_takes_as_long_as_worked_out_by_hand() {
     assert_eq!(facts.honest(100.0), (100.0, 0.25));
     facts.learnt = Some(1.2);
     assert_eq!(facts.honest(100.0), (120.0, 0.10));
-}
-
-#[test]
-fn small_parts_are_held_by_tabs_large_ones_are_not() {
-    let tag = Part::new("tag", Region::new(rectangle(0.0, 0.0, 40.0, 30.0), vec![]));
-    let job = job(vec![plate(), tag], vec![]);
-    let placements = vec![laid(0, 1, 100.0, 100.0, 0.0), laid(1, 1, 600.0, 100.0, 0.4)];
-    let cut = cut(&job, placements.clone(), &facts(), &ByHand::default());
-    let outline = |placed: usize| {
-        cut.passes.iter().find(|p| p.placed == Some(placed) && p.kind == PassKind::Outline).unwrap()
-    };
-    assert_eq!(outline(0).tabs.len(), 0);
-    assert!(outline(1).tabs.len() >= 2);
-    for tab in &outline(1).tabs {
-        assert!((tab.gap - 0.8).abs() < 1e-12, "a tab and a kerf");
-    }
-    assert!(cut.freed_by(cut.seconds) == [0], "what is held is not free");
-    assert!(cut.warnings.is_empty(), "{:?}", cut.warnings);
-
-    // Without tabs it falls, and that is told when it comes free.
-    let mut none = facts();
-    none.tabs = false;
-    let cut = self::cut(&job, placements.clone(), &none, &ByHand::default());
-    let fall = cut.warnings.iter().find(|w| w.concern == Concern::FallsThrough).unwrap();
-    assert_eq!(fall.placed, Some(1));
-    let pass =
-        cut.passes.iter().position(|p| p.placed == Some(1) && p.kind == PassKind::Outline).unwrap();
-    assert!((fall.seconds - cut.times(pass).1).abs() < 1e-9);
-
-    // By hand: one tab in the middle of a side.
-    let by_hand = ByHand {
-        tabs: BTreeMap::from([((1, 1, 0), vec![Point::new(20.0, 0.0)])]),
-        ..ByHand::default()
-    };
-    let cut = self::cut(&job, placements, &facts(), &by_hand);
-    let pass =
-        cut.passes.iter().find(|p| p.placed == Some(1) && p.kind == PassKind::Outline).unwrap();
-    assert_eq!(pass.tabs.len(), 1);
-    let at = point_at(&pass.run, pass.tabs[0].along);
-    let wanted = Pose::<PartSpace, SheetSpace>::new(Vector::new(600.0, 100.0), 0.4, false)
-        .apply(Point::new(20.0, 0.0));
-    assert!(at.distance(wanted) < 0.5 * KERF + 1e-6);
-}
-
-#[test]
-fn heavy_slugs_that_would_tip_are_held_too() {
-    // A slug of 130 × 130 mm tips on slats 75 mm apart; of 20 mm steel it weighs 2.7 kg.
-    let frame =
-        Region::new(rectangle(0.0, 0.0, 300.0, 300.0), vec![rectangle(80.0, 80.0, 130.0, 130.0)]);
-    let mut job = job(vec![Part::new("frame", frame)], vec![]);
-    let hole_tabs = |job: &Job| {
-        let cut = cut(job, vec![laid(0, 1, 50.0, 50.0, 0.0)], &facts(), &ByHand::default());
-        cut.passes.iter().find(|p| p.kind == PassKind::Hole).unwrap().tabs.len()
-    };
-    assert_eq!(hole_tabs(&job), 0);
-    job.stock[0].sheet.made_of =
-        Some(Metal { material: "S235".into(), thickness: 20.0, density: 7850.0 });
-    assert!(hole_tabs(&job) >= 2);
-}
-
-#[test]
-fn slugs_that_may_tip_are_told_of_and_offered_what_would_keep_them() {
-    // Two slugs: 130 × 130 mm tips on slats 75 mm apart, a disc of 20 mm is gone between them.
-    let disc = Loop::circle(Point::new(250.0, 250.0), 10.0).unwrap();
-    let outer = rectangle(0.0, 0.0, 300.0, 300.0);
-    let frame = Region::new(outer, vec![rectangle(40.0, 40.0, 130.0, 130.0), disc]);
-    let job = job(vec![Part::new("frame", frame)], vec![]);
-    let rule = StartRule::STARTING;
-    let mut facts = facts();
-    let found = |facts: &CutFacts, by_hand: &ByHand| {
-        let layout = Layout { stock: 0, placements: vec![laid(0, 1, 50.0, 50.0, 0.0)] };
-        let cut = plan_cut(&job, &layout, &rule, facts, by_hand);
-        let told = cut.warnings.iter().filter(|w| w.concern == Concern::SlugMayTip);
-        let told: Vec<usize> = told.map(|w| w.contour).collect();
-        (told, unsteady(&job, &layout, &rule, facts, &cut))
-    };
-    let (told, groups) = found(&facts, &ByHand::default());
-    assert_eq!(told, [1]);
-    let [Unsteady { contour: 1, rest: Rest::MayTip, held: false, offers, .. }] = &groups[..] else {
-        panic!("{groups:?}")
-    };
-    // No angle keeps so small a square flat; tabs do.
-    let [Offer::Tabs(tabs)] = &offers[..] else { panic!("{offers:?}") };
-    let by_hand =
-        ByHand { tabs: BTreeMap::from([((0, 1, 1), tabs[0].1.clone())]), ..ByHand::default() };
-    let (told, groups) = found(&facts, &by_hand);
-    assert!(told.is_empty() && groups.iter().all(|g| g.held), "{groups:?}");
-    // Where a slat is known to stand under its middle, the plate is shifted until two hold the slug, and
-    // the plate lies flat there too. A tooth stands under the disc as well then.
-    facts.machine.slats.tooth = Some(Point::new(155.0, 100.0));
-    let (told, groups) = found(&facts, &ByHand::default());
-    assert_eq!(told.len(), 2);
-    let square = groups.iter().find(|g| g.contour == 1).unwrap();
-    let shift = square.offers.iter().find_map(|o| match o {
-        Offer::Shift(by, _) => Some(*by),
-        _ => None,
-    });
-    assert!(shift.is_some_and(|by| by > 0.0 && by < 38.0), "{groups:?}");
 }
 
 #[test]
@@ -440,126 +262,8 @@ fn low_moves_do_not_cross_what_is_free() {
     }
 }
 
-fn two_plates(old: Vec<Loop<SheetSpace>>) -> (Job, Vec<Placement>) {
+pub(crate) fn two_plates(old: Vec<Loop<SheetSpace>>) -> (Job, Vec<Placement>) {
     (job(vec![plate()], old), vec![laid(0, 1, 20.0, 20.0, 0.0), laid(0, 2, 340.0, 60.0, 0.0)])
-}
-
-/// Where cuts of a kind run, end to end.
-fn strokes(cut: &Cut, kind: PassKind) -> Vec<Edge<SheetSpace>> {
-    cut.passes.iter().filter(|p| p.kind == kind).flat_map(|p| p.run.clone()).collect()
-}
-
-#[test]
-fn the_strip_beside_the_parts_is_cropped_off_after_them() {
-    // 1200 × 700 with parts up to x = 640 and y = 260: right of them are 560 × 700, above them
-    // 1200 × 440, which is more. A hole of 100 mm lies on the line.
-    let past = KERF + 3.0 + KERF / 2.0;
-    let hole = Loop::circle(Point::new(900.0, 260.0 + past), 50.0).unwrap();
-    let (job, placements) = two_plates(vec![hole]);
-    let mut facts = facts();
-    facts.order.crop_least = 400.0;
-    let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
-    let crop = strokes(&cut, PassKind::Crop);
-    // Two pieces of metal, each from its middle to both ends.
-    let ends: Vec<(f64, f64)> = crop.iter().map(|e| (e.from().x, e.to().x)).collect();
-    let expected = [(425.0, 0.0), (425.0, 850.0), (1075.0, 950.0), (1075.0, 1200.0)];
-    for ((from, to), (a, b)) in ends.iter().zip(expected) {
-        assert!((from - a).abs() < 1e-3 && (to - b).abs() < 1e-3, "{ends:?}");
-    }
-    assert_eq!(ends.len(), 4);
-    assert!(crop.iter().all(|e| (e.from().y - 260.0 - past).abs() < 1e-5));
-    let first = cut.passes.iter().position(|p| p.kind == PassKind::Crop).unwrap();
-    assert!(cut.passes[..first].iter().all(|p| p.placed.is_some()), "parts come first");
-    assert_eq!(cut.pierces, 4 + 4);
-    // A head that does not sense begins at the edge, once.
-    let plain = CutFacts { senses: false, ..facts.clone() };
-    assert_eq!(
-        strokes(&self::cut(&job, placements.clone(), &plain, &ByHand::default()), PassKind::Crop)
-            .len(),
-        2
-    );
-    // A clamp on that line: the line beside them is taken; one on both: none.
-    let mut clamped = job.clone();
-    let clamp = |x, y| oddment_core::sheet::NoGo {
-        name: "clamp".into(),
-        shape: rectangle(x, y, 40.0, 40.0),
-        clearance: 10.0,
-    };
-    clamped.stock[0].sheet.no_go.push(clamp(0.0, 240.0));
-    let crop_of = |job: &Job| {
-        strokes(&self::cut(job, placements.clone(), &facts, &ByHand::default()), PassKind::Crop)
-    };
-    assert!(crop_of(&clamped).iter().all(|e| (e.from().x - 640.0 - past).abs() < 1e-5));
-    clamped.stock[0].sheet.no_go.push(clamp(630.0, 660.0));
-    assert_eq!(crop_of(&clamped), []);
-    // Nothing is cropped off that is narrower than asked.
-    facts.order.crop_least = 600.0;
-    assert_eq!(
-        strokes(&self::cut(&job, placements, &facts, &ByHand::default()), PassKind::Crop),
-        []
-    );
-}
-
-#[test]
-fn the_skeleton_is_cut_up_last_and_only_through_metal() {
-    let (job, placements) = two_plates(vec![]);
-    let mut facts = facts();
-    facts.order = OrderRules { crop_least: 400.0, cut_up: 350.0, ..OrderRules::default() };
-    facts.senses = false;
-    let cut = cut(&job, placements.clone(), &facts, &ByHand::default());
-    // Below the crop line 1200 × 263.45 are left: three upright cuts, at 300, 600 and 900.
-    let up = strokes(&cut, PassKind::CutUp);
-    let places: Vec<(f64, f64, f64)> =
-        up.iter().map(|e| (e.from().x.round(), e.from().y, e.to().y)).collect();
-    let (k, top) = (KERF, 260.0 + 1.5 * KERF + 3.0);
-    let expected = [
-        (300.0, 0.0, 20.0 - k),
-        // Begun beside the crop line, not beside the plate.
-        (300.0, top, 220.0 + k),
-        (600.0, 0.0, 60.0 - k),
-        (600.0, top, 260.0 + k),
-        (900.0, 0.0, top),
-    ];
-    assert_eq!(places.len(), expected.len(), "{places:?}");
-    for (found, wanted) in places.iter().zip(expected) {
-        let off =
-            (found.0 - wanted.0).abs() + (found.1 - wanted.1).abs() + (found.2 - wanted.2).abs();
-        assert!(off < 1e-3, "{found:?}, not {wanted:?}");
-    }
-    let kinds: Vec<PassKind> = cut.passes.iter().map(|p| p.kind).collect();
-    let first = |kind| kinds.iter().position(|k| *k == kind).unwrap();
-    assert!(first(PassKind::Crop) < first(PassKind::CutUp));
-    assert!(kinds[first(PassKind::CutUp)..].iter().all(|k| *k == PassKind::CutUp), "last of all");
-    // What is told of the ends at edges is told once of all these cuts.
-    let locks = cut.warnings.iter().filter(|w| w.placed.is_none());
-    assert!(locks.filter(|w| w.concern == Concern::LockHeight).count() <= 5);
-    let layout = Layout { stock: 0, placements };
-    let last = LastCuts::new(&job, &layout, &facts, StartRule::STARTING.pierce);
-    let slots: f64 = last.slots(KERF).iter().map(Region::area).sum();
-    let length = 1200.0 + up.iter().map(Edge::length).sum::<f64>();
-    assert!((slots - KERF * (length + 6.0 * KERF)).abs() < 1e-3, "{slots}");
-}
-
-#[test]
-fn no_web_between_parts_is_cut_up_where_a_pierce_would_mark_them() {
-    // Two plates with 10 mm between them, cut across at x = 600: from the middle of the web, or not at
-    // all where a pierce wants more than 5 mm on either side.
-    let bar = Part::new("bar", Region::new(rectangle(0.0, 0.0, 1000.0, 100.0), vec![]));
-    let job = job(vec![bar], vec![]);
-    let placements = vec![laid(0, 1, 100.0, 100.0, 0.0), laid(0, 2, 100.0, 210.0, 0.0)];
-    let layout = Layout { stock: 0, placements };
-    let order = OrderRules { cut_up: 600.0, ..OrderRules::default() };
-    for senses in [false, true] {
-        let facts = CutFacts { order, senses, ..facts() };
-        let web = |pierce| {
-            let last = LastCuts::new(&job, &layout, &facts, pierce);
-            let between = |y: f64| (200.0..210.0).contains(&y);
-            let found = last.cut_up.iter().find(|c| between(c.whole.at(0.5).y));
-            found.map(|c| c.whole.at(c.pierced).y)
-        };
-        assert!(web(5.0).is_some_and(|y| (y - 205.0).abs() < 1e-6), "{:?}", web(5.0));
-        assert_eq!(web(5.1), None);
-    }
 }
 
 #[test]
@@ -651,48 +355,6 @@ fn slugs_that_may_tip_are_not_crossed_low() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(80))]
 
-    /// Cuts through the skeleton keep off every part by a slot, and run in metal.
-    #[test]
-    fn cuts_through_the_skeleton_run_in_metal_and_off_the_parts(
-        shapes in proptest::collection::vec(region::<PartSpace>(70.0), 2),
-        turns in proptest::collection::vec(0.0..6.3f64, 4),
-        longest in 120.0..400.0f64,
-    ) {
-        let parts = shapes.into_iter().enumerate().map(|(i, r)| Part::new(format!("P{i}"), r));
-        let old = Loop::circle(Point::new(420.0, 350.0), 60.0).unwrap();
-        let job = job(parts.collect(), vec![old.clone()]);
-        let regions: Vec<Region<SheetSpace>> = turns.iter().enumerate().map(|(i, turn)| {
-            job.wanted[i % 2].part.region.placed(&laid(0, 0, 100.0 + 180.0 * i as f64, 120.0, *turn).pose)
-        }).collect();
-        let skeleton = Skeleton::new(&job.stock[0].sheet, &regions, &CLEARANCES);
-        let crop = skeleton.crop(50.0, 1.5);
-        prop_assert!(matches!(crop, Some(Across::Y(_))));
-        let mut all = skeleton.cut_up(crop, longest);
-        all.extend(skeleton.strokes(crop.unwrap(), &job.stock[0].sheet.bounds()));
-        prop_assert!(!all.is_empty());
-        let kept: Vec<EdgeSet<SheetSpace>> = regions.iter().map(|r| edge_set(r.outer())).collect();
-        let placements = turns.iter().enumerate().map(|(i, turn)| {
-            laid(i % 2, i, 100.0 + 180.0 * i as f64, 120.0, *turn)
-        });
-        let layout = Layout { stock: 0, placements: placements.collect() };
-        let order = OrderRules { crop_least: 50.0, cut_up: longest, ..OrderRules::default() };
-        for senses in [false, true] {
-            let last = LastCuts::new(&job, &layout, &CutFacts { order, senses, ..facts() }, 4.0);
-            for cut in last.crop.iter().chain(&last.cut_up) {
-                let pierce = cut.whole.at(cut.pierced);
-                prop_assert!(kept.iter().all(|k| k.distance_to(pierce) >= 4.0 - 2e-3));
-            }
-        }
-        let hole = edge_set(&old);
-        for at in all.iter().flat_map(|e| samples(&e.between(0.001, 0.999), 40)) {
-            prop_assert!(!hole.covers(at));
-            prop_assert!((0.0..=1200.0).contains(&at.x) && (0.0..=700.0).contains(&at.y));
-            for part in &kept {
-                prop_assert!(!part.covers(at) && part.distance_to(at) >= KERF - 1e-6);
-            }
-        }
-    }
-
     /// No start and no tab touches an outline that is kept, and what is cut with its tabs is the
     /// whole path.
     #[test]
@@ -735,32 +397,6 @@ proptest! {
                 for (region, edges) in regions.iter().zip(&kept) {
                     prop_assert!(!region.contains(at));
                     prop_assert!(edges.distance_to(at) > 0.5 * KERF - 3e-3);
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn tabs_are_spread_and_the_rest_is_cut(
-        shape in region::<SheetSpace>(120.0),
-        gap in 0.3..2.0f64,
-    ) {
-        let run: Vec<_> = shape.outer().edges().collect();
-        let tabs = place_tabs(&run, gap, shape.centroid(), true, &[]);
-        let total: f64 = run.iter().map(Edge::length).sum();
-        let left: f64 = without(&run, tabs.iter().copied().map(Gap::from).collect()).iter().flatten().map(Edge::length).sum();
-        prop_assert!((left + gap * tabs.len() as f64 - total).abs() < 1e-3);
-        for tab in &tabs {
-            let at = point_at(&run, tab.along);
-            prop_assert!((along_at(&run, at) - tab.along).abs() < 1e-3);
-            // Off the start and off every inside corner.
-            prop_assert!(tab.along.min(total - tab.along) >= 3.0);
-            let edges: Vec<_> = shape.outer().edges().collect();
-            for (i, edge) in edges.iter().enumerate() {
-                let next = edges[(i + 1) % edges.len()];
-                let (a, b) = (edge.direction(1.0), next.direction(0.0));
-                if a.cross(b).atan2(a.dot(b)) < -0.2 {
-                    prop_assert!(at.distance(edge.to()) > 0.5 * gap);
                 }
             }
         }

@@ -3,8 +3,10 @@
 
 mod common;
 mod cuts;
+mod held;
 mod orders;
 mod paths;
+mod skeleton;
 mod starts;
 
 #[path = "../geometry/strategies.rs"]

@@ -168,3 +168,17 @@ fn what_the_machine_can_not_load_is_left_out_and_it_is_compared_again() {
     });
     assert!(bench.says("What the machine loads was changed: compared again."));
 }
+
+#[test]
+fn a_way_of_fresh_sheets_alone_says_that_there_is_nothing_to_hold() {
+    let mut bench = compared("compare-hold-nothing");
+    stop(&mut bench);
+    let running = bench.session().compare().running().unwrap();
+    let labels = running.posed().unwrap().labels.clone();
+    let ways = &running.found().unwrap().ways;
+    let fresh = ways.iter().find(|w| w.sheets.iter().all(|s| labels[s.candidate].is_none()));
+    let key = fresh.unwrap().key();
+    bench.act(Act::Compare(CompareAct::Choose(key)));
+    bench.press("Hold its sheets");
+    bench.until(|s| s.rack().unwrap().said().is_some_and(|said| said.contains("nothing to hold")));
+}

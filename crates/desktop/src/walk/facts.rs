@@ -6,7 +6,7 @@ use oddment_app::act::Act;
 use oddment_app::session::Session;
 use oddment_core::cutting::position::{Zero, zero_point};
 use oddment_core::cutting::warnings::Warning;
-use oddment_core::cutting::{ByHand, PassKind};
+use oddment_core::cutting::{ByHand, Cut, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
 use oddment_files::words::{concern_words, counted, cut_length, feed_words};
@@ -76,8 +76,8 @@ impl Facts {
         let datum = job.stock[planned.layout.stock].sheet.bounds().min;
         title(ui, &format!("{} #{}", wanted.part.name, p.copy));
         let under_way = planned.cut.legs[moment.leg].pass;
-        let of_part = band(planned.cut.likely_seconds_of_part(placed), planned.cut.band);
-        let of_pass = band(planned.cut.likely_seconds_of(under_way), planned.cut.band);
+        let of_part = band(&planned.cut, planned.cut.likely_seconds_of_part(placed));
+        let of_pass = band(&planned.cut, planned.cut.likely_seconds_of(under_way));
         quiet(ui, c, &format!("takes {of_part}, this contour {of_pass}"));
         let machine = &planned.facts.machine;
         let zero_now = self.zero.unwrap_or(machine.zero);
@@ -126,8 +126,8 @@ impl Facts {
 }
 
 /// “0:12 to 0:20 min”, or of what is short “2.1 to 3.4 s”.
-fn band(seconds: f64, band: f64) -> String {
-    let (least, most) = (seconds * (1.0 - band), seconds * (1.0 + band));
+fn band(cut: &Cut, seconds: f64) -> String {
+    let [least, most] = cut.within(seconds);
     match most {
         ..60.0 => format!("{least:.1} to {most:.1} s"),
         _ => format!("{} to {} min", minutes(least), minutes(most)),
@@ -136,7 +136,7 @@ fn band(seconds: f64, band: f64) -> String {
 
 fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     let cut = &planned.cut;
-    ui.label(RichText::new(band(cut.likely_seconds, cut.band)).font(theme::large_strong()));
+    ui.label(RichText::new(band(cut, cut.likely_seconds)).font(theme::large_strong()));
     let why = match planned.facts.learnt {
         Some(_) => "as learnt from recorded cuts",
         None => "until minutes are recorded, within a quarter either way",

@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 use oddment_core::shape::{Edge, EdgeSet, Loop, PartSpace, Point, Region, Vertex};
 
 use super::grid::Grid;
-use super::{Problem, faces, split};
+use super::{Problem, faces, short_words, split};
 use crate::words::counted;
 
 /// Ends this close (mm) are one point.
@@ -461,8 +461,8 @@ impl Gaps {
         let (at, gap, layer) = self.widest?;
         Some(Problem {
             what: match self.count {
-                1 => format!("1 {one}, {} mm wide", gap_words(gap)),
-                n => format!("{n} {many}, the widest {} mm", gap_words(gap)),
+                1 => format!("1 {one}, {} mm wide", short_words(gap, 3)),
+                n => format!("{n} {many}, the widest {} mm", short_words(gap, 3)),
             },
             at: Some(at),
             layer: layers.get(layer).cloned(),
@@ -470,11 +470,6 @@ impl Gaps {
             must_settle,
         })
     }
-}
-
-/// A gap (mm) to three digits at most.
-fn gap_words(gap: f64) -> String {
-    ((gap * 1000.0).round() / 1000.0).to_string()
 }
 
 /// Joins free ends up to `reach` mm apart, nearest first, each end once.

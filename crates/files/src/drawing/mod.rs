@@ -205,9 +205,11 @@ struct Sheet {
 /// What one and several of a kind are called.
 type OneOrMany = [&'static str; 2];
 
-/// A length (mm) to a hundredth, without zeros that say nothing.
-fn short_words(mm: f64) -> String {
-    ((mm * 100.0).round() / 100.0 + 0.0).to_string()
+/// A length (mm) to so many digits, without zeros that say nothing.
+fn short_words(mm: f64, digits: i32) -> String {
+    let tens = 10f64.powi(digits);
+    // Adding zero turns −0 into 0.
+    ((mm * tens).round() / tens + 0.0).to_string()
 }
 
 /// Something that is in the file and not taken.
@@ -322,7 +324,7 @@ fn nothing_found(problems: &[Problem]) -> String {
         sentence += if i == 0 { ": " } else { "; " };
         sentence += &problem.what;
         if let Some(at) = problem.at {
-            sentence += &format!(" at ({}, {}) mm", short_words(at.x), short_words(at.y));
+            sentence += &format!(" at ({}, {}) mm", short_words(at.x, 2), short_words(at.y, 2));
         }
     }
     sentence + "; draw the outline as closed lines and arcs on a visible layer of the model space"

@@ -37,7 +37,11 @@ pub(super) fn decide(
     }
     let side = if bounds.is_empty() { 0.0 } else { bounds.width().max(bounds.height()) };
     let size = |mm: f64| {
-        format!("{} × {} mm", short_words(bounds.width() * mm), short_words(bounds.height() * mm))
+        format!(
+            "{} × {} mm",
+            short_words(bounds.width() * mm, 2),
+            short_words(bounds.height() * mm, 2)
+        )
     };
     let guessed = |name: &str, mm: f64, what: String, must_settle: bool| {
         let units = Units { name: name.to_owned(), mm_per_unit: mm, assumed: true };

@@ -20,8 +20,7 @@ const MOST_NAMED: usize = 8;
 /// Labels and values for the row of facts, lengths in `unit` or for people's sake in metres.
 pub(super) fn facts(cut: &Cut, unit: LengthUnit) -> [(&'static str, String); 4] {
     let tabs: usize = cut.passes.iter().map(|p| p.tabs.len()).sum();
-    let minutes = cut.likely_seconds / 60.0;
-    let (least, most) = (minutes * (1.0 - cut.band), minutes * (1.0 + cut.band));
+    let [least, most] = cut.within(cut.likely_seconds).map(|seconds| seconds / 60.0);
     [
         ("Cut length", cut_length(cut, unit)),
         ("Pierces", cut.pierces.to_string()),

@@ -130,9 +130,10 @@ fn write(
             heats.push(heat);
         }
         if let Some(cut) = cuts.get(l) {
-            let seconds: f64 = here.iter().map(|i| cut.likely_seconds_of_part(*i)).sum();
-            least += seconds * (1.0 - cut.band);
-            most += seconds * (1.0 + cut.band);
+            let seconds = here.iter().map(|i| cut.likely_seconds_of_part(*i)).sum();
+            let [from, to] = cut.within(seconds);
+            least += from;
+            most += to;
         }
     }
     if most > 0.0 {

@@ -4,13 +4,10 @@ use oddment_core::plan::{Job, Layout};
 use rusqlite::Connection;
 
 use crate::fault::ShopFault;
-use crate::outline::Outline;
+use crate::outline::{Outline, SAME};
 use crate::shop::{State, outline};
 
 use super::CutFacts;
-
-/// Edges within this (mm) are where the plan has them.
-const SAME: f64 = 1e-3;
 
 /// How a plan stands to the sheet.
 pub(super) enum Stand {
