@@ -101,6 +101,20 @@ fn locked_parts_stay_where_they_are() {
 }
 
 #[test]
+fn round_parts_are_laid_as_drawn_beside_a_locked_one_that_is_turned() {
+    let round = |r| Loop::circle(Point::new(40.0, 10.0), r).unwrap();
+    let washer = Part::new("washer", Region::new(round(20.0), vec![round(11.0)]));
+    let job = job(offcut(8), 1, vec![(washer, Count::Exactly(24))]);
+    let pose = Pose::new(Vector::new(400.0, 200.0), 0.3, false);
+    let locked = Placement { part: 0, copy: 3, pose, locked: true };
+    let start = Plan { layouts: vec![Layout { stock: 0, placements: vec![locked] }] };
+    let made = packed(&job, &start, 2, 0, 400);
+    assert!(made.plan.placements().any(|p| *p == locked));
+    assert_eq!(made.plan.placed(0), 24);
+    assert!(made.plan.placements().all(|p| *p == locked || p.pose.turn == 0.0));
+}
+
+#[test]
 fn what_does_not_go_on_one_sheet_goes_on_the_next() {
     let job = job(offcut(0), 3, vec![(bracket(180.0, 130.0), Count::Exactly(12))]);
     let made = packed(&job, &Plan::default(), 3, 0, 2_000);

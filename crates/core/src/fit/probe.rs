@@ -15,10 +15,6 @@ const SQUARES: usize = 48;
 const DISCS: usize = 48;
 const POINTS: usize = 160;
 
-/// Circles whose middles differ by less (mm) are one circle to the fit test: far below its
-/// resolution.
-const SAME_MIDDLE: f64 = 1e-6;
-
 /// A disc of the part's metal.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Disc {
@@ -51,7 +47,7 @@ impl Probe {
     pub(super) fn new(part: &Part, flipped: bool) -> Self {
         let faced: Region<PartSpace> =
             part.region.placed(&Pose::new(Vector::default(), 0.0, flipped));
-        let middle = common_middle(&faced);
+        let middle = faced.round_about();
         let inside = discs_in(&faced.edge_set());
         let widest = inside.first().map(|(p, _)| *p);
         let pivot = middle.or(widest).unwrap_or_else(|| faced.centroid());
@@ -104,20 +100,6 @@ impl Probe {
     pub(super) fn is_round(&self) -> bool {
         self.round
     }
-}
-
-/// The middle that all edges of a disc or ring share.
-fn common_middle(region: &Region<PartSpace>) -> Option<Point<PartSpace>> {
-    let middle_of = |e: &Edge<PartSpace>| match *e {
-        Edge::Arc { centre, .. } => Some(centre),
-        Edge::Line { .. } => None,
-    };
-    let first = region.outer().edges().next().as_ref().and_then(middle_of)?;
-    region
-        .loops()
-        .flat_map(|l| l.edges())
-        .all(|e| middle_of(&e).is_some_and(|m| m.distance(first) <= SAME_MIDDLE))
-        .then_some(first)
 }
 
 /// No less than the distance of any point of the edge from the origin: an arc lies in its circle,

@@ -117,7 +117,11 @@ impl Figure {
             area: region.area(),
             size: bounds.width().max(bounds.height()),
             contours: region.loops().map(|l| l.area()).collect(),
-            turning: part.turns(sheet_grain, flipped),
+            turning: match part.turns(sheet_grain, flipped) {
+                // To try more than one would be for nothing.
+                Turning::Free if region.round_about().is_some() => Turning::none(),
+                turning => turning,
+            },
             inset,
             middle,
         }

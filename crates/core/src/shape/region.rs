@@ -1,6 +1,9 @@
 //! Pieces of metal: an outer loop with holes.
 
-use super::{Bounds, EdgeSet, Loop, Point, Pose, Space, Vector};
+use super::{Bounds, Edge, EdgeSet, Loop, Point, Pose, Space, Vector};
+
+/// Circles whose middles differ by less (mm) are about one middle.
+const SAME_MIDDLE: f64 = 1e-6;
 
 /// An outer loop, counter-clockwise, and the holes in it, clockwise: metal lies to the left of
 /// every edge.
@@ -33,6 +36,19 @@ impl<S: Space> Region<S> {
     /// The outline and then the holes.
     pub fn loops(&self) -> impl Iterator<Item = &Loop<S>> {
         std::iter::once(&self.outer).chain(&self.holes)
+    }
+
+    /// The middle that all edges of a disc or ring share; `None` where a turn about it changes something.
+    pub fn round_about(&self) -> Option<Point<S>> {
+        let middle_of = |e: Edge<S>| match e {
+            Edge::Arc { centre, .. } => Some(centre),
+            Edge::Line { .. } => None,
+        };
+        let first = self.outer.edges().next().and_then(middle_of)?;
+        let mut edges = self.loops().flat_map(Loop::edges);
+        edges
+            .all(|e| middle_of(e).is_some_and(|m| m.distance(first) <= SAME_MIDDLE))
+            .then_some(first)
     }
 
     /// Area of metal, mm².
