@@ -15,16 +15,26 @@ pub(crate) fn show(
     question: &str,
     contents: impl FnOnce(&mut Ui),
 ) {
+    // How high it is, is known once it has been drawn.
+    let id = ui.scope_id().with("height").with(question);
+    let known: Option<f32> = ui.data(|d| d.get_temp(id));
     let middle = Rect::from_center_size(
         pos2(area.center().x, area.top() + 0.4 * area.height()),
-        vec2(640.0_f32.min(area.width()), 300.0_f32.min(area.height())),
+        vec2(640.0_f32.min(area.width()), known.unwrap_or(300.0).min(area.height())),
     );
+    let mut high = 0.0;
     card(&mut child(ui, middle, question), c, middle, |ui| {
+        let top = ui.cursor().top();
         ui.add_space(8.0);
         ui.label(RichText::new(question).font(theme::large_strong()));
         ui.add_space(6.0);
         contents(ui);
+        high = ui.min_rect().bottom() - top + 24.0;
     });
+    if known.is_none_or(|known| (known - high).abs() > 0.5) {
+        ui.data_mut(|d| d.insert_temp(id, high));
+        ui.ctx().request_discard("the card of a first screen has another height");
+    }
 }
 
 /// A paragraph.

@@ -22,6 +22,7 @@ mod sheet;
 mod sheet_card;
 mod shop;
 mod stock_card;
+mod strokes;
 #[cfg(test)]
 mod tests;
 mod theme;

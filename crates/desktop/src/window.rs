@@ -21,6 +21,7 @@ use crate::record_card::RecordCard;
 use crate::sheet::SheetPlace;
 use crate::sheet_card::{self, SheetCard};
 use crate::shop::ShopPlace;
+use crate::strokes::Strokes;
 use crate::theme::{self, Colours, Weight};
 use crate::walk::CutPlace;
 use crate::{export_card, keys, look, top_line};
@@ -37,6 +38,7 @@ pub struct Window {
     rack: RackPlace,
     shop: ShopPlace,
     asking: Option<Asking>,
+    strokes: Strokes,
     /// Theme and size that egui's own controls were dressed for.
     dressed: Option<(bool, u32)>,
     closing: bool,
@@ -70,6 +72,7 @@ impl Window {
             rack: RackPlace::default(),
             shop: ShopPlace::default(),
             asking: None,
+            strokes: Strokes::default(),
             dressed: None,
             closing: false,
         }
@@ -290,6 +293,12 @@ fn dropped(ctx: &Context, view: &dyn PlaceView) -> Vec<Act> {
 impl eframe::App for Window {
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         self.main_ui(ui);
+    }
+
+    fn raw_input_hook(&mut self, ctx: &Context, input: &mut egui::RawInput) {
+        if self.strokes.deal_out(input) {
+            ctx.request_repaint();
+        }
     }
 
     /// What is to be remembered is in the settings and in the open work.

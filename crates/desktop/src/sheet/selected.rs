@@ -12,18 +12,21 @@ use super::hint;
 use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
 
-/// A card narrower than this (points) has its numbers on a line of their own, and one wider than the second
-/// has room for the keys too.
+/// A card narrower than this (points) has its numbers and what is said on lines of their own, and one wider
+/// than the second has room for the keys too.
 const NARROW: f32 = 900.0;
 const ROOMY: f32 = 1150.0;
 
 /// How high the card is where it is so wide (points).
 pub(super) fn height(wide: f32, c: &Colours) -> f32 {
-    c.touch + 16.0 + if wide < NARROW { NUMBERS } else { 0.0 }
+    c.touch + 16.0 + if wide < NARROW { NUMBERS + SAID } else { 0.0 }
 }
 
 /// Height of the numbers' own line.
 const NUMBERS: f32 = 44.0;
+
+/// Height of the line of what is said.
+const SAID: f32 = 20.0;
 
 /// What is being typed into one of the fields.
 #[derive(Default)]
@@ -142,12 +145,17 @@ pub(crate) fn show(
         let narrow = rect.width() < NARROW;
         let whole = ui.max_rect();
         let numbers = if narrow { whole.bottom() - NUMBERS } else { whole.bottom() };
+        let beside = if narrow { numbers - SAID } else { numbers };
         let mut first =
-            super::child(ui, Rect::from_min_max(whole.min, pos2(whole.right(), numbers)), "first");
+            super::child(ui, Rect::from_min_max(whole.min, pos2(whole.right(), beside)), "first");
         apart(&mut first, |ui, end| match end {
             End::Left => {
                 ui.with_layout(Layout::top_down(Align::Min), |ui| {
-                    name(ui, c, session, &facts, typing)
+                    ui.spacing_mut().item_spacing.y = 1.0;
+                    ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
+                    if !narrow {
+                        said(ui, c, session, typing);
+                    }
                 });
             }
             End::Right => {
@@ -162,6 +170,8 @@ pub(crate) fn show(
             }
         });
         if narrow {
+            let line = Rect::from_min_max(pos2(whole.left(), beside), pos2(whole.right(), numbers));
+            said(&mut super::child(ui, line, "said"), c, session, typing);
             let mut second = super::child(
                 ui,
                 Rect::from_min_max(pos2(whole.left(), numbers), whole.max),
@@ -175,10 +185,8 @@ pub(crate) fn show(
     });
 }
 
-/// What it is called, and what there is to say of it.
-fn name(ui: &mut Ui, c: &Colours, session: &Session, facts: &Facts, typing: &Typing) {
-    ui.spacing_mut().item_spacing.y = 1.0;
-    ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
+/// What there is to say of it.
+fn said(ui: &mut Ui, c: &Colours, session: &Session, typing: &Typing) {
     if let Some((text, wrong)) = says(session, typing) {
         let ink = if wrong { c.short } else { c.quiet };
         // What has no room is told under the pointer, by the label itself.

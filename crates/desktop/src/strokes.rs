@@ -1,0 +1,62 @@
+//! A quick stroke on a slow frame: pressed, moved and let go before anything is drawn. Where it was pressed
+//! would be looked for where the pointer has gone to since, and the stroke would be none at all; so a frame
+//! takes in a press at its end and a release at its beginning, and the next takes in the rest.
+
+use eframe::egui::{Event, RawInput};
+
+/// What waits for the next frame.
+#[derive(Default)]
+pub(crate) struct Strokes {
+    waiting: Vec<Event>,
+}
+
+impl Strokes {
+    /// Leaves of this frame's events, and of those that waited, what it may take in. Returns whether
+    /// something waits for the next.
+    pub(crate) fn deal_out(&mut self, input: &mut RawInput) -> bool {
+        self.waiting.append(&mut input.events);
+        let mut moved = false;
+        let end = self.waiting.iter().enumerate().find_map(|(n, event)| match event {
+            Event::PointerMoved(_) => {
+                moved = true;
+                None
+            }
+            Event::PointerButton { pressed: true, .. } => Some(n + 1),
+            Event::PointerButton { pressed: false, .. } => moved.then_some(n),
+            _ => None,
+        });
+        input.events = self.waiting.drain(..end.unwrap_or(self.waiting.len())).collect();
+        !self.waiting.is_empty()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use eframe::egui::{Modifiers, PointerButton, Pos2, pos2};
+
+    use super::*;
+
+    fn button(pos: Pos2, pressed: bool) -> Event {
+        let (button, modifiers) = (PointerButton::Primary, Modifiers::default());
+        Event::PointerButton { pos, button, pressed, modifiers }
+    }
+
+    #[test]
+    fn a_stroke_within_a_frame_is_pressed_then_moved_then_let_go() {
+        let (from, to) = (pos2(10.0, 10.0), pos2(300.0, 90.0));
+        let [at, gone] = [from, to].map(Event::PointerMoved);
+        let events =
+            vec![at.clone(), button(from, true), gone.clone(), button(to, false), Event::Copy];
+        let mut strokes = Strokes::default();
+        let mut input = RawInput { events, ..RawInput::default() };
+        assert!(strokes.deal_out(&mut input));
+        assert_eq!(input.events, [at, button(from, true)]);
+        input.events.clear();
+        assert!(strokes.deal_out(&mut input));
+        assert_eq!(input.events, [gone]);
+        // What comes meanwhile stands behind.
+        input.events = vec![Event::Cut];
+        assert!(!strokes.deal_out(&mut input));
+        assert_eq!(input.events, [button(to, false), Event::Copy, Event::Cut]);
+    }
+}
