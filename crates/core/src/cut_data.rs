@@ -30,6 +30,15 @@ impl Process {
     pub fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|p| p.to_string().eq_ignore_ascii_case(name.trim()))
     }
+
+    /// What does the cutting, and is off while the pointer is driven about.
+    pub fn tool(self) -> &'static str {
+        match self {
+            Self::FibreLaser | Self::Co2Laser => "beam",
+            Self::Plasma => "arc",
+            Self::Waterjet => "jet",
+        }
+    }
 }
 
 impl fmt::Display for Process {

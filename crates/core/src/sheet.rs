@@ -91,17 +91,9 @@ pub struct NoGo {
     pub shape: Loop<SheetSpace>,
     /// How far (mm) the head must keep from it.
     pub clearance: f64,
-}
-
-/// From what stands up the head keeps farther (mm) than any sheet may lie off.
-const STANDS_UP: f64 = 5.0;
-
-impl NoGo {
     /// Whether something stands there that a lifted head could still meet, such as a clamp; otherwise it
-    /// is metal that nobody knows.
-    pub fn stands_up(&self) -> bool {
-        self.clearance > STANDS_UP
-    }
+    /// is metal that nobody knows, or ground beyond the head's reach.
+    pub stands_up: bool,
 }
 
 /// What a sheet is made of.

@@ -61,20 +61,25 @@ fn standing(ui: &mut Ui, c: &Colours, session: &Session) -> &'static str {
         (false, _) => (
             c.short,
             "The plan is not clear. No drawing for the machine is written; the papers are, with the \
-             faults printed on them.",
+             faults printed on them."
+                .to_owned(),
             "Write the papers with the faults",
         ),
-        (true, Basis::Laid) => (c.fits, "Clear as laid: what goes to the beam.", "Choose a folder"),
+        (true, Basis::Laid) => (c.fits, "Clear as laid: what goes to the machine.".to_owned(), "Choose a folder"),
         (true, Basis::SquaredUp) => (
             c.short,
-            "Squared up, but the pointer points are not ticked off. Drive to each with the beam off \
-             before anything is cut.",
+            format!(
+                "Squared up, but the pointer points are not ticked off. Drive to each with the {} off \
+                 before anything is cut.",
+                session.tool()
+            ),
             "Export all the same",
         ),
         (true, Basis::Recorded) => (
             c.short,
             "Clear as recorded only: nobody has measured how the sheet lies. Square it up first, or \
-             export as recorded and tick off the pointer points at the machine.",
+             export as recorded and tick off the pointer points at the machine."
+                .to_owned(),
             "Export as recorded",
         ),
     };
@@ -94,7 +99,7 @@ fn choices(ui: &mut Ui, c: &Colours, next: &mut ExportChoices) {
             }
         });
     };
-    let lines = ["beam’s centre, with lead-ins and tabs", "as drawn: the machine compensates"];
+    let lines = ["centre of the kerf, with lead-ins and tabs", "as drawn: the machine compensates"];
     pair(ui, "The cut (cut.dxf, cut.svg)", &mut next.as_drawn, lines);
     pair(ui, "In", &mut next.inch, ["mm", "inch"]);
     pair(ui, "Set-up sheet and traveller on", &mut next.letter, ["A4", "Letter"]);

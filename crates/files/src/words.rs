@@ -345,6 +345,14 @@ pub fn bearing_words(bearing: Bearing) -> Option<&'static str> {
     }
 }
 
+/// What something is cut on, “fibre laser with oxygen”.
+pub fn cut_on(machine: &str, gas: &str) -> String {
+    match gas {
+        "" => machine.to_owned(),
+        gas => format!("{machine} with {gas}"),
+    }
+}
+
 /// What a person should know of a cut.
 pub fn concern_words(concern: Concern) -> &'static str {
     match concern {
@@ -354,7 +362,7 @@ pub fn concern_words(concern: Concern) -> &'static str {
         Concern::BadStart => "the start chosen by hand is not clear here: another is taken",
         Concern::OutsideBed => "the head would have to leave the bed",
         Concern::InNoGo => "the head comes into a clamp or another no-go zone",
-        Concern::OverNothing => "the beam would run over an old cut-out or beyond the sheet",
+        Concern::OverNothing => "the cut would run over an old cut-out or beyond the sheet",
         Concern::OverFreed => {
             "the head, lifted, passes over a freed piece that may have tipped up: watch it"
         }

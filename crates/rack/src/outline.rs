@@ -388,6 +388,9 @@ struct NoGoDoc {
     name: String,
     v: Vec<[f64; 3]>,
     distance: f64,
+    /// Left out by older shop files, which kept only metal that nobody knows.
+    #[serde(default)]
+    stands_up: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -424,6 +427,7 @@ impl Outline {
             name: z.name.clone(),
             v: vertices(&z.shape),
             distance: z.clearance,
+            stands_up: z.stands_up,
         });
         let doc = OutlineDoc { pieces: pieces.collect(), no_go: no_go.collect() };
         Ok(serde_json::to_string(&doc)?)
@@ -467,6 +471,7 @@ impl Outline {
                 name: z.name.clone(),
                 shape: shape(&z.v)?,
                 clearance: z.distance,
+                stands_up: z.stands_up,
             })
         };
         Ok(Self {

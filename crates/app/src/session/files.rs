@@ -188,22 +188,45 @@ impl Session {
             && (!before.is_empty() || drawings.iter().any(|d| !d.parts().is_empty()))
         {
             let at = self.dropped_at.take().zip(self.slot());
-            self.change(format!("Add {names}"), |open| {
-                take_out(open);
-                for drawing in &mut drawings {
-                    drawing.added = add_parts(open.job_mut(), drawing);
-                }
-                if let Some((at, slot)) = at {
-                    let added = drawings.iter().flat_map(|d| &d.added);
-                    lay_at(open, slot, added, at);
-                }
-            });
+            let mut open = self.open.clone();
+            take_out(&mut open);
+            for drawing in &mut drawings {
+                drawing.added = add_parts(open.job_mut(), drawing);
+            }
+            if let Some((at, slot)) = at {
+                let added = drawings.iter().flat_map(|d| &d.added);
+                self.lay_at(&mut open, slot, added, at);
+            }
+            self.change(format!("Add {names}"), |now| *now = open);
         }
         for new in drawings {
             match self.report.iter_mut().find(|r| r.path == new.path) {
                 Some(old) => *old = new,
                 None => self.report.push(new),
             }
+        }
+    }
+
+    /// Lays one of each of these parts where it was dropped, or at the nearest clear place of the sheet as it
+    /// lies, until one finds none: it and the rest stay on the slip.
+    fn lay_at<'a>(
+        &self,
+        open: &mut OpenJob,
+        slot: SheetSlot,
+        names: impl Iterator<Item = &'a String>,
+        at: Point<SheetSpace>,
+    ) {
+        let stock = slot.stock;
+        for name in names.take(20) {
+            let Some(part) = open.job().wanted.iter().position(|w| w.part.name == *name) else {
+                continue;
+            };
+            let slot = open.slots().into_iter().find(|s| s.stock == stock).unwrap_or(slot);
+            let mut hand = Hand::take(&self.as_it_lies(open), slot, part, 0.0, at);
+            let pose =
+                hand.snug(5000.0).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
+            let Some(pose) = pose else { return };
+            open.lay(slot, Placement { part, copy: 0, pose, locked: false });
         }
     }
 
@@ -220,25 +243,4 @@ fn written(files: &[PathBuf]) -> String {
     let names: Vec<String> = files.iter().filter_map(name).collect();
     let folder = files.first().and_then(|f| f.parent()).unwrap_or(Path::new(""));
     format!("{} written to {}", names.join(", "), folder.display())
-}
-
-/// Lays one of each of these parts where it was dropped, or at the nearest clear place, until one finds
-/// none: it and the rest stay on the slip.
-fn lay_at<'a>(
-    open: &mut OpenJob,
-    slot: SheetSlot,
-    names: impl Iterator<Item = &'a String>,
-    at: Point<SheetSpace>,
-) {
-    let stock = slot.stock;
-    for name in names.take(20) {
-        let Some(part) = open.job().wanted.iter().position(|w| w.part.name == *name) else {
-            continue;
-        };
-        let slot = open.slots().into_iter().find(|s| s.stock == stock).unwrap_or(slot);
-        let mut hand = Hand::take(open, slot, part, 0.0, at);
-        let pose = hand.snug(5000.0).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
-        let Some(pose) = pose else { return };
-        open.lay(slot, Placement { part, copy: 0, pose, locked: false });
-    }
 }

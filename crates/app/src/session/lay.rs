@@ -154,6 +154,11 @@ impl Session {
         self.values().machine(self.open.sourced.cut.machine.as_deref())
     }
 
+    /// What does the cutting of the open plan: a beam, an arc or a jet.
+    pub fn tool(&self) -> &'static str {
+        self.machine().map(|m| m.process).unwrap_or_default().tool()
+    }
+
     pub(super) fn shown_layout(&self) -> Option<usize> {
         self.slot().and_then(|s| s.layout).filter(|l| *l < self.open.plan.layouts.len())
     }

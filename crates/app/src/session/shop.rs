@@ -49,13 +49,13 @@ impl Session {
             return Standing { kept, ..Standing::default() };
         }
         let kept = self.in_force.kept.iter().find(|v| v.key == key);
+        let starting = Values::starting().get(key);
         Standing {
-            starting: Values::starting().get(key).cloned(),
+            starting: starting.cloned(),
             // Of a machine of the shop's own each value stands in the whole.
             kept: kept
                 .and_then(|k| k.value.clone())
-                .or_else(|| self.in_force.shop.get(key).cloned())
-                .filter(|v| kept.is_some() || Values::starting().get(key).is_none() || v.is_null()),
+                .or_else(|| self.in_force.shop.get(key).filter(|v| starting != Some(*v)).cloned()),
             by: kept.map(|k| (k.who.clone(), k.at)),
             tried: self.open.sourced.cut.tried.get(key).cloned(),
         }

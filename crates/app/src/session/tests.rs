@@ -93,6 +93,8 @@ fn a_value_tried_for_the_plan_moves_its_distances_and_is_taken_back() {
     session.apply(Act::Undo);
     assert_eq!(session.view().job().clearances.kerf, 0.15);
     assert_eq!(session.standing(key).origin(), "to start from");
+    // Where a tooth stands nobody has said, and so the shop keeps nothing of it.
+    assert_eq!(session.standing("machines/plasma/tooth_x").origin(), "to start from");
     // What can't be is refused, and distances that were typed stay.
     session.apply(Act::Shop(ShopAct::Try(key.into(), Some(json!(-1)))));
     assert!(session.notice().is_some_and(|n| n.contains("kerf is -1")));

@@ -120,6 +120,7 @@ fn tighter(job: &Job, layout: &Layout, way: Vector, step: f64, clock: &Clock) ->
         name: "beyond".into(),
         shape: beyond(sheet.bounds(), way, far - step + beam)?,
         clearance: 0.0,
+        stands_up: false,
     });
     let count = |part: usize| layout.placements.iter().filter(|p| p.part == part).count();
     let wanted = job

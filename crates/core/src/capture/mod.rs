@@ -246,6 +246,7 @@ impl Captured {
             name: NOT_MEASURED.to_owned(),
             shape: shape.clone(),
             clearance: 0.0,
+            stands_up: false,
         });
         Ok(CapturedMetal { pieces: metal.iter().map(piece).collect(), no_go: no_go.collect() })
     }

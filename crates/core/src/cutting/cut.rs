@@ -347,7 +347,7 @@ pub fn plan_cut(
 
 /// In the middle of what holds the sheet, where anything stands on it.
 fn held_at(sheet: &Sheet) -> Option<Point<SheetSpace>> {
-    let clamps = sheet.no_go.iter().filter(|zone| zone.stands_up());
+    let clamps = sheet.no_go.iter().filter(|zone| zone.stands_up);
     let all = clamps.map(|zone| zone.shape.bounds()).reduce(Bounds::union)?;
     Some(all.centre())
 }

@@ -104,7 +104,9 @@ impl<'a> Legs<'a> {
             self.go(number, &way, low);
             let stand = Edge::Line { from: self.head, to: self.head };
             let down = motion.touch_off_seconds;
-            if n == 0 && pass.start.as_ref().is_some_and(|s| s.from_edge) {
+            // In a cut that is open already nothing is to be pierced.
+            let open = n == 0 && pass.start.as_ref().is_some_and(|s| s.from_edge);
+            if open || along_cut {
                 self.add(number, Doing::Moving { lifted: false }, stand, down);
             } else if pass.kind != PassKind::Mark {
                 self.pierces += 1;

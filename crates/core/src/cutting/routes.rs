@@ -5,7 +5,7 @@
 use crate::distances::{Clearances, Obstacle, ObstacleKind, lead_obstacles};
 use crate::machine::Motion;
 use crate::shape::{Bounds, Edge, EdgeSet, Point, SheetSpace};
-use crate::sheet::{NoGo, Sheet};
+use crate::sheet::Sheet;
 
 /// A way round something passes its box at least so far off, mm.
 const PAST: f64 = 2.0;
@@ -58,7 +58,7 @@ impl Routes {
     pub(super) fn new(sheet: &Sheet, clearances: &Clearances) -> Self {
         let mut old = lead_obstacles(sheet, clearances);
         old.retain(|o| o.kind != ObstacleKind::Outside);
-        let stands_up = sheet.no_go.iter().map(NoGo::stands_up).collect();
+        let stands_up = sheet.no_go.iter().map(|zone| zone.stands_up).collect();
         let (within, slot) = (sheet.bounds(), clearances.slot());
         Self { old, stands_up, free: Vec::new(), within, slot }
     }
@@ -236,7 +236,7 @@ fn crossed(
 mod tests {
     use super::*;
     use crate::shape::{Loop, Region};
-    use crate::sheet::EdgeFacts;
+    use crate::sheet::{EdgeFacts, NoGo};
 
     const MOTION: Motion = Motion { lift_seconds: 2.0, ..Motion::STARTING };
 
@@ -295,22 +295,25 @@ mod tests {
         let metal = Region::new(rectangle(0.0, 0.0, 1000.0, 500.0), Vec::new());
         let mut sheet = Sheet::new("S", &[metal], EdgeFacts::default());
         let shape = rectangle(300.0, -40.0, 60.0, 200.0);
-        let zone = |clearance| NoGo { name: "clamp".into(), shape: shape.clone(), clearance };
+        let zone = |stands_up| {
+            let shape = shape.clone();
+            NoGo { name: "clamp".into(), shape, clearance: 2.0, stands_up }
+        };
         let quick = Motion { lift_seconds: 0.01, ..MOTION };
-        for (clearance, straight) in [(20.0, false), (0.0, true)] {
-            sheet.no_go = vec![zone(clearance)];
+        for stands_up in [true, false] {
+            sheet.no_go = vec![zone(stands_up)];
             let mut routes = Routes::new(&sheet, &Clearances::STARTING);
             // Something freed in the way, so that lifting is the quicker way.
             let freed = rectangle(200.0, 150.0, 600.0, 340.0);
             routes.set_free(EdgeSet::new([freed.edges().collect()]), false);
             let way = routes.way(Point::new(100.0, 100.0), Point::new(900.0, 100.0), &quick);
             assert!(way.lifted);
-            assert_eq!(way.edges.len() == 1, straight);
+            assert_eq!(way.edges.len() == 1, !stands_up);
             let over = way.edges.iter().find_map(|e| routes.over_standing(e));
             assert_eq!(over, None);
             let straight =
                 Edge::Line { from: Point::new(100.0, 100.0), to: Point::new(900.0, 100.0) };
-            assert_eq!(routes.over_standing(&straight).is_some(), clearance > 0.0);
+            assert_eq!(routes.over_standing(&straight).is_some(), stands_up);
         }
     }
 

@@ -326,6 +326,7 @@ fn what_tables_tell_of_room_holds_wherever_it_is_looked_up() {
         name: "clamp".into(),
         shape: rectangle(20.0, 160.0, 90.0, 60.0),
         clearance: 3.0,
+        stands_up: true,
     });
     let mut random = fastrand::Rng::with_seed(5);
     for clearances in [Clearances::NONE, apart(4.0), Clearances::STARTING] {

@@ -132,6 +132,7 @@ impl SquaredUp {
             name: c.name.clone(),
             shape: c.shape.placed(&back),
             clearance: c.clearance,
+            stands_up: true,
         };
         let mut zones: Vec<NoGo> = self.clamps.iter().map(clamp).collect();
         let Some(Bed { width, height }) = self.bed else { return zones };
@@ -150,7 +151,8 @@ impl SquaredUp {
             // Four corners in order are always a loop.
             if let Ok(shape) = Loop::rectangle(ends.min, ends.max) {
                 let name = "the end of the head’s reach".to_owned();
-                zones.push(NoGo { name, shape: shape.placed(&back), clearance: 0.0 });
+                let shape = shape.placed(&back);
+                zones.push(NoGo { name, shape, clearance: 0.0, stands_up: false });
             }
         }
         zones

@@ -92,6 +92,7 @@ fn two_plates_are_cut_round_but_for_the_edge_that_is_made() {
     assert!((cut.length - leads - (2.0 * round - (60.0 + KERF))).abs() < 1e-6);
     let [first, second] = &cut.passes[..] else { panic!("{cut:?}") };
     assert!(first.shared.is_empty() && second.shared.len() == 1);
+    assert_eq!(cut.pierces, 2, "from the edge that is made the second goes on without a pierce");
     // What a machine is given that keeps half a kerf off by itself: three sides of the second.
     let outline = rectangle::<oddment_core::shape::PartSpace>(0.0, 0.0, 100.0, 60.0)
         .placed::<SheetSpace>(&Pose::shifted(Vector::new(

@@ -52,6 +52,7 @@ fn the_strip_beside_the_parts_is_cropped_off_after_them() {
         name: "clamp".into(),
         shape: rectangle(x, y, 40.0, 40.0),
         clearance: 10.0,
+        stands_up: true,
     };
     clamped.stock[0].sheet.no_go.push(clamp(0.0, 240.0));
     let crop_of = |job: &Job| {

@@ -199,7 +199,7 @@ fn old_cut_outs_and_clamps_are_no_metal_to_start_in() {
     assert_eq!(open(wide(vec![rectangle(43.0, 2.0, 2.0, 29.0)])), [(0, 0)]);
     let mut clamped = wide(vec![]);
     let shape = rectangle(44.5, 1.0, 1.0, 31.0);
-    clamped.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 2.0 });
+    clamped.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 2.0, stands_up: true });
     assert_eq!(open(clamped), [(0, 0)]);
 }
 
@@ -309,7 +309,7 @@ fn from_left_edge(off: f64, rule: StartRule, no_go: bool) -> Option<Start<SheetS
     let mut sheet = sheet(900.0, 600.0, vec![]);
     if no_go {
         let shape = rectangle(-50.0, 0.0, 47.0, 600.0);
-        sheet.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 5.0 });
+        sheet.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 5.0, stands_up: true });
     }
     let plate = Region::new(rectangle(0.0, 0.0, 100.0, 60.0), vec![]);
     let job = job(sheet, vec![plate], rule);

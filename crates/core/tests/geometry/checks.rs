@@ -250,7 +250,7 @@ proptest! {
     ) {
         let target = edge_set(&zone);
         let mut sheet = sheet(vec![]);
-        sheet.no_go.push(NoGo { name: "clamp".into(), shape: zone, clearance });
+        sheet.no_go.push(NoGo { name: "clamp".into(), shape: zone, clearance, stands_up: true });
         let part = (part, at(-300.0, y, turn, false));
         let is_it = |p: &Party| *p == Party::NoGo(0);
         let required = 0.6 + clearance + 0.5;
@@ -370,7 +370,12 @@ fn a_part_that_swallows_a_cutout_or_a_zone_is_told() {
     let small = Loop::circle(P::origin(), 10.0).unwrap();
     let with_hole = sheet(vec![Contour::uniform(small.clone(), EdgeFacts::default())]);
     let mut with_zone = sheet(vec![]);
-    with_zone.no_go.push(NoGo { name: "clamp".into(), shape: small, clearance: 5.0 });
+    with_zone.no_go.push(NoGo {
+        name: "clamp".into(),
+        shape: small,
+        clearance: 5.0,
+        stands_up: true,
+    });
     for sheet in [with_hole, with_zone] {
         for clearances in [Clearances::NONE, CLEARANCES] {
             let report = report(&sheet, clearances, &[(part(), at(0.0, 0.0, 0.0, false))]);

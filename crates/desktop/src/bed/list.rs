@@ -223,14 +223,16 @@ fn title(ui: &mut Ui, c: &Colours, session: &Session) {
 fn verdict(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
     let Some(layout) = session.slot().and_then(|s| s.layout) else { return };
     let checked = session.checked();
-    let basis = checked.basis_of(layout);
+    let (basis, tool) = (checked.basis_of(layout), session.tool());
     let next = match (checked.is_clear(), basis) {
-        (_, Basis::Recorded) => {
-            "With the beam off, drive the pointer onto two points or more and type where the machine says it is. \
+        (_, Basis::Recorded) => format!(
+            "With the {tool} off, drive the pointer onto two points or more and type where the machine says it is. \
              Corners far apart say most. Press a corner, a hole or an edge twice to put it on the list."
+        ),
+        (true, Basis::SquaredUp) => {
+            format!("Drive to every point with the {tool} off, and tick it off.")
         }
-        (true, Basis::SquaredUp) => "Drive to every point with the beam off, and tick it off.",
-        (true, Basis::Laid) => "Every point was hit with the beam off.",
+        (true, Basis::Laid) => format!("Every point was hit with the {tool} off."),
         (false, _) => {
             let found = faults(session.view(), checked, session.settings().unit());
             let here: Vec<_> =
@@ -251,7 +253,7 @@ fn verdict(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
             return;
         }
     };
-    quiet(ui, c, next);
+    quiet(ui, c, &next);
 }
 
 /// What the measurements say, and what can be done about it.

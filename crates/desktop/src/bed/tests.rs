@@ -73,7 +73,7 @@ fn a_sheet_is_squared_up_a_bad_point_left_out_and_all_ticked_off() {
     bench.press("Sheet");
     assert!(bench.says("check: clear as laid"));
     bench.press("Export");
-    assert!(bench.says("what goes to the beam"));
+    assert!(bench.says("what goes to the machine"));
 }
 
 /// Two corners leave more lay than the plan reckons with.
@@ -95,6 +95,15 @@ fn what_is_laid_on_a_sheet_that_was_squared_up_is_clear_as_it_lies() {
     let row = bench.session().view().job().wanted.len() - 1;
     bench.act(Act::ClearSheet);
     bench.act(Act::PlaceOne(row));
+    assert!(bench.session().checked().is_clear());
+    // And what a drawing is dropped for, at the far corner.
+    std::fs::create_dir_all(&bench.folder).unwrap();
+    let drawing = bench.folder.join("shim.svg");
+    let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"40mm\" height=\"30mm\" \
+               viewBox=\"0 0 40 30\"><path fill=\"none\" stroke=\"black\" d=\"M0 0H40V30H0Z\"/></svg>";
+    std::fs::write(&drawing, svg).unwrap();
+    bench.act(Act::TakeFiles(vec![drawing], Some(Point::new(750.0, 505.0))));
+    bench.until(|s| s.view().plan.placements().count() == 2);
     assert!(bench.session().checked().is_clear());
 }
 

@@ -9,7 +9,7 @@ use oddment_core::cutting::warnings::Warning;
 use oddment_core::cutting::{ByHand, Cut, PassKind};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
-use oddment_files::words::{concern_words, counted, cut_length, feed_words};
+use oddment_files::words::{concern_words, counted, cut_length, cut_on, feed_words};
 
 use super::clock::{Clock, minutes};
 use super::steady;
@@ -148,11 +148,11 @@ fn figures(ui: &mut Ui, c: &Colours, session: &Session, planned: &Planned) {
     let pierces = counted(cut.pierces, "pierce", "pierces");
     ui.label(format!("{length} of cut, {pierces}, {}", counted(tabs, "tab", "tabs")));
     let feed = &planned.facts.feed;
-    let gas = if feed.gas.is_empty() { String::new() } else { format!(" with {}", feed.gas) };
     let speed = feed_words(feed.speed, unit);
     ui.label(format!(
-        "{}{gas} at {speed}, about {:.2} for machine time and pierces",
-        planned.facts.machine.name, cut.money
+        "{} at {speed}, about {:.2} for machine time and pierces",
+        cut_on(&cut.on.machine, &feed.gas),
+        cut.money
     ));
     if planned.assumed {
         quiet(ui, c, "The sheet's metal is not recorded: reckoned as steel, 2 mm.");

@@ -143,7 +143,7 @@ fn one_of<'a>(node: &Node<'a>, ways: &[&str], faults: &mut Faults) -> Option<Opt
 }
 
 fn read_no_go(index: usize, zone: &Node<'_>, faults: &mut Faults) -> Option<NoGo> {
-    zone.only_keys(&["name", "outline", "holes", "curves", "distance"], faults);
+    zone.only_keys(&["name", "outline", "holes", "curves", "distance", "stands_up"], faults);
     let name = match zone.get("name") {
         Some(name) => name.text(faults)?.to_owned(),
         None => format!("no-go zone {}", index + 1),
@@ -153,7 +153,9 @@ fn read_no_go(index: usize, zone: &Node<'_>, faults: &mut Faults) -> Option<NoGo
         Some(distance) => distance.number(0.0..=WIDEST, faults)?,
         None => 0.0,
     };
-    Some(NoGo { name, shape: shape?.outer().clone(), clearance })
+    // Where the file leaves it open, the head keeps clear of it lifted too.
+    let stands_up = zone.get("stands_up").is_none_or(|said| said.flag(faults).unwrap_or(true));
+    Some(NoGo { name, shape: shape?.outer().clone(), clearance, stands_up })
 }
 
 fn read_made_of(node: &Node<'_>, faults: &mut Faults) -> Option<Metal> {

@@ -109,7 +109,10 @@ fn everything_known_of_sheets_and_parts_reads_back() {
     let outer = sheet.bodies[0].outer.shape().clone();
     sheet.bodies[0].outer = Contour::with_facts(outer, each.to_vec()).unwrap();
     let shape = Loop::circle(Point::new(400.0, 200.0), 30.0).unwrap();
-    sheet.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 12.5 });
+    for stands_up in [true, false] {
+        let shape = shape.clone();
+        sheet.no_go.push(NoGo { name: "clamp".into(), shape, clearance: 12.5, stands_up });
+    }
     sheet.grain = Some(0.3);
     sheet.made_of = Some(Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 });
     job.add_sheet(Stock { sheet, count: 1 }, Origin::Outline);

@@ -357,12 +357,14 @@ struct NoGoJson<'a> {
     #[serde(flatten)]
     shape: ShapeJson,
     distance: f64,
+    stands_up: bool,
 }
 
 impl<'a> NoGoJson<'a> {
     fn new(zone: &'a NoGo) -> Self {
         let region = oddment_core::shape::Region::new(zone.shape.clone(), Vec::new());
-        Self { name: &zone.name, shape: ShapeJson::new(&region), distance: zone.clearance }
+        let NoGo { name, clearance, stands_up, .. } = zone;
+        Self { name, shape: ShapeJson::new(&region), distance: *clearance, stands_up: *stands_up }
     }
 }
 

@@ -7,7 +7,6 @@ mod placements;
 mod traveller;
 
 use oddment_core::check::{Basis, CheckedPlan, Fault, Measure, Scene};
-use oddment_core::cut_data::Process;
 use oddment_core::cutting::Cut;
 use oddment_core::machine::{Lift, Limits};
 use oddment_core::plan::{Job, Layout};
@@ -18,7 +17,7 @@ use oddment_core::units::LengthUnit;
 use crate::picture::{
     Frame, Look, NoPdf, PagePath, Picture, Stroke, cut_to, draw_layout, drawable, pdf,
 };
-use crate::words::{bearing_words, fault_words, feature_words, lies_words, measure_words};
+use crate::words::{bearing_words, cut_on, fault_words, feature_words, lies_words, measure_words};
 use page::{GAP, Page, Style, wrapped};
 pub use traveller::{Carried, traveller, traveller_pages};
 
@@ -36,13 +35,12 @@ const TIGHTEST_SAYS: &str =
 const LEGEND: &str = "Hatched: old cut-outs. Cross-hatched: clamps and other no-go zones. Dashed: bend \
     lines. Heavy outline: locked. Letters in rings: pointer points.";
 
-/// What is to be ticked off before the beam is on, but for the pointer points and what the process asks
+/// What is to be ticked off before anything is cut, but for the pointer points and what the process asks
 /// for.
-const BEFORE_THE_BEAM: [&str; 3] = [
+const BEFORE_THE_CUT: [&str; 2] = [
     "It is this sheet: its label, material and thickness are as above, measured, not guessed.",
     "It lies flat, its datum corner and grain as drawn; clamps and slats are where they are drawn or \
      out of the head’s way.",
-    "Every pointer point above was hit with the beam off. If one was not, do not cut: square up again.",
 ];
 
 /// Said last, on every sheet.
@@ -154,7 +152,7 @@ impl SetUp<'_> {
         let mut below = Page::new(self.paper.size());
         let top = below.y;
         self.find_and_watch(&mut below, &points, datum);
-        self.before_the_beam(&mut below);
+        self.before_the_cut(&mut below);
         let room = page.bottom() - page.y - (below.y - top);
         let with_table = room - placements::height(self.laid().placements.len());
         self.drawn(
@@ -163,7 +161,7 @@ impl SetUp<'_> {
             if with_table >= LOWEST_PICTURE { with_table } else { room },
         );
         self.find_and_watch(&mut page, &points, datum);
-        self.before_the_beam(&mut page);
+        self.before_the_cut(&mut page);
         placements::write(self, page, datum, pages);
     }
 
@@ -172,7 +170,7 @@ impl SetUp<'_> {
         let (left, right) = (page.left(), page.right());
         page.write((left, page.y + 8.0), "Set-up sheet", Style::plain(10.0));
         page.write((right, page.y + 8.0), &self.sheet, Style::plain(10.0).to_the_right());
-        let on = self.cut.map_or_else(String::new, |cut| of_cut::cut_on(&cut.on));
+        let on = self.cut.map_or_else(String::new, |cut| cut_on(&cut.on.machine, &cut.on.gas));
         let name = cut_to(&sheet.name, 24.0, true, 0.6 * page.width());
         page.write((left, page.y + 33.0), &name, Style::bold(24.0));
         let on = cut_to(&on, 12.0, true, 0.4 * page.width() - 60.0);
@@ -333,7 +331,8 @@ impl SetUp<'_> {
         let half = page.width() / 2.0 - GAP / 2.0;
         let (left, middle, top) = (page.left(), page.left() + half + GAP, page.y);
         let mut y = top;
-        page.write((left, y + 10.0), "Pointer points, beam off", Style::bold(11.0));
+        let title = format!("Pointer points, {} off", self.tool());
+        page.write((left, y + 10.0), &title, Style::bold(11.0));
         let unit = self.unit;
         page.write(
             (left + half - 62.0, y + 10.0),
@@ -456,18 +455,24 @@ impl SetUp<'_> {
         format!("Sheet, {whole:.1} kg: {}.{part} {limits}", by(whole))
     }
 
-    fn before_the_beam(&self, page: &mut Page) {
+    /// What does the cutting.
+    fn tool(&self) -> &'static str {
+        self.cut.map(|cut| cut.on.process).unwrap_or_default().tool()
+    }
+
+    fn before_the_cut(&self, page: &mut Page) {
         let half = page.width() / 2.0 - GAP / 2.0;
         page.rule((page.left(), page.right()), page.y, 1.0);
-        let process = self.cut.map(|cut| cut.on.process);
-        let title = match process {
-            Some(Process::Waterjet) => "Before the jet is on",
-            _ => "Before the beam is on",
-        };
-        page.write((page.left(), page.y + 14.0), title, Style::bold(11.0));
+        let tool = self.tool();
+        let title = format!("Before the {tool} is on");
+        page.write((page.left(), page.y + 14.0), &title, Style::bold(11.0));
         let top = page.y + 20.0;
-        let own = process.map_or(of_cut::ANY_PROCESS, of_cut::cautions);
-        let all = [&BEFORE_THE_BEAM[..], own].concat();
+        let own = self.cut.map_or(of_cut::ANY_PROCESS, |cut| of_cut::cautions(cut.on.process));
+        let pointer = format!(
+            "Every pointer point above was hit with the {tool} off. If one was not, do not cut: square \
+             up again."
+        );
+        let all = [&BEFORE_THE_CUT[..], &[pointer.as_str()], own].concat();
         let (left, right) = all.split_at(all.len().div_ceil(2));
         let mut lowest = top;
         for (x, points) in [(page.left(), left), (page.left() + half + GAP, right)] {

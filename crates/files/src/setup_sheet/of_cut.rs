@@ -2,8 +2,8 @@
 //! code by which the plan is found again.
 
 use oddment_core::cut_data::Process;
+use oddment_core::cutting::Cut;
 use oddment_core::cutting::warnings::Concern;
-use oddment_core::cutting::{Cut, CutOn};
 use oddment_core::plan::{Job, Plan};
 use oddment_core::shape::Point;
 use oddment_core::units::LengthUnit;
@@ -27,14 +27,6 @@ pub(super) fn facts(cut: &Cut, unit: LengthUnit) -> [(&'static str, String); 4] 
         ("Minutes, about", format!("{least:.1} to {most:.1}")),
         ("Tabs", tabs.to_string()),
     ]
-}
-
-/// “fibre laser, with oxygen”.
-pub(super) fn cut_on(on: &CutOn) -> String {
-    match on.gas.as_str() {
-        "" => on.machine.clone(),
-        gas => format!("{}, with {gas}", on.machine),
-    }
 }
 
 /// What is to be ticked off because of how it is cut.

@@ -315,7 +315,7 @@ fn area(metal: &[Region<SheetSpace>]) -> f64 {
 }
 
 fn half_cut(name: &str, shape: Loop<SheetSpace>) -> NoGo {
-    NoGo { name: format!("half cut {name}"), shape, clearance: 0.0 }
+    NoGo { name: format!("half cut {name}"), shape, clearance: 0.0, stands_up: false }
 }
 
 /// A piece as a sheet of its own, its datum corner at the origin.
