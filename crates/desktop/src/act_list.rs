@@ -100,11 +100,14 @@ fn row(ui: &mut Ui, c: &Colours, act: &Listed, help: &str, chosen: bool) -> bool
         c.text,
     );
     let help_at = pos2(name.right() + 10.0, y + 1.0);
-    painter.text(help_at, Align2::LEFT_CENTER, help, theme::small(), c.quiet);
+    let mut help_ends = rect.right() - 10.0;
     if let Some(key) = act.keys.first() {
-        let at = pos2(rect.right() - 10.0, y);
-        painter.text(at, Align2::RIGHT_CENTER, key.to_string(), theme::body(), c.strong);
+        let at = pos2(help_ends, y);
+        let key = painter.text(at, Align2::RIGHT_CENTER, key.to_string(), theme::body(), c.strong);
+        help_ends = key.left() - 10.0;
     }
+    let help = theme::shortened(ui, help, &theme::small(), help_ends - help_at.x);
+    painter.text(help_at, Align2::LEFT_CENTER, help, theme::small(), c.quiet);
     if chosen {
         response.scroll_to_me(None);
     }

@@ -24,7 +24,7 @@ pub(crate) fn outcome(
             if let Some(number) = number {
                 ui.label(RichText::new(number.to_string()).font(theme::small_strong()));
             }
-            ui.label(theme::shortened(ui, called, ui.available_width()));
+            ui.label(theme::shortened(ui, called, &theme::body(), ui.available_width()));
         });
         ui.spacing_mut().item_spacing.x = 4.0;
         let scrap = matches!(now, Outcome::Scrap(_));

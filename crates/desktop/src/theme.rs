@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align2, Color32, Context, CornerRadius, CursorIcon, FontData, FontDefinitions,
     FontFamily, FontId, Frame, Galley, Id, Margin, Modal, ModalResponse, Rect, Response, RichText,
-    Role, Sense, Shadow, Stroke, Theme, Ui, Vec2, WidgetInfo,
+    Role, Sense, Shadow, Stroke, TextEdit, Theme, Ui, Vec2, WidgetInfo,
 };
 use oddment_app::settings::Settings;
 
@@ -374,10 +375,26 @@ pub(crate) fn spoken_choice(
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
+/// Adds a field whose text is typed over once the keyboard comes to it: at once, where it is `called`.
+pub(crate) fn typed_over(ui: &mut Ui, field: TextEdit<'_>, called: bool) -> Response {
+    let mut output = field.show(ui);
+    let response = output.response.response;
+    if called {
+        response.request_focus();
+    }
+    if response.gained_focus() {
+        let end = CCursor::new(output.galley.text().chars().count());
+        output.state.cursor.set_char_range(Some(CCursorRange::two(CCursor::new(0), end)));
+        output.state.store(ui.ctx(), response.id);
+    }
+    response
+}
+
 /// As much of a text as has room in so many pixels, with a sign that there is more.
-pub(crate) fn shortened(ui: &Ui, text: &str, room: f32) -> String {
-    let wide =
-        |text: &str| ui.painter().layout_no_wrap(text.to_owned(), body(), Color32::WHITE).size().x;
+pub(crate) fn shortened(ui: &Ui, text: &str, font: &FontId, room: f32) -> String {
+    let wide = |text: &str| {
+        ui.painter().layout_no_wrap(text.to_owned(), font.clone(), Color32::WHITE).size().x
+    };
     let mut shown = text.to_owned();
     while !shown.is_empty() && wide(&shown) > room {
         shown = shown.trim_end_matches('…').to_owned();

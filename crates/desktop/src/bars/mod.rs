@@ -391,7 +391,7 @@ fn verdict(ui: &mut Ui, c: &Colours, session: &Session, rect: Rect) {
     let up = if second.is_empty() { 0.0 } else { 9.0 };
     let at = pos2(left, rect.center().y - up);
     ui.painter().text(at, Align2::LEFT_CENTER, &text, theme::strong(), c.text);
-    let shown = theme::shortened(ui, &second, (rect.right() - left - 8.0) * 1.12);
+    let shown = theme::shortened(ui, &second, &theme::small(), rect.right() - left - 8.0);
     let at = pos2(left, rect.center().y + 11.0);
     ui.painter().text(at, Align2::LEFT_CENTER, shown, theme::small(), c.quiet);
     let spoken = format!("check: {text}. {second}");

@@ -139,7 +139,7 @@ fn card(
     let room = Rect::from_min_size(rect.min + vec2(PAD, PAD), vec2(wide, PICTURE));
     let (left, mut y) = (room.left(), room.bottom() + 10.0);
     let mut line = |text: &str, font, ink, high: f32| {
-        let text = theme::shortened(ui, text, wide);
+        let text = theme::shortened(ui, text, &font, wide);
         painter.text(pos2(left, y), Align2::LEFT_TOP, text, font, ink);
         y += high;
     };

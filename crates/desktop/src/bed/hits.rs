@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{Align2, Id, Key, Modifiers, RichText, TextEdit, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::lay::{LayAct, Pointed};
@@ -43,14 +42,7 @@ pub(super) fn fields(
         if unread {
             field = field.text_color(c.short);
         }
-        let mut output = field.show(ui);
-        let response = output.response.response;
-        if response.gained_focus() {
-            // What stands there is typed over.
-            let all = CCursorRange::two(CCursor::new(0), CCursor::new(text.chars().count()));
-            output.state.cursor.set_char_range(Some(all));
-            output.state.store(ui.ctx(), response.id);
-        }
+        let response = theme::typed_over(ui, field, false);
         if response.lost_focus() {
             left = true;
             // Taken here, or it would end the next field too.

@@ -118,7 +118,7 @@ fn row(ui: &mut Ui, c: &Colours, name: &str, item: &Item, is_open: bool) -> bool
     let sign = if is_open { "–" } else { "+" };
     let at = pos2(rect.left() + 8.0, rect.center().y);
     painter.text(at, Align2::LEFT_CENTER, sign, theme::small(), c.quiet);
-    let shown = theme::shortened(ui, name, room);
+    let shown = theme::shortened(ui, name, &theme::small(), room);
     let at = pos2(rect.left() + 22.0, rect.center().y);
     painter.text(at, Align2::LEFT_CENTER, shown, theme::small(), c.text);
     let spoken = format!("{name}, {amount}");

@@ -67,7 +67,7 @@ pub(super) fn show(
     line(y, &title, theme::strong(), c.text);
     y += 22.0;
     let sheets = sheets_in_words(shown);
-    line(y, &theme::shortened(ui, &sheets, wide), theme::small(), c.quiet);
+    line(y, &theme::shortened(ui, &sheets, &theme::small(), wide), theme::small(), c.quiet);
     y += 22.0;
     let priced = question.is_priced();
     let total = if priced { format!("{:.2}", way.score) } else { format!("{:.1} kg", way.score) };
@@ -92,12 +92,13 @@ pub(super) fn show(
     y += 44.0;
     let back = back_in_words(shown);
     let used = format!("yield {:.0} % · {back}", 100.0 * way.metal_yield(question));
-    line(y, &theme::shortened(ui, &used, wide + 20.0), theme::small(), c.quiet);
+    line(y, &theme::shortened(ui, &used, &theme::small(), wide), theme::small(), c.quiet);
     y += 20.0;
     let state = state(shown);
     if let Some((words, bad)) = &state {
         let ink = if *bad { c.short } else { c.fits };
-        line(y, &theme::shortened(ui, words, wide + 20.0), theme::small_strong(), ink);
+        let words = theme::shortened(ui, words, &theme::small_strong(), wide);
+        line(y, &words, theme::small_strong(), ink);
     }
     let state = state.map(|s| format!(", {}", s.0)).unwrap_or_default();
     let spoken = format!(

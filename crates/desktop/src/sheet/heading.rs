@@ -55,7 +55,7 @@ pub(crate) fn show(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<A
     }
     // As much of it as there is room for.
     let room = ui.available_width() - 24.0;
-    let shown = theme::shortened(ui, &text, room);
+    let shown = theme::shortened(ui, &text, &theme::body(), room);
     if theme::sign_button(ui, c, &shown, "", Weight::Words, &format!("The sheet: {text}"))
         .on_hover_text("Its metal, grain and size; or a plain sheet")
         .clicked()

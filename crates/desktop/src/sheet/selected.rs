@@ -295,15 +295,12 @@ fn field(
         Field::Nudge => (theme::body(), 62.0),
         _ => (theme::digits(), 74.0),
     };
-    let response = ui
-        .add(
-            TextEdit::singleline(&mut text)
-                .desired_width(wide)
-                .font(font)
-                .align(eframe::egui::Align2::RIGHT_CENTER)
-                .min_size(vec2(wide, 38.0)),
-        )
-        .accessible_name(spoken);
+    let edit = TextEdit::singleline(&mut text)
+        .desired_width(wide)
+        .font(font)
+        .align(eframe::egui::Align2::RIGHT_CENTER)
+        .min_size(vec2(wide, 38.0));
+    let response = theme::typed_over(ui, edit, false).accessible_name(spoken);
     if response.changed() {
         typing.field = Some((which, text.clone()));
     }

@@ -45,7 +45,7 @@ pub(super) fn tags(
             let at = rect.left_top() + vec2(10.0, 5.0);
             let left = eframe::egui::Align2::LEFT_TOP;
             painter.text(at, left, field.name, theme::small(), quiet);
-            let shown = theme::shortened(ui, &text, (TAG - 20.0) * 0.8);
+            let shown = theme::shortened(ui, &text, &theme::digits(), TAG - 20.0);
             painter.text(at + vec2(0.0, 16.0), left, shown, theme::digits(), ink);
             let own = standing.tried.is_some() || standing.kept.is_some();
             if own && !field.key.starts_with(MATERIALS) {
@@ -68,6 +68,8 @@ pub(super) fn tags(
 #[derive(Default)]
 pub(super) struct ValueCard {
     field: Option<Field>,
+    /// Whether it was pressed just now: what is typed goes into its field.
+    fresh: bool,
     typed: String,
     fault: Option<String>,
 }
@@ -82,6 +84,7 @@ impl ValueCard {
         let now = session.standing(&field.key);
         self.typed = field.kind.show(now.now(), session.settings().unit());
         self.fault = None;
+        self.fresh = true;
         self.field = Some(field);
     }
 
@@ -199,7 +202,8 @@ impl ValueCard {
                 .font(theme::digits())
                 .desired_width(150.0)
                 .min_size(vec2(150.0, c.touch));
-            let response = ui.add(edit.align(eframe::egui::Align2::LEFT_CENTER));
+            let edit = edit.align(eframe::egui::Align2::LEFT_CENTER);
+            let response = theme::typed_over(ui, edit, std::mem::take(&mut self.fresh));
             if response.has_focus() && ui.input(|i| i.key_pressed(Key::Escape)) {
                 response.surrender_focus();
             }
