@@ -362,12 +362,30 @@ pub fn search(acts: &[Listed], here: Place, typed: &str) -> Vec<Listed> {
         .iter()
         .filter(|l| {
             let text = format!("{} {}", l.name, l.help).to_lowercase();
-            typed.split_whitespace().all(|word| text.contains(word))
+            let also = |word: &str| {
+                ALSO.iter().any(|(said, called)| said.starts_with(word) && text.contains(called))
+            };
+            typed.split_whitespace().all(|word| text.contains(word) || also(word))
         })
         .collect();
     found.sort_by_key(|l| (!l.works_in(here), !l.name.to_lowercase().starts_with(&typed)));
     found.into_iter().cloned().collect()
 }
+
+/// What else people call what acts do, and how it is put here.
+const ALSO: [(&str, &str); 11] = [
+    ("align", "along the"),
+    ("copy", "duplicate"),
+    ("delete", "put back"),
+    ("flip", "mirror"),
+    ("import", "add drawings"),
+    ("nest", "fill"),
+    ("move", "nudge"),
+    ("remove", "put back"),
+    ("rotate", "turn"),
+    ("settings", "look"),
+    ("zoom", "whole sheet"),
+];
 
 #[cfg(test)]
 mod tests {
@@ -401,6 +419,10 @@ mod tests {
         // “Print the bars” is what another place does.
         assert_eq!(search("print")[0].act, Act::Export);
         assert_eq!(search("quarter back").len(), 1);
+        // What other people call it.
+        assert_eq!(search("align").len(), 2);
+        assert_eq!(search("rotate quarter").len(), 2);
+        assert!(search("delete").iter().any(|l| l.act == Act::PutBack));
         assert!(search("no such act").is_empty());
         assert_eq!(search("").len(), listed().len());
     }

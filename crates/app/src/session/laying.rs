@@ -147,7 +147,7 @@ impl Session {
         });
         let short = self.near.iter().any(|n| n.spare() < -RESOLUTION);
         if self.hand.is_none() && self.notice.is_none() && short {
-            self.notice = Some("Not clear like this; S moves it to the nearest clear place".into());
+            self.notice = Some("Not clear like this: S snugs it".into());
         }
     }
 

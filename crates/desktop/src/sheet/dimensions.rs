@@ -54,7 +54,8 @@ impl Scene<'_> {
             let font = theme::small_strong();
             let size = painter.layout_no_wrap(says.clone(), font.clone(), colour).size();
             let rect = align.anchor_size(middle, size).expand2(vec2(4.0, 1.0));
-            let at = middle + knob.map_or(Vec2::ZERO, |knob| out_of(rect, knob));
+            let off = knob.map_or(Vec2::ZERO, |knob| out_of(rect, knob));
+            let at = middle + off + into(rect.translate(off), painter.clip_rect());
             theme::tag(painter, at, align, &says, font, colour, ground);
         }
     }
@@ -76,10 +77,32 @@ fn out_of(rect: Rect, other: Rect) -> Vec2 {
     .unwrap_or(Vec2::ZERO)
 }
 
+/// The least shift that brings `rect` into `room`.
+fn into(rect: Rect, room: Rect) -> Vec2 {
+    let back = (rect.max - room.max).max(Vec2::ZERO);
+    let on = (room.min - rect.min).max(Vec2::ZERO);
+    on - back
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use eframe::egui::pos2;
+
+    #[test]
+    fn a_number_beyond_the_canvas_moves_into_it_by_the_shortest_way() {
+        let canvas = Rect::from_min_max(pos2(300.0, 60.0), pos2(1372.0, 790.0));
+        for (at, by) in [
+            ((1370.0, 400.0), vec2(-13.0, 0.0)),
+            ((310.0, 50.0), vec2(5.0, 18.0)),
+            ((700.0, 788.0), vec2(0.0, -6.0)),
+            ((700.0, 400.0), Vec2::ZERO),
+        ] {
+            let number = Rect::from_center_size(pos2(at.0, at.1), vec2(30.0, 16.0));
+            assert_eq!(into(number, canvas), by);
+            assert!(canvas.contains_rect(number.translate(by)));
+        }
+    }
 
     #[test]
     fn a_number_moves_off_the_turn_handle_by_the_shortest_way() {
