@@ -30,7 +30,12 @@ impl Calibrated {
         let camera = &self.camera;
         let pixel = PIXEL * camera.pixel(at).unwrap_or(f64::INFINITY);
         let random = camera.unsure(at).hypot(pixel).hypot(self.reference.unsure(at));
-        random + (stated.bow + stated.thickness) * camera.slant(at)
+        random + self.at_a_slant(at, stated)
+    }
+
+    /// How much (mm) of that is what stands above or below the plane, seen at a slant.
+    pub fn at_a_slant(&self, at: Point<SheetSpace>, stated: &Stated) -> f64 {
+        (stated.bow + stated.thickness) * self.camera.slant(at)
     }
 
     /// The sheet of an outline and what is cut out of it, in the coordinates of what was placed; `unknown`

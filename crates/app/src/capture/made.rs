@@ -1,6 +1,6 @@
 //! The sheet that was captured.
 
-use oddment_core::capture::points::Pointing;
+use oddment_core::capture::points::{POINTER, Pointing};
 use oddment_core::capture::rows::read_rows;
 use oddment_core::capture::{Captured, Residual, Rim};
 use oddment_core::shape::LoopFault;
@@ -44,7 +44,7 @@ impl Made {
             unit.show(bounds.height()),
         );
         let worst = captured.residuals.iter().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()));
-        if let Some(worst) = worst.filter(|r| r.off.abs() > 0.05) {
+        if let Some(worst) = worst.filter(|r| r.off.abs() > POINTER) {
             says +=
                 &format!(" {} is {} off: measure it again?", worst.of, unit.show(worst.off.abs()));
         }
@@ -85,15 +85,39 @@ impl Capture {
     /// # Errors
     /// Where it encloses nothing.
     pub fn rim(&self, seen: &Seen, contour: &Contour, thickness: f64) -> Result<Rim, LoopFault> {
-        let said = self.said();
-        let stated = Stated { outer: said.outer, bow: said.bow, thickness };
-        let rim = seen.found.calibrated.rim(&contour.offered, said.outer, &stated)?;
-        Ok(rim.knowing(|i, known| {
+        Ok(self.seen_rim(seen, contour, thickness)?.knowing(|i, known| {
             let Some(edge) = contour.edges.get(i) else { return };
             known.facts.kind = edge.kind;
             if let Some(give_or_take) = edge.give_or_take {
                 known.facts.give_or_take = give_or_take;
             }
         }))
+    }
+
+    /// The same with what the picture alone knows of its parts.
+    ///
+    /// # Errors
+    /// Where it encloses nothing.
+    pub fn seen_rim(
+        &self,
+        seen: &Seen,
+        contour: &Contour,
+        thickness: f64,
+    ) -> Result<Rim, LoopFault> {
+        let stated = self.stated(thickness);
+        seen.found.calibrated.rim(&contour.offered, stated.outer, &stated)
+    }
+
+    /// How much (mm) of the outer edge's give or take is that bow and thickness are seen at a slant, at most.
+    pub fn at_a_slant(&self, thickness: f64) -> f64 {
+        let (Some(seen), stated) = (self.seen(), self.stated(thickness)) else { return 0.0 };
+        let outer = self.said().contours.iter().filter(|c| c.kept && c.outer);
+        let corners = outer.flat_map(|c| c.offered.shape.vertices());
+        let each = corners.map(|v| seen.found.calibrated.at_a_slant(v.point, &stated));
+        each.fold(0.0, f64::max)
+    }
+
+    fn stated(&self, thickness: f64) -> Stated {
+        Stated { outer: self.said().outer, bow: self.said().bow, thickness }
     }
 }

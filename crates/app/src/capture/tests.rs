@@ -59,6 +59,10 @@ fn a_photographed_sheet_is_captured_corrected_and_known_edge_by_edge() {
     assert_eq!(holes(&capture), truth.holes().len());
     let captured = capture.captured(3.0, LengthUnit::Mm).unwrap();
     let made = Made::of(&captured, LengthUnit::Mm).unwrap();
+    // Three millimetres thick, seen 23° from above at the middle and more at the far edge.
+    let slanted = capture.at_a_slant(3.0);
+    assert!(slanted > 3.0 * 0.4_f64.tan() && slanted < 6.0, "{slanted}");
+    assert!(slanted < captured.outer.give_or_take() && capture.at_a_slant(0.0) == 0.0);
     assert!((made.outline.area() - truth.area()).abs() < 0.004 * truth.area());
 
     // One is none; one is moved; one is traced; some metal is hidden; one edge was sheared and taped.
@@ -91,6 +95,8 @@ fn a_photographed_sheet_is_captured_corrected_and_known_edge_by_edge() {
     assert_eq!(captured.unknown.len(), 1);
     let known = captured.outer.known();
     assert_eq!((known[1].facts.kind, known[1].facts.give_or_take), (EdgeKind::Sheared, 0.4));
+    let seen = capture.seen_rim(capture.seen().unwrap(), &capture.said().contours[0], 3.0).unwrap();
+    assert!(seen.known()[1].facts.give_or_take > 0.4);
     assert_eq!(known[0].facts.kind, EdgeKind::Mill);
     assert!(known[0].facts.give_or_take > 0.4);
 

@@ -40,9 +40,9 @@ impl Default for Pointing {
 /// Why points make no sheet.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PointsFault {
-    /// No outer edge.
-    #[error("no outer edge is among them; measure its edges, two points on each")]
-    NoOuter,
+    /// No outer edge among so many cut-outs.
+    #[error("no outer edge is among them{}; measure its edges, two points on each", besides(*.0))]
+    NoOuter(usize),
     /// More than one.
     #[error("there are {0} outer edges; begin what is cut out with the word cutout")]
     SeveralOuters(usize),
@@ -64,6 +64,15 @@ pub enum PointsFault {
     NoLoop(String),
 }
 
+/// “, only 2 cut-outs”.
+fn besides(cutouts: usize) -> String {
+    match cutouts {
+        0 => String::new(),
+        1 => ", only 1 cut-out".to_owned(),
+        n => format!(", only {n} cut-outs"),
+    }
+}
+
 /// What points say of a sheet.
 ///
 /// # Errors
@@ -71,7 +80,7 @@ pub enum PointsFault {
 pub fn capture_points(rings: &[Ring], how: Pointing) -> Result<Captured, Vec<PointsFault>> {
     let mut found = Found::of(rings, how);
     match (found.outers.len(), found.faults.is_empty()) {
-        (0, true) => found.faults.push(PointsFault::NoOuter),
+        (0, true) => found.faults.push(PointsFault::NoOuter(found.cutouts.len())),
         (n @ 2.., _) => found.faults.push(PointsFault::SeveralOuters(n)),
         _ => {}
     }
@@ -322,8 +331,10 @@ mod tests {
         assert!(matches!(few[..], [PointsFault::TooFew { found: 1, .. }]), "{few:?}");
         let flat = captured("corners\n0,0\n9,0\n9,9\n0,9\ncircle\n1,1\n2,2\n3,3").unwrap_err();
         assert!(matches!(flat[..], [PointsFault::TooFew { .. }]), "{flat:?}");
-        assert_eq!(captured("").unwrap_err(), [PointsFault::NoOuter]);
-        assert_eq!(captured("cutout\n1,1\n2,1\n2,2").unwrap_err(), [PointsFault::NoOuter]);
+        assert_eq!(captured("").unwrap_err(), [PointsFault::NoOuter(0)]);
+        let [fault] = &captured("cutout\n1,1\n2,1\n2,2").unwrap_err()[..] else { panic!() };
+        assert_eq!(*fault, PointsFault::NoOuter(1));
+        assert!(fault.to_string().starts_with("no outer edge is among them, only 1 cut-out;"));
     }
 
     /// A thousand sheets, each measured with noise of a quarter of a millimetre: what is said of an

@@ -1,23 +1,70 @@
-//! The distances from what is selected, or in the hand, to what is nearest.
+//! The distances from what is selected, or in the hand, to what is nearest, and all that are short.
 
 use eframe::egui::{Align2, Painter, Rect, Shape, Stroke, Vec2, vec2};
+use oddment_app::open_job::SheetSlot;
+use oddment_app::session::Session;
+use oddment_core::check::{Fault, RESOLUTION};
+use oddment_core::shape::{Gap, SheetSpace};
 use oddment_files::words::figures;
 
 use super::draw::Scene;
 use super::pointer::Knob;
 use crate::theme;
 
+/// Short distances drawn, at most: where nearly all is short, more would cover the plan.
+const MOST_SHORT: usize = 24;
+
+/// A distance that is drawn.
+#[derive(Clone, Copy)]
+struct Dimension {
+    gap: Gap<SheetSpace>,
+    /// What the rule asks for, mm.
+    required: f64,
+}
+
+impl Dimension {
+    /// Whether it runs between the same two points.
+    fn is_as(&self, other: &Self) -> bool {
+        let (a, b) = (&self.gap, &other.gap);
+        let near = |p, q| oddment_core::shape::Point::distance(p, q) < RESOLUTION;
+        near(a.from, b.from) && near(a.to, b.to) || near(a.from, b.to) && near(a.to, b.from)
+    }
+}
+
+/// The distances to what is nearest, and those on this sheet that are short.
+fn to_draw(session: &Session, slot: SheetSlot) -> Vec<Dimension> {
+    let near = session.near().iter();
+    let mut all: Vec<_> = near.map(|n| Dimension { gap: n.gap, required: n.required }).collect();
+    // The check knows nothing of what is in the hand or only a proposal.
+    if session.hand().is_some() || session.is_previewed() {
+        return all;
+    }
+    for fault in &session.checked().report().faults {
+        if let Fault::Short(m) = fault
+            && Some(m.layout) == slot.layout
+            && all.len() < MOST_SHORT
+        {
+            let short = Dimension { gap: m.gap, required: m.required };
+            if !all.iter().any(|d| d.is_as(&short)) {
+                all.push(short);
+            }
+        }
+    }
+    all
+}
+
 impl Scene<'_> {
-    /// The distances to what is nearest, as dimension lines.
+    /// Draws them as dimension lines.
     pub(super) fn dimensions(&self, painter: &Painter) {
         let unit = self.session.settings().unit();
         // The turn handle stands over whatever is below it.
         let knob = Knob::of(self).map(|knob| knob.rect(self.c));
-        for near in self.session.near() {
-            let short = near.spare() < -oddment_core::check::RESOLUTION;
+        for Dimension { gap, required } in to_draw(self.session, self.slot) {
+            let spare = gap.distance - required;
+            let short = spare < -RESOLUTION;
             let colour = if short { self.c.short } else { self.c.strong };
-            let (from, to) = (self.view.to_screen(near.gap.from), self.view.to_screen(near.gap.to));
-            if near.gap.distance > 0.0 {
+            let (from, to) = (self.view.to_screen(gap.from), self.view.to_screen(gap.to));
+            if gap.distance > 0.0 {
                 let line = Stroke::new(if short { 2.5 } else { 1.5 }, colour);
                 if short {
                     painter.extend(Shape::dashed_line(&[from, to], line, 5.0, 3.0));
@@ -29,14 +76,14 @@ impl Scene<'_> {
                     painter.line_segment([end - across, end + across], line);
                 }
             }
-            let figures = figures(near.gap.distance, near.required, unit);
-            let says = if near.gap.distance < 0.0 {
-                format!("overlaps by {}", figures.of(-near.gap.distance))
+            let figures = figures(gap.distance, required, unit);
+            let says = if gap.distance < 0.0 {
+                format!("overlaps by {}", figures.of(-gap.distance))
             } else if short {
-                let (has, by) = (figures.of(near.gap.distance), figures.of(-near.spare()));
+                let (has, by) = (figures.of(gap.distance), figures.of(-spare));
                 format!("{has} short by {by}")
             } else {
-                figures.of(near.gap.distance)
+                figures.of(gap.distance)
             };
             // Beside a long line, and beyond the end of a short one.
             let way = (to - from).normalized();
@@ -87,7 +134,28 @@ fn into(rect: Rect, room: Rect) -> Vec2 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tests::bench::{Bench, bench};
     use eframe::egui::pos2;
+    use oddment_app::act::Act;
+    use oddment_core::shape::Vector;
+
+    #[test]
+    fn short_distances_are_drawn_whatever_is_selected_and_each_once() {
+        let mut bench = bench("short-distances");
+        let row = bench.session().view().job().wanted.len() - 1;
+        bench.act(Act::PlaceOne(row));
+        let slot = bench.session().slot().unwrap();
+        let short = |bench: &Bench| {
+            let all = to_draw(bench.session(), slot);
+            all.iter().filter(|d| d.gap.distance < d.required - RESOLUTION).count()
+        };
+        assert_eq!(short(&bench), 0);
+        // A millimetre from the left edge, in the middle of it where no cut-out is near.
+        bench.act(Act::MoveTo(Vector::new(1.0, 280.0)));
+        assert_eq!((short(&bench), bench.session().near().is_empty()), (1, false));
+        bench.act(Act::SelectNone);
+        assert_eq!((short(&bench), bench.session().near().is_empty()), (1, true));
+    }
 
     #[test]
     fn a_number_beyond_the_canvas_moves_into_it_by_the_shortest_way() {

@@ -13,6 +13,9 @@ use super::{Drawn, Here, PhotoPage, STEPS, Step, Tool};
 use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
 
+/// A share of the give or take below this (mm) is not worth a word.
+const TELLS: f64 = 0.2;
+
 /// What is being typed, each in its field until it is left.
 #[derive(Default)]
 pub(super) struct Typed {
@@ -367,6 +370,17 @@ impl PhotoPage {
             };
             quiet(ui, c, &format!("{unit}, {by}"));
         });
+        let seen = capture.seen().and_then(|s| capture.seen_rim(s, contour, thickness).ok());
+        let seen = seen.and_then(|rim| rim.known().get(edge).map(|k| k.facts.give_or_take));
+        if let (Some(typed), Some(seen)) = (said.give_or_take, seen)
+            && typed < seen
+        {
+            let says = format!(
+                "That is surer than the picture, which tells it to {} {unit}: only where it was measured.",
+                unit.show(seen)
+            );
+            ui.add(Label::new(RichText::new(says).color(c.short)).wrap());
+        }
     }
 
     /// What is known besides, and what it makes.
@@ -402,6 +416,16 @@ impl PhotoPage {
         match &self.made {
             Some(Drawn { made: Ok((made, _)), .. }) => {
                 ui.add(Label::new(RichText::new(&made.says).font(theme::strong())).wrap());
+                let (unit, thickness) = (here.unit(), self.thickness(here.unit()));
+                let slanted = capture.at_a_slant(thickness);
+                if slanted > TELLS {
+                    let says = format!(
+                        "Up to {} {unit} of that is bow and thickness seen at a slant: a photograph taken \
+                         more from above knows it better.",
+                        unit.show(slanted)
+                    );
+                    quiet(ui, c, &says);
+                }
             }
             Some(Drawn { made: Err(why), .. }) => {
                 ui.add(Label::new(RichText::new(why).color(c.short)).wrap());
