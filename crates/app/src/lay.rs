@@ -25,6 +25,8 @@ const TIGHTEST: char = 'T';
 pub enum LayAct {
     /// A place of the sheet was hit there on the bed, or was not measured.
     Measure(Point<SheetSpace>, Option<Point<BedSpace>>),
+    /// What was hit for the first place was the second.
+    Instead(Point<SheetSpace>, Point<SheetSpace>),
     /// A place of the pointer list was driven to and hit, or not.
     Tick(Point<SheetSpace>, bool),
     /// What is nearest to this, a corner, a hole's middle or a place of an edge, is to be measured too, or no more.
@@ -159,6 +161,14 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
             lay.points[n].on_bed = on_bed;
             lay.points.iter_mut().for_each(|p| p.ticked = false);
         }
+        LayAct::Instead(taken_for, really) => {
+            let n = said(lay, taken_for);
+            let on_bed = lay.points[n].on_bed.take();
+            let n = said(lay, really);
+            lay.points[n].on_bed = on_bed;
+            lay.points[n].asked_for = true;
+            lay.points.iter_mut().for_each(|p| p.ticked = false);
+        }
         LayAct::Tick(at, ticked) => {
             let n = said(lay, at);
             lay.points[n].ticked = ticked;
@@ -252,6 +262,14 @@ mod tests {
         open.plan.layouts[0].placements[0].pose.shift.y += 40.0;
         assert!(!squared_up(&open, 0, None, 10.0).unwrap().ticked);
         open.plan.layouts[0].placements[0].pose.shift.y -= 40.0;
+        // A place hit in place of another is that one's.
+        let (first, last) = (list[1].feature.at(), list[4].feature.at());
+        let hit = |open: &OpenJob, n: usize| pointer_list(open, 0)[n].on_bed;
+        let was = hit(&open, 1);
+        change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Instead(first, last));
+        assert_eq!((hit(&open, 1), hit(&open, 4)), (None, was));
+        change(&mut open.job_mut().cut.lays, "R-1", &LayAct::Instead(last, first));
+        assert_eq!((hit(&open, 1), hit(&open, 4)), (was, None));
         // So does measuring anew.
         let act = LayAct::Measure(list[1].feature.at(), Some(lies.apply(list[1].feature.at())));
         change(&mut open.job_mut().cut.lays, "R-1", &act);

@@ -227,6 +227,7 @@ impl Session {
             act => {
                 let name = match act {
                     LayAct::Measure(..) => "Measure a point",
+                    LayAct::Instead(..) => "Take a point for another",
                     LayAct::Tick(..) => "Tick off a point",
                     LayAct::Also(..) => "Change the pointer list",
                     LayAct::Clamp(_) => "Move clamps",

@@ -1,10 +1,12 @@
 //! Whether what is left over is as small as it should be, and what explains it where it is not.
 
+use std::f64::consts::FRAC_PI_2;
+
 use super::fit::{Fit, Measured, Missing, fit};
 use super::seek::{How, Other, apart, others, quarters};
 use super::statistics::{limit_99, limit_999};
-use super::{Feature, features};
-use crate::shape::{Bounds, SheetSpace};
+use super::{Feature, Rim, features};
+use crate::shape::{Bounds, Point, Pose, SheetSpace, Vector};
 use crate::sheet::Sheet;
 
 /// Explanations offered, at most.
@@ -13,6 +15,8 @@ const MOST: usize = 4;
 const TELLS: f64 = 8.0;
 /// Poses this near (mm) are the same.
 const SAME: f64 = 5.0;
+/// So near (mm) a feature lies where another should.
+const NEARBY: f64 = 50.0;
 /// Of edges so many, the longest, are asked whether they tell.
 const MOST_EDGES: usize = 100;
 
@@ -96,7 +100,7 @@ pub fn judge(sheet: &Sheet, measured: &[Measured], rivals: &[Sheet]) -> Judgemen
         let doubts = doubts(&known, &bounds, &fit, &others);
         return Judgement { fit: Some(fit), verdict: Verdict::Fine, doubts };
     }
-    let explanations = explain(measured, &known, others, &fit, rivals);
+    let explanations = explain(measured, (&known, &bounds), others, &fit, rivals);
     Judgement { fit: Some(fit), verdict: Verdict::TooLarge(explanations), doubts: Vec::new() }
 }
 
@@ -109,22 +113,29 @@ fn excess(fit: &Fit) -> f64 {
 /// rare such a mistake is taken to be.
 fn explain(
     measured: &[Measured],
-    known: &[Feature],
+    (known, bounds): (&[Feature], &Bounds<SheetSpace>),
     others_here: Vec<Other>,
     taken: &Fit,
     rivals: &[Sheet],
 ) -> Vec<Explanation> {
     const TURNED: f64 = 4.0;
     const OTHER_WAY: f64 = 2.0;
+    const SLIP: f64 = 4.0;
     const BAD: f64 = 9.0;
     const RIVAL: f64 = 6.0;
     let mut found: Vec<(f64, Explanation)> = Vec::new();
     for other in others_here {
-        let mut cost = excess(&other.fit) + TURNED;
-        if other.how == How::AS_TAKEN {
-            // One of many like features hit by mistake, for each that is another.
-            cost += other.changed as f64 * 2.0 * (known.len().max(2) as f64).ln();
-        } else if other.how.flipped || other.how.quarters % 2 == 1 {
+        let mut cost = excess(&other.fit);
+        // One of many like features hit by mistake.
+        cost += slips(measured, &other, bounds)
+            .into_iter()
+            .map(|m| known.iter().filter(|f| f.is_like(&m.feature)).count())
+            .map(|like| SLIP + 2.0 * (like.max(1) as f64).ln())
+            .sum::<f64>();
+        if other.how != How::AS_TAKEN {
+            cost += TURNED;
+        }
+        if other.how.flipped || other.how.quarters % 2 == 1 {
             cost += OTHER_WAY;
         }
         found.push((cost, Explanation::Otherwise(other.how, other.measured, other.fit)));
@@ -147,7 +158,56 @@ fn explain(
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found.into_iter().take(MOST).map(|(_, explanation)| explanation).collect()
+    let mut explanations: Vec<Explanation> = Vec::new();
+    for (_, explanation) in found {
+        let is_said = |known: &Explanation| match (known, &explanation) {
+            // Of the ways to lie so the likeliest is enough; which features were hit is told of each.
+            (Explanation::Otherwise(a, ..), Explanation::Otherwise(b, ..)) => {
+                a == b && *a != How::AS_TAKEN
+            }
+            _ => false,
+        };
+        if !explanations.iter().any(is_said) {
+            explanations.push(explanation);
+        }
+    }
+    explanations.truncate(MOST);
+    explanations
+}
+
+/// The measurements that were hit by mistake if the sheet lies so. Whoever does not know that it lies otherwise
+/// hits what is named, or what lies where that should: of the outer edge always the one or always the other.
+fn slips<'a>(
+    measured: &'a [Measured],
+    other: &Other,
+    bounds: &Bounds<SheetSpace>,
+) -> Vec<&'a Measured> {
+    let turn = f64::from(other.how.quarters) * FRAC_PI_2;
+    let about = Pose::<SheetSpace, SheetSpace>::new(Vector::default(), turn, other.how.flipped);
+    let then = Bounds::of(bounds.corners().map(|p| about.apply(p)));
+    // What lies, as a share of the sheet's box, where this should.
+    let instead = |p: Point<SheetSpace>| {
+        let (x, y) = (p.x - bounds.min.x, p.y - bounds.min.y);
+        let x = then.min.x + x / bounds.width() * then.width();
+        let y = then.min.y + y / bounds.height() * then.height();
+        about.inverse().apply(Point::new(x, y))
+    };
+    let pairs: Vec<_> = measured.iter().zip(&other.measured).collect();
+    let is_named = |(was, is): &(&Measured, &Measured)| was.feature == is.feature;
+    let is_instead = |(was, is): &(&Measured, &Measured)| {
+        is.feature.distance(instead(was.feature.at())) < NEARBY
+    };
+    let is_outer = |(was, _): &(&Measured, &Measured)| was.feature.rim == Rim::Outer;
+    let count = |is_so: &dyn Fn(&(&Measured, &Measured)) -> bool| {
+        pairs.iter().filter(|p| is_outer(p) && is_so(p)).count()
+    };
+    let by_name = count(&is_named) >= count(&is_instead);
+    let is_slip = |pair: &(&Measured, &Measured)| match (is_outer(pair), by_name) {
+        (true, true) => !is_named(pair),
+        (true, false) => !is_instead(pair),
+        (false, _) => !is_named(pair) && !is_instead(pair),
+    };
+    pairs.iter().filter(|p| is_slip(p)).map(|(was, _)| *was).collect()
 }
 
 /// The other ways of lying that would put some feature of the sheet elsewhere. A sheet that lies askew is seen to,

@@ -40,8 +40,6 @@ pub(super) struct Other {
     pub(super) how: How,
     pub(super) measured: Vec<Measured>,
     pub(super) fit: Fit,
-    /// How many measurements are taken for another feature.
-    pub(super) changed: usize,
 }
 
 /// Other ways in which the measurements fit on a sheet with these features as well as they should.
@@ -158,9 +156,8 @@ fn settled(
     if twice || fit.misfit > limit_999(fit.spare) || apart_of_edges(&named, &fit) {
         return None;
     }
-    let changed = named.iter().zip(measured).filter(|(n, m)| n.feature != m.feature).count();
     let how = how(&fit.pose, taken);
-    Some(Other { how, measured: named, fit, changed })
+    Some(Other { how, measured: named, fit })
 }
 
 /// Whether a place lies beside the end of its edge.

@@ -8,7 +8,9 @@ use oddment_app::session::{PointerList, Session};
 use oddment_app::words::faults;
 use oddment_core::check::Basis;
 use oddment_core::shape::{BedSpace, Point, Pose, SheetSpace};
-use oddment_core::square_up::{Drawn, Explanation, Measured, Sharper, SquaredUp, Verdict};
+use oddment_core::square_up::{
+    Drawn, Explanation, How, Judgement, Measured, Sharper, SquaredUp, Verdict,
+};
 use oddment_core::units::LengthUnit;
 use oddment_files::words::{bearing_words, counted, feature_words, judgement_words};
 
@@ -153,7 +155,9 @@ fn lies(session: &Session) -> Option<(Pose<SheetSpace, BedSpace>, bool)> {
     let judgement = &session.judged()?.judgement;
     match &judgement.verdict {
         Verdict::TooLarge(found) => match found.first() {
-            Some(Explanation::Bad(_, fit)) => Some((fit.pose, true)),
+            Some(Explanation::Bad(_, fit) | Explanation::Otherwise(How::AS_TAKEN, _, fit)) => {
+                Some((fit.pose, true))
+            }
             _ => judgement.fit.as_ref().map(|f| (f.pose, false)),
         },
         _ => None,
@@ -165,6 +169,11 @@ fn is_bad(session: &Session, point: &Pointed) -> bool {
     session.judged().is_some_and(|j| match &j.judgement.verdict {
         Verdict::TooLarge(found) => match found.first() {
             Some(Explanation::Bad(i, _)) => j.measured[*i].feature == point.feature,
+            Some(Explanation::Otherwise(How::AS_TAKEN, taken, _)) => j
+                .measured
+                .iter()
+                .zip(taken)
+                .any(|(was, is)| was.feature == point.feature && is.feature != was.feature),
             _ => false,
         },
         _ => false,
@@ -284,6 +293,12 @@ fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &
                 acts.push(Act::Lay(LayAct::Measure(at, None)));
             }
         }
+        if let Some((i, was, is)) = taken_for_another(judgement, measured)
+            && theme::button(ui, c, &format!("Take {} for that", named(i)), "", Weight::Plain)
+                .clicked()
+        {
+            acts.push(Act::Lay(LayAct::Instead(was, is)));
+        }
         let tells = judgement.doubts.iter().map(|d| d.tell.at()).find(|at| !listed(*at));
         if let Some(at) = tells
             && theme::button(ui, c, "Put that on the list", "", Weight::Plain).clicked()
@@ -291,6 +306,19 @@ fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &
             acts.push(Act::Lay(LayAct::Also(at, true)));
         }
     });
+}
+
+/// The one measurement that was likeliest taken for another place, with that place and what it really is.
+fn taken_for_another(
+    judgement: &Judgement,
+    measured: &[Measured],
+) -> Option<(usize, Point<SheetSpace>, Point<SheetSpace>)> {
+    let Verdict::TooLarge(found) = &judgement.verdict else { return None };
+    let Some(Explanation::Otherwise(How::AS_TAKEN, taken, _)) = found.first() else { return None };
+    let others = measured.iter().zip(taken).map(|(was, is)| (was.feature.at(), is.feature.at()));
+    let others: Vec<_> = others.enumerate().filter(|(_, (was, is))| was != is).collect();
+    let [(i, (was, is))] = others[..] else { return None };
+    Some((i, was, is))
 }
 
 /// What can be done with the measurements besides.

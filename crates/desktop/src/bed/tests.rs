@@ -137,3 +137,21 @@ fn rows_of_the_machine_are_pasted_into_the_list() {
     let hit = bench.session().pointed();
     assert_eq!(hit.points.iter().filter(|p| p.on_bed.is_some()).count(), 2);
 }
+
+#[test]
+fn a_corner_that_was_hit_for_another_is_taken_for_that_at_a_press() {
+    let mut bench = at_bed("taken-for-another");
+    // The lower right corner hit for the lower left one; the sheet lies at 100, 80.
+    hit(&mut bench, 'A', "860", "80");
+    hit(&mut bench, 'B', "860", "600");
+    hit(&mut bench, 'C', "100", "600");
+    bench
+        .until(|s| s.judged().is_some_and(|j| matches!(j.judgement.verdict, Verdict::TooLarge(_))));
+    assert!(bench.says("Likeliest: A is the corner of the sheet at 760.0, 0.0"));
+    bench.press("Take A for that");
+    bench.until(|s| s.squared_up().is_some());
+    let zero = bench.session().squared_up().unwrap().to_type(bench.session().datum()).0;
+    assert!((zero.x - 100.0).abs() < 0.1 && (zero.y - 80.0).abs() < 0.1);
+    bench.act(Act::Undo);
+    assert!(bench.session().squared_up().is_none());
+}
