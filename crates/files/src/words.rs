@@ -317,12 +317,15 @@ pub fn judgement_words(
     if let Verdict::TooLarge(found) = &judged.verdict {
         said.extend(found.iter().skip(1).map(|e| format!("Or {}.", explained(e))));
     }
-    said.extend(judged.doubts.iter().map(|d| {
-        let otherwise = match d.how {
-            How::AS_TAKEN => "with other corners or holes hit".to_owned(),
-            how => format!("with the sheet {}", how_words(how)),
-        };
-        format!("They fit as well {otherwise}: measure the {} to know.", place(&d.tell))
+    let otherwise = |how: How| match how {
+        How::AS_TAKEN => "with other corners or holes hit".to_owned(),
+        how => format!("with the sheet {}", how_words(how)),
+    };
+    let same_tell = judged.doubts.chunk_by(|a, b| a.tell == b.tell);
+    said.extend(same_tell.map(|doubts| {
+        let ways: Vec<String> = doubts.iter().map(|d| otherwise(d.how)).collect();
+        let (ways, tell) = (ways.join(", or "), place(&doubts[0].tell));
+        format!("They fit as well {ways}: measure the {tell} to know.")
     }));
     said
 }

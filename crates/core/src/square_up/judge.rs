@@ -11,6 +11,8 @@ use crate::sheet::Sheet;
 
 /// Explanations offered, at most.
 const MOST: usize = 4;
+/// What costs so much more than the likeliest explanation is not offered beside it.
+const FAR_FETCHED: f64 = 14.0;
 /// A feature this far (mm) from every like one tells two ways of lying apart.
 const TELLS: f64 = 8.0;
 /// Poses this near (mm) are the same.
@@ -158,6 +160,8 @@ fn explain(
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let least = found.first().map_or(0.0, |f| f.0);
+    found.retain(|(cost, _)| *cost < least + FAR_FETCHED);
     let mut explanations: Vec<Explanation> = Vec::new();
     for (_, explanation) in found {
         let is_said = |known: &Explanation| match (known, &explanation) {
@@ -226,26 +230,37 @@ fn doubts(
     let is_other = |o: &&Other| {
         apart(&o.fit.pose, &fit.pose, bounds) > SAME && quarters(&o.fit.pose, &fit.pose).is_some()
     };
-    let mut doubts: Vec<Doubt> = Vec::new();
+    let mut ways: Vec<(How, Pose<SheetSpace, SheetSpace>)> = Vec::new();
     for other in others.iter().filter(is_other) {
-        if doubts.iter().any(|d| d.how == other.how) {
-            continue;
-        }
-        // What of the sheet lies, if it lay the other way, where a feature is recorded.
-        let there = other.fit.pose.inverse().after(&fit.pose);
-        let off = |f: &Feature| {
-            let like = points.iter().filter(|g| g.is_like(f));
-            like.map(|g| g.at().distance(there.apply(f.at()))).fold(f64::INFINITY, f64::min)
-        };
-        let off_edges = |f: &Feature| from_edges(there.apply(f.at()));
-        let most = |of: &[&Feature], off: &dyn Fn(&Feature) -> f64| {
-            let best = of.iter().copied().max_by(|f, g| off(f).total_cmp(&off(g)))?;
-            (off(best) > TELLS).then_some(*best)
-        };
-        // Points say more than edges.
-        if let Some(tell) = most(&points, &off).or_else(|| most(longest, &off_edges)) {
-            doubts.push(Doubt { how: other.how, tell });
+        if !ways.iter().any(|(how, _)| *how == other.how) {
+            ways.push((other.how, other.fit.pose.inverse().after(&fit.pose)));
         }
     }
-    doubts
+    // How far what of the sheet lies, if it lay each of these ways, where a feature is recorded is from any
+    // like feature, the least of them.
+    let off = |f: &Feature, ways: &[(How, Pose<SheetSpace, SheetSpace>)]| {
+        let least = |there: &Pose<SheetSpace, SheetSpace>| {
+            let at = there.apply(f.at());
+            if !f.is_point() {
+                return from_edges(at);
+            }
+            let like = points.iter().filter(|g| g.is_like(f));
+            like.map(|g| g.at().distance(at)).fold(f64::INFINITY, f64::min)
+        };
+        ways.iter().map(|(_, there)| least(there)).fold(f64::INFINITY, f64::min)
+    };
+    let tell = |ways: &[(How, Pose<SheetSpace, SheetSpace>)]| {
+        // Points say more than edges.
+        [&points[..], longest].into_iter().find_map(|of| {
+            let best = of.iter().copied().max_by(|f, g| off(f, ways).total_cmp(&off(g, ways)))?;
+            (off(best, ways) > TELLS).then_some(*best)
+        })
+    };
+    // One place that tells all of them apart is the least to measure.
+    let all = tell(&ways);
+    let doubts = ways.chunks(1).filter_map(|way| {
+        let tell = all.or_else(|| tell(way))?;
+        Some(Doubt { how: way[0].0, tell })
+    });
+    doubts.collect()
 }

@@ -293,11 +293,13 @@ fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &
                 acts.push(Act::Lay(LayAct::Measure(at, None)));
             }
         }
-        if let Some((i, was, is)) = taken_for_another(judgement, measured)
-            && theme::button(ui, c, &format!("Take {} for that", named(i)), "", Weight::Plain)
-                .clicked()
-        {
-            acts.push(Act::Lay(LayAct::Instead(was, is)));
+        if let Some((i, was, is)) = taken_for_another(judgement, measured) {
+            let letter = seen.points.iter().find(|p| p.feature.at() == is).map(|p| p.letter);
+            let other = letter.map_or("that".to_owned(), String::from);
+            let name = format!("Take {} for {other}", named(i));
+            if theme::button(ui, c, &name, "", Weight::Plain).clicked() {
+                acts.push(Act::Lay(LayAct::Instead(was, is)));
+            }
         }
         let tells = judgement.doubts.iter().map(|d| d.tell.at()).find(|at| !listed(*at));
         if let Some(at) = tells

@@ -148,7 +148,7 @@ fn a_corner_that_was_hit_for_another_is_taken_for_that_at_a_press() {
     bench
         .until(|s| s.judged().is_some_and(|j| matches!(j.judgement.verdict, Verdict::TooLarge(_))));
     assert!(bench.says("Likeliest: A is the corner of the sheet at 760.0, 0.0"));
-    bench.press("Take A for that");
+    bench.press("Take A for D");
     bench.until(|s| s.squared_up().is_some());
     let zero = bench.session().squared_up().unwrap().to_type(bench.session().datum()).0;
     assert!((zero.x - 100.0).abs() < 0.1 && (zero.y - 80.0).abs() < 0.1);

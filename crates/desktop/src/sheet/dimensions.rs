@@ -102,7 +102,7 @@ impl Scene<'_> {
             let size = painter.layout_no_wrap(says.clone(), font.clone(), colour).size();
             let rect = align.anchor_size(middle, size).expand2(vec2(4.0, 1.0));
             let off = knob.map_or(Vec2::ZERO, |knob| out_of(rect, knob));
-            let at = middle + off + into(rect.translate(off), painter.clip_rect());
+            let at = middle + off + into(rect.translate(off), self.free);
             theme::tag(painter, at, align, &says, font, colour, ground);
         }
     }

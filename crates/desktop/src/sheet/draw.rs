@@ -22,6 +22,8 @@ pub(crate) struct Scene<'a> {
     pub(crate) slot: SheetSlot,
     pub(crate) view: View,
     pub(crate) area: Rect,
+    /// What of it no card covers.
+    pub(crate) free: Rect,
 }
 
 /// How a part looks.

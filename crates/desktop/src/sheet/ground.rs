@@ -28,7 +28,7 @@ impl Ground {
         view: View,
         area: Rect,
     ) {
-        let scene = Scene { c, session, slot, view, area };
+        let scene = Scene { c, session, slot, view, area, free: area };
         self.layer.draw(painter, &scene, &mut self.pictures);
         scene.draw_lively(painter, &mut self.pictures, &mut self.field);
     }

@@ -156,15 +156,16 @@ impl SheetPlace {
                 let mut view = self.view.unwrap_or_else(|| View::fit(sheet, layout.sheet));
                 self.gesture.canvas(ui, &canvas, &mut view, &mut self.pictures, session, acts);
                 self.view = Some(view);
-                let scene = draw::Scene { c, session, slot, view, area: layout.canvas };
-                let painter = ui.painter_at(layout.canvas);
-                self.layer.draw(&painter, &scene, &mut self.pictures);
-                scene.draw_lively(&painter, &mut self.pictures, &mut self.field);
                 let ruled = Rect::from_min_max(
                     pos2(layout.slip.right() + 8.0, layout.canvas.top()),
                     pos2(layout.canvas.right(), layout.line.top() - 2.0),
                 );
                 self.free = Some(ruled);
+                let area = layout.canvas;
+                let scene = draw::Scene { c, session, slot, view, area, free: ruled };
+                let painter = ui.painter_at(layout.canvas);
+                self.layer.draw(&painter, &scene, &mut self.pictures);
+                scene.draw_lively(&painter, &mut self.pictures, &mut self.field);
                 let unit = session.settings().unit();
                 rulers::draw(&painter, c, &view, sheet, (ruled, layout.canvas), unit);
                 scene.name_parts(ui, &mut self.pictures, acts);
