@@ -77,7 +77,7 @@ impl Question {
     fn title(&self) -> &'static str {
         match self {
             Self::Drawings => "Add drawings to the order",
-            Self::Sheet => "Take a sheet from a drawing",
+            Self::Sheet => "Take a sheet from a drawing, or from a plan",
             Self::Plan => "Open a plan or a job",
             Self::Save => "Save the plan",
             Self::Folder => "Export into a folder",
@@ -113,7 +113,8 @@ impl Question {
 
     fn endings(&self) -> &'static [&'static str] {
         match self {
-            Self::Drawings | Self::Sheet => &["dxf", "svg"],
+            Self::Drawings => &["dxf", "svg"],
+            Self::Sheet => &["dxf", "svg", "json"],
             Self::Plan | Self::Save | Self::Order => &["json"],
             Self::Photo => &["jpg", "jpeg", "png"],
             Self::Page => &["pdf", "svg"],

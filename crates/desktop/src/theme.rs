@@ -343,6 +343,11 @@ pub(crate) fn choice(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> Response
     spoken_choice(ui, c, text, on, text)
 }
 
+/// The same for what can be typed in the field beside it too: the keyboard goes past it.
+pub(crate) fn proposal(ui: &mut Ui, c: &Colours, text: &str, on: bool) -> Response {
+    pill(ui, c, text, on, text, Sense::CLICK)
+}
+
 /// The same spoken with more words than there is room for.
 pub(crate) fn spoken_choice(
     ui: &mut Ui,
@@ -351,9 +356,13 @@ pub(crate) fn spoken_choice(
     on: bool,
     spoken: &str,
 ) -> Response {
+    pill(ui, c, text, on, spoken, Sense::click())
+}
+
+fn pill(ui: &mut Ui, c: &Colours, text: &str, on: bool, spoken: &str, sense: Sense) -> Response {
     let galley = ui.painter().layout_no_wrap(text.to_owned(), small(), c.text);
     let size = Vec2::new(galley.size().x + 18.0, c.touch - 8.0);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let (rect, response) = ui.allocate_exact_size(size, sense);
     let (fill, ink, line) = if on {
         (c.strong, c.on_strong, Stroke::NONE)
     } else if response.hovered() {

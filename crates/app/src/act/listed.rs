@@ -309,7 +309,12 @@ fn on_sheet() -> Vec<Row> {
         (Act::ZoomOut, "Further away", "", &["Minus"]),
         (Act::Distances, "Distances", "kerf, web and edge distances to keep", &[]),
         (Act::SheetFacts, "The sheet", "its metal, grain and size; or a plain one", &[]),
-        (Act::PickSheet, "Take a sheet from a drawing", "in place of the sheets there are", &[]),
+        (
+            Act::PickSheet,
+            "Take a sheet from a drawing",
+            "or a plan, in place of the sheets there are",
+            &[],
+        ),
     ]
 }
 

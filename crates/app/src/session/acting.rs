@@ -1,6 +1,6 @@
 //! Where acts are carried out.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::{Ask, Session};
 use crate::act::Act;
@@ -81,22 +81,23 @@ impl Session {
                 self.started(started);
             }
             Act::TakeFiles(files, at) => {
-                let ends = |file: &PathBuf, endings: &[&str]| {
-                    let ending = file.extension().unwrap_or_default();
-                    endings.iter().any(|e| ending.eq_ignore_ascii_case(e))
-                };
                 if let Some(table) = files.iter().find(|f| ends(f, &["csv", "txt", "tsv"])) {
                     let started = self.exchange.table(table.clone());
                     self.started(started);
                     return None;
                 }
                 let (plans, drawings): (Vec<_>, Vec<_>) =
-                    files.into_iter().partition(|f| ends(f, &["json"]));
+                    files.into_iter().partition(|f| ends(f, PLAN));
                 if let Some(plan) = plans.into_iter().next_back() {
                     return self.apply(Act::OpenFile(plan));
                 }
                 self.read(drawings, ReadAs::Parts);
                 self.dropped_at = at;
+            }
+            // A plan cut elsewhere brings its sheet along.
+            Act::Read(files, ReadAs::Sheet) if files.iter().any(|f| ends(f, PLAN)) => {
+                let plan = files.into_iter().find(|f| ends(f, PLAN))?;
+                return self.apply(Act::OpenFile(plan));
             }
             Act::Read(files, read_as) => self.read(files, read_as),
             Act::ReadAgain(file, read_as, options) => {
@@ -271,4 +272,12 @@ impl Session {
             _ => {}
         }
     }
+}
+
+/// How the name of a plan ends.
+const PLAN: &[&str] = &["json"];
+
+fn ends(file: &Path, endings: &[&str]) -> bool {
+    let ending = file.extension().unwrap_or_default();
+    endings.iter().any(|e| ending.eq_ignore_ascii_case(e))
 }

@@ -241,7 +241,12 @@ fn drawings_are_added_and_one_becomes_the_sheet() {
     let saved = session.view().job().clone();
     session.apply(Act::OpenSample(0));
     assert_ne!(*session.view().job(), saved);
-    session.apply(Act::TakeFiles(vec![plan], None));
+    session.apply(Act::TakeFiles(vec![plan.clone()], None));
+    wait(&mut session, |s| !s.is_busy());
+    assert_eq!(*session.view().job(), saved);
+    // Where a sheet is asked for, a plan brings its own.
+    session.apply(Act::OpenSample(0));
+    session.apply(Act::Read(vec![plan], ReadAs::Sheet));
     wait(&mut session, |s| !s.is_busy());
     assert_eq!(*session.view().job(), saved);
     session.apply(Act::OpenFile(folder.join("none.json")));

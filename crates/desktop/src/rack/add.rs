@@ -101,7 +101,7 @@ impl AddCard {
                         self.kind = kind;
                     }
                 }
-                if theme::choice(ui, c, "a drawing", false).clicked() {
+                if theme::choice(ui, c, "a drawing or a plan", false).clicked() {
                     acts.push(Act::Go(Place::Sheet));
                     acts.push(Act::PickSheet);
                     closed = true;

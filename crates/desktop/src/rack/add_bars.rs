@@ -106,7 +106,8 @@ impl AddBarsCard {
                 for said in beside {
                     if !pressed {
                         ui.label(RichText::new(said).font(theme::small()).color(c.quiet));
-                    } else if theme::choice(ui, c, &said, said.eq_ignore_ascii_case(text)).clicked()
+                    } else if theme::proposal(ui, c, &said, said.eq_ignore_ascii_case(text))
+                        .clicked()
                     {
                         *text = said;
                     }

@@ -53,7 +53,7 @@ impl NewFacts {
         ui.horizontal_wrapped(|ui| {
             for name in names.take(6) {
                 let on = name.eq_ignore_ascii_case(&self.material);
-                if theme::choice(ui, c, name, on).clicked() {
+                if theme::proposal(ui, c, name, on).clicked() {
                     self.material.clone_from(name);
                 }
             }
@@ -63,7 +63,7 @@ impl NewFacts {
     fn places(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
         ui.horizontal_wrapped(|ui| {
             for place in places(desk, &self.stands) {
-                if theme::choice(ui, c, &place, false).clicked() {
+                if theme::proposal(ui, c, &place, false).clicked() {
                     self.stands = place;
                 }
             }

@@ -1,6 +1,6 @@
 //! The tasks of the shop lead at the window.
 
-use eframe::egui::{Event, Key, Modifiers, vec2};
+use eframe::egui::{Event, Key, Modifiers, Role, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
@@ -26,6 +26,28 @@ fn the_rack_is_filtered_by_typing() {
     assert!(bench.says("S3-041") && bench.says("A2-047"));
     bench.type_into("filter the rack", "5754");
     assert!(bench.says("A2-047") && !bench.says("S6-012"));
+}
+
+#[test]
+fn the_keyboard_goes_from_field_to_field_past_what_is_only_proposed() {
+    let mut bench = bench("add-by-keys");
+    bench.press("Rack");
+    bench.press("Add a sheet");
+    bench.harness.run_steps(6);
+    for (name, text) in
+        [("size", "980x610"), ("material", "S235"), ("thickness", "3"), ("stands", "bay 9")]
+    {
+        let field = bench.harness.get_by_role_and_label(Role::TextInput, name);
+        assert!(field.is_focused(), "{name}");
+        field.type_text(text);
+        bench.harness.run_steps(2);
+        bench.harness.key_press(Key::Tab);
+        bench.harness.run_steps(2);
+    }
+    assert!(bench.harness.get_by_role_and_label(Role::TextInput, "heat").is_focused());
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 14);
+    assert_eq!(bench.sheet("R-0001").facts.stands, "bay 9");
 }
 
 #[test]
