@@ -27,6 +27,8 @@ pub enum LayAct {
     Measure(Point<SheetSpace>, Option<Point<BedSpace>>),
     /// What was hit for the first place was the second.
     Instead(Point<SheetSpace>, Point<SheetSpace>),
+    /// Where this place was hit counts for nothing, or counts again.
+    LeaveOut(Point<SheetSpace>, bool),
     /// A place of the pointer list was driven to and hit, or not.
     Tick(Point<SheetSpace>, bool),
     /// What is nearest to this, a corner, a hole's middle or a place of an edge, is to be measured too, or no more.
@@ -70,6 +72,8 @@ pub struct Pointed {
     pub ticked: bool,
     /// Whether a person put it on the list.
     pub asked_for: bool,
+    /// Whether where it was hit counts for nothing.
+    pub left_out: bool,
 }
 
 /// The pointer list of a layout, the tightest spot first and last what a person put on it, with what was said of
@@ -85,7 +89,8 @@ pub fn pointer_list(open: &OpenJob, layout: usize) -> Vec<Pointed> {
         let said = lay.and_then(|l| l.points.iter().find(|p| p.at.distance(feature.at()) < SAME));
         let on_bed = said.and_then(|p| p.on_bed);
         let ticked = said.is_some_and(|p| p.ticked);
-        Pointed { letter, feature, beside, on_bed, ticked, asked_for: false }
+        let left_out = said.is_some_and(|p| p.left_out);
+        Pointed { letter, feature, beside, on_bed, ticked, asked_for: false, left_out }
     };
     let spot = tightest_spot(job, laid).map(|s| with(TIGHTEST, s.feature, Some(s.placed)));
     let mut letters = ('A'..='Z').filter(|l| *l != TIGHTEST);
@@ -108,9 +113,9 @@ pub fn lay_of<'a>(open: &'a OpenJob, sheet: &str) -> Option<&'a SheetLay> {
     open.sourced.cut.lays.iter().find(|l| l.sheet == sheet)
 }
 
-/// What was measured of a layout's sheet.
+/// What was measured of a layout's sheet and counts.
 pub fn measured(open: &OpenJob, layout: usize) -> Vec<Measured> {
-    let points = pointer_list(open, layout).into_iter();
+    let points = pointer_list(open, layout).into_iter().filter(|p| !p.left_out);
     let hit =
         |p: Pointed| Some(Measured { feature: p.feature, at: p.on_bed?, give_or_take: POINTER });
     points.filter_map(hit).collect()
@@ -151,7 +156,13 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
     let said = |lay: &mut SheetLay, at: Point<SheetSpace>| -> usize {
         let known = lay.points.iter().position(|p| p.at.distance(at) < SAME);
         known.unwrap_or_else(|| {
-            lay.points.push(PointAt { at, on_bed: None, ticked: false, asked_for: false });
+            lay.points.push(PointAt {
+                at,
+                on_bed: None,
+                ticked: false,
+                asked_for: false,
+                left_out: false,
+            });
             lay.points.len() - 1
         })
     };
@@ -159,6 +170,12 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
         LayAct::Measure(at, on_bed) => {
             let n = said(lay, at);
             lay.points[n].on_bed = on_bed;
+            // With another measurement all may agree.
+            lay.points.iter_mut().for_each(|p| (p.ticked, p.left_out) = (false, false));
+        }
+        LayAct::LeaveOut(at, left_out) => {
+            let n = said(lay, at);
+            lay.points[n].left_out = left_out;
             lay.points.iter_mut().for_each(|p| p.ticked = false);
         }
         LayAct::Instead(taken_for, really) => {
@@ -167,7 +184,7 @@ pub(crate) fn change(lays: &mut Vec<SheetLay>, sheet: &str, act: &LayAct) {
             let n = said(lay, really);
             lay.points[n].on_bed = on_bed;
             lay.points[n].asked_for = true;
-            lay.points.iter_mut().for_each(|p| p.ticked = false);
+            lay.points.iter_mut().for_each(|p| (p.ticked, p.left_out) = (false, false));
         }
         LayAct::Tick(at, ticked) => {
             let n = said(lay, at);

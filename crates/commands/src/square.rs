@@ -120,6 +120,7 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
             Verdict::Open(_) => "open",
             Verdict::Untested => "untested",
             Verdict::Fine => "fine",
+            Verdict::Outvoted(_) => "outvoted",
             Verdict::TooLarge(_) => "too_large",
         },
         said: judgement_words(&judged, &measured, named, &rival_names, MM),
@@ -138,7 +139,7 @@ pub(crate) fn run(args: &SquareArgs, console: &mut Console<'_>) -> Result<Outcom
         return Ok(Outcome::No);
     };
     console.say(lies_words(&s, sheet.bounds().min, MM));
-    document.sharper = sharpened(&sheet, &measured, fit, console);
+    document.sharper = sharpened(&sheet, &judged.counted(&measured), fit, console);
     let (checked, moved) = checked(args, &job, plan, layout, &s);
     for name in &moved {
         console.say(format_args!("{name} was snugged anew"));
@@ -340,9 +341,14 @@ fn pointer_said(letter: char, f: &Feature, squared_up: Option<&SquaredUp>) -> Po
 }
 
 fn explanations(judged: &Judgement, names: &[String], rivals: &[String]) -> Vec<Value> {
-    let Verdict::TooLarge(found) = &judged.verdict else { return Vec::new() };
+    let bad = |i: usize| serde_json::json!({"kind": "bad_point", "point": names[i]});
+    let found = match &judged.verdict {
+        Verdict::TooLarge(found) => found,
+        Verdict::Outvoted(i) => return vec![bad(*i)],
+        _ => return Vec::new(),
+    };
     let one = |explanation: &Explanation| match explanation {
-        Explanation::Bad(i, _) => serde_json::json!({"kind": "bad_point", "point": names[*i]}),
+        Explanation::Bad(i, _) => bad(*i),
         Explanation::Otherwise(how, taken, _) => {
             let at = |m: &Measured| [m.feature.at().x, m.feature.at().y];
             serde_json::json!({"kind": "lies_otherwise", "turned_deg": 90 * u32::from(how.quarters),

@@ -143,23 +143,39 @@ fn what_is_left_open_is_said() {
     assert_eq!(verdict(&CORNERS[..2]), Verdict::Fine);
 }
 
+/// One of five measurements is off by 6 to 600 mm: it is named and counts for nothing, what is left over is told of
+/// it too, and the pose is as sure as it says. Of three it is named, and left to a person.
 #[test]
-fn a_bad_measurement_is_named() {
+fn a_bad_measurement_is_outvoted() {
     let sheet = offcut(0.5);
     let mut rng = Rng::with_seed(3);
-    let mut named = 0;
-    for trial in 0..200 {
+    let places = [&CORNERS[..], &[(820.0, 310.0, true)]].concat();
+    let (mut outvoted, mut held, mut named) = (0, 0, 0);
+    for trial in 0..1000 {
         let lies = some_pose(&mut rng);
-        let places = [&CORNERS[..], &[(820.0, 310.0, true)]].concat();
+        let bad = trial % 5;
         let mut all = measured(&sheet, &places, &lies, 1.0, &mut rng);
-        all[trial % 5].at.x += 6.0;
-        let Verdict::TooLarge(explained) = judge(&sheet, &all, &[]).verdict else { continue };
-        named += usize::from(
-            matches!(explained.first(), Some(Explanation::Bad(i, _)) if *i == trial % 5),
-        );
+        let off = Vector::at_angle(rng.f64() * 6.3) * 6.0 * 100_f64.powf(rng.f64());
+        all[bad].at = all[bad].at + off;
+        let judged = judge(&sheet, &all, &[]);
+        if judged.verdict == Verdict::Outvoted(bad) {
+            outvoted += 1;
+            let fit = judged.relied_on().unwrap();
+            assert_eq!((fit.residuals.len(), judged.counted(&all).len()), (5, 4));
+            assert!((fit.residuals[bad].off - off).length() < 5.0, "{off:?}");
+            held += usize::from(holds(fit, &lies));
+        }
+        let three = judge(&sheet, &[all[bad], all[(bad + 1) % 5], all[(bad + 2) % 5]], &[]);
+        assert!(!matches!(three.verdict, Verdict::Outvoted(_)));
+        named += usize::from(matches!(
+            three.verdict,
+            Verdict::TooLarge(found) if matches!(found.first(), Some(Explanation::Bad(0, _)))
+        ));
     }
-    println!("a bad measurement named in {named} of 200");
-    assert!(named >= 190, "{named}");
+    println!(
+        "a bad measurement outvoted in {outvoted} of 1000, held in {held}; of three named in {named}"
+    );
+    assert!(outvoted >= 950 && held * 100 >= outvoted * 93, "{outvoted} {held}");
 }
 
 #[test]
@@ -321,6 +337,8 @@ fn another_sheet_is_told_from_the_right_one() {
             }
             _ => missed += 1,
         }
+        // Nor is it relied on where nobody knows which other sheet it is.
+        missed += usize::from(judge(&planned, &all, &[]).relied_on().is_some());
         let right = measured(&planned, &on_planned, &lies, 1.0, &mut rng);
         false_alarms += usize::from(judge(&planned, &right, &[]).verdict != Verdict::Fine);
     }

@@ -305,6 +305,10 @@ pub fn judgement_words(
         }
         Verdict::Untested => "Nothing would show a mistake yet: measure one more point.".to_owned(),
         Verdict::Fine => "The measurements fit the sheet.".to_owned(),
+        Verdict::Outvoted(bad) => format!(
+            "The measurements fit the sheet but for {}, which counts for nothing: measure it again.",
+            named(*bad)
+        ),
         Verdict::TooLarge(found) => match &found[..] {
             [] => {
                 "They do not fit this sheet, and nothing tried explains it: is it the right one? \

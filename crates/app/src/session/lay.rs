@@ -10,8 +10,8 @@ use oddment_core::plan::Layout;
 use oddment_core::shape::{BedSpace, Loop, Pose, SheetSpace};
 use oddment_core::sheet::Sheet;
 use oddment_core::square_up::{
-    Bearing, Feature, Sharper, SquaredUp, Worth, as_laid, bearing, feature_at, relied_on, sharper,
-    worth_measuring,
+    Bearing, Feature, Sharper, SquaredUp, Verdict, Worth, as_laid, bearing, feature_at, relied_on,
+    sharper, worth_measuring,
 };
 use oddment_files::words::counted;
 use oddment_rack::sheets::Entry;
@@ -92,7 +92,35 @@ impl Session {
             self.judging_of = Some(of);
             self.judge_anew();
         }
+        let known = self.judged().is_some();
         self.judging.iter_mut().for_each(Judging::poll);
+        if !known {
+            self.leave_outvoted_out();
+        }
+    }
+
+    /// What all other measurements speak against counts for nothing, until a person says otherwise.
+    fn leave_outvoted_out(&mut self) {
+        let (Some(layout), Some(judged)) = (self.shown_layout(), self.judged().cloned()) else {
+            return;
+        };
+        let Verdict::Outvoted(bad) = judged.judgement.verdict else { return };
+        if judged.measured == self.outvoted || judged.measured != measured(&self.open, layout) {
+            return;
+        }
+        let at = judged.measured[bad].feature.at();
+        let letter = pointer_list(&self.open, layout)
+            .into_iter()
+            .find(|p| p.feature.at() == at)
+            .map_or_else(String::new, |p| p.letter.to_string());
+        let sheet = self.open.job().stock[self.open.plan.layouts[layout].stock].sheet.name.clone();
+        self.outvoted.clone_from(&judged.measured);
+        // No act of its own: it belongs to the measurement.
+        change(&mut self.open.job_mut().cut.lays, &sheet, &LayAct::LeaveOut(at, true));
+        self.changed();
+        self.notice = Some(format!(
+            "{letter} does not agree with the others and counts for nothing: measure it again"
+        ));
     }
 
     fn judge_anew(&mut self) {
@@ -228,6 +256,8 @@ impl Session {
                 let name = match act {
                     LayAct::Measure(..) => "Measure a point",
                     LayAct::Instead(..) => "Take a point for another",
+                    LayAct::LeaveOut(_, true) => "Leave a point out",
+                    LayAct::LeaveOut(_, false) => "Count a point again",
                     LayAct::Tick(..) => "Tick off a point",
                     LayAct::Also(..) => "Change the pointer list",
                     LayAct::Clamp(_) => "Move clamps",

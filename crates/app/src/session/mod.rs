@@ -25,6 +25,7 @@ use std::sync::Arc;
 
 use oddment_core::check::{CheckedPlan, Near, check};
 use oddment_core::shape::{PartSpace, Point, Pose, SheetSpace};
+use oddment_core::square_up::Measured;
 
 use crate::any_place::AnyPlace;
 use crate::autosave::{Autosave, restore};
@@ -80,6 +81,8 @@ pub struct Session {
     rack: Option<Desk>,
     capture: Option<Capture>,
     judging: Option<Judging>,
+    /// Measurements of which one was left out without being asked.
+    outvoted: Vec<Measured>,
     /// Revision, sheet shown, revision of the rack and shapes known that it was last looked at for.
     judging_of: Option<(u64, usize, u64, usize)>,
     compare: compare::Compare,
@@ -162,6 +165,7 @@ impl Session {
             rack,
             capture: None,
             judging: None,
+            outvoted: Vec::new(),
             judging_of: None,
             compare: compare::Compare::default(),
             standing: standing::Standing::default(),

@@ -103,10 +103,21 @@ fn a_bad_point_is_named_and_nonsense_is_refused() {
     let mut args = vec!["square", &plan, "--json"];
     args.extend(points.iter().map(String::as_str));
     let ran = oddment(&args);
+    // Four others agree: it counts for nothing, and the sheet lies as they have it.
+    let said = ran.json();
+    assert_eq!(ran.outcome, Some(Outcome::Yes), "{ran:?}");
+    assert_eq!(said["verdict"], "outvoted");
+    assert_eq!(said["explanations"][0]["kind"], "bad_point");
+    assert_eq!(said["explanations"][0]["point"], "corner:1000,600");
+    assert!((number(&said["points"][4]["residual_mm"]) - 8_f64.hypot(5.0)).abs() < 1e-2);
+    for (key, expected) in [("x", LIES.0), ("y", LIES.1), ("turn_deg", LIES.2)] {
+        assert!((number(&said["lies"][key]) - expected).abs() < 1e-3, "{said}");
+    }
+    // Of three it may be any: which one is said, and nothing relied on.
+    let ran = oddment(&["square", &plan, "--json", &points[0], &points[1], &points[4]]);
     assert_eq!(ran.outcome, Some(Outcome::No));
     assert_eq!(ran.json()["verdict"], "too_large");
-    assert_eq!(ran.json()["explanations"][0]["kind"], "bad_point");
-    assert_eq!(ran.json()["explanations"][0]["point"], "corner:1000,600");
+    assert!(ran.json()["lies"].is_null());
     for (odd, says) in [
         ("--point=A", "no “=”"),
         ("--point=A=1", "no X,Y"),

@@ -187,6 +187,11 @@ fn on_sheet(covariance: &Matrix, pose: &Pose<SheetSpace, BedSpace>) -> Matrix {
     carried
 }
 
+/// How far one measurement lies from where the sheet lies so.
+pub(super) fn residual(measured: &Measured, pose: &Pose<SheetSpace, BedSpace>) -> Residual {
+    rows(&[*measured], pose, measured.at, 1.0).residuals.remove(0)
+}
+
 struct Solved {
     normal: Matrix,
     right: [f64; 3],

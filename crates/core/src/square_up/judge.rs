@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::fit::{Fit, Measured, Missing, fit};
+use super::fit::{Fit, Measured, Missing, fit, residual};
 use super::seek::{How, Other, apart, others, quarters};
 use super::statistics::{limit_99, limit_999};
 use super::{Feature, Rim, features};
@@ -13,6 +13,10 @@ use crate::sheet::Sheet;
 const MOST: usize = 4;
 /// What costs so much more than the likeliest explanation is not offered beside it.
 const FAR_FETCHED: f64 = 14.0;
+/// A bad measurement is outvoted where so many more numbers than needed are left without it.
+const OUTVOTES: usize = 3;
+/// What costs so much more than the likeliest explanation is as good as none.
+const BEYOND_DOUBT: f64 = 5.0;
 /// A feature this far (mm) from every like one tells two ways of lying apart.
 const TELLS: f64 = 8.0;
 /// Poses this near (mm) are the same.
@@ -31,6 +35,8 @@ pub enum Verdict {
     Untested,
     /// What is left over is as small as it should be.
     Fine,
+    /// So it is of all but this measurement, and nothing but that it is bad explains that: it counts for nothing.
+    Outvoted(usize),
     /// What is left over is too large; what may explain it, the likeliest first.
     TooLarge(Vec<Explanation>),
 }
@@ -59,18 +65,28 @@ pub struct Doubt {
 /// How a sheet lies and what is to be thought of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Judgement {
-    /// The fit of all measurements, where nothing is left open.
+    /// The fit of all measurements that count, where nothing is left open; what is left over is told of the
+    /// others too.
     pub fit: Option<Fit>,
     /// What is made of it.
     pub verdict: Verdict,
-    /// Ways of lying that can't be told from it; only where it is fine.
+    /// Ways of lying that can't be told from it; only where it may be relied on.
     pub doubts: Vec<Doubt>,
 }
 
 impl Judgement {
     /// The fit, where it may be relied on.
     pub fn relied_on(&self) -> Option<&Fit> {
-        self.fit.as_ref().filter(|_| self.verdict == Verdict::Fine)
+        let may_be = matches!(self.verdict, Verdict::Fine | Verdict::Outvoted(_));
+        self.fit.as_ref().filter(|_| may_be)
+    }
+
+    /// Of the measurements that were judged those that count.
+    pub fn counted(&self, measured: &[Measured]) -> Vec<Measured> {
+        match self.verdict {
+            Verdict::Outvoted(bad) => without(measured, bad),
+            _ => measured.to_vec(),
+        }
     }
 }
 
@@ -103,7 +119,32 @@ pub fn judge(sheet: &Sheet, measured: &[Measured], rivals: &[Sheet]) -> Judgemen
         return Judgement { fit: Some(fit), verdict: Verdict::Fine, doubts };
     }
     let explanations = explain(measured, (&known, &bounds), others, &fit, rivals);
+    if let Some((bad, fit)) = outvoted(measured, &explanations) {
+        let others = self::others(&without(measured, bad), &known, &bounds, &fit.pose);
+        let doubts = doubts(&known, &bounds, &fit, &others);
+        return Judgement { fit: Some(fit), verdict: Verdict::Outvoted(bad), doubts };
+    }
+    let explanations = explanations.into_iter().take(MOST).map(|(_, e)| e).collect();
     Judgement { fit: Some(fit), verdict: Verdict::TooLarge(explanations), doubts: Vec::new() }
+}
+
+fn without(measured: &[Measured], bad: usize) -> Vec<Measured> {
+    let all = measured.iter().enumerate();
+    all.filter(|(i, _)| *i != bad).map(|(_, m)| *m).collect()
+}
+
+/// The one measurement that is bad beyond doubt, and the fit of the others: they fit, enough of them are left
+/// that a second mistake would show, and no other explanation comes near. (As least trimmed squares has it,
+/// P. J. Rousseeuw, Least median of squares regression, J. Am. Stat. Assoc. 79, 1984, with one trimmed.)
+fn outvoted(measured: &[Measured], explanations: &[(f64, Explanation)]) -> Option<(usize, Fit)> {
+    let [(cost, Explanation::Bad(bad, rest)), others @ ..] = explanations else { return None };
+    let beyond_doubt = others.first().is_none_or(|(next, _)| *next > cost + BEYOND_DOUBT);
+    if rest.spare < OUTVOTES || !is_fine(rest) || !beyond_doubt {
+        return None;
+    }
+    let mut fit = rest.clone();
+    fit.residuals.insert(*bad, residual(&measured[*bad], &fit.pose));
+    Some((*bad, fit))
 }
 
 /// How much larger the misfit is than it would be on the average.
@@ -119,7 +160,7 @@ fn explain(
     others_here: Vec<Other>,
     taken: &Fit,
     rivals: &[Sheet],
-) -> Vec<Explanation> {
+) -> Vec<(f64, Explanation)> {
     const TURNED: f64 = 4.0;
     const OTHER_WAY: f64 = 2.0;
     const SLIP: f64 = 4.0;
@@ -143,9 +184,7 @@ fn explain(
         found.push((cost, Explanation::Otherwise(other.how, other.measured, other.fit)));
     }
     for i in 0..measured.len() {
-        let mut without = measured.to_vec();
-        without.remove(i);
-        if let Ok(fit) = fit(&without)
+        if let Ok(fit) = fit(&without(measured, i))
             && fit.spare > 0
             && fit.misfit <= limit_999(fit.spare)
         {
@@ -162,9 +201,9 @@ fn explain(
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     let least = found.first().map_or(0.0, |f| f.0);
     found.retain(|(cost, _)| *cost < least + FAR_FETCHED);
-    let mut explanations: Vec<Explanation> = Vec::new();
-    for (_, explanation) in found {
-        let is_said = |known: &Explanation| match (known, &explanation) {
+    let mut explanations: Vec<(f64, Explanation)> = Vec::new();
+    for (cost, explanation) in found {
+        let is_said = |known: &(f64, Explanation)| match (&known.1, &explanation) {
             // Of the ways to lie so the likeliest is enough; which features were hit is told of each.
             (Explanation::Otherwise(a, ..), Explanation::Otherwise(b, ..)) => {
                 a == b && *a != How::AS_TAKEN
@@ -172,10 +211,9 @@ fn explain(
             _ => false,
         };
         if !explanations.iter().any(is_said) {
-            explanations.push(explanation);
+            explanations.push((cost, explanation));
         }
     }
-    explanations.truncate(MOST);
     explanations
 }
 

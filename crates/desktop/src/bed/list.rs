@@ -131,7 +131,8 @@ fn row(
         match point.on_bed {
             Some(hit) => {
                 let off = unit.show(point.feature.off(&lies, hit));
-                let says = RichText::new(format!("{off} {unit} off the rest"));
+                let counts = if point.left_out { ": counts for nothing" } else { "" };
+                let says = RichText::new(format!("{off} {unit} off the rest{counts}"));
                 let is_bad = !is_sure || is_bad(session, point);
                 let colour = if is_bad { c.short } else { c.quiet };
                 ui.label(says.font(theme::small()).color(colour));
@@ -166,7 +167,7 @@ fn lies(session: &Session) -> Option<(Pose<SheetSpace, BedSpace>, bool)> {
 
 /// Whether a point is the likeliest to have been measured badly.
 fn is_bad(session: &Session, point: &Pointed) -> bool {
-    session.judged().is_some_and(|j| match &j.judgement.verdict {
+    let by_judgement = session.judged().is_some_and(|j| match &j.judgement.verdict {
         Verdict::TooLarge(found) => match found.first() {
             Some(Explanation::Bad(i, _)) => j.measured[*i].feature == point.feature,
             Some(Explanation::Otherwise(How::AS_TAKEN, taken, _)) => j
@@ -177,7 +178,8 @@ fn is_bad(session: &Session, point: &Pointed) -> bool {
             _ => false,
         },
         _ => false,
-    })
+    });
+    point.left_out || by_judgement
 }
 
 /// What is typed at the machine for the drawing, to be read from there.
@@ -290,7 +292,13 @@ fn says(ui: &mut Ui, c: &Colours, session: &Session, seen: &PointerList, acts: &
             let name = format!("Leave {} out", named(*i));
             if theme::button(ui, c, &name, "", Weight::Plain).clicked() {
                 let at = measured[*i].feature.at();
-                acts.push(Act::Lay(LayAct::Measure(at, None)));
+                acts.push(Act::Lay(LayAct::LeaveOut(at, true)));
+            }
+        }
+        for point in seen.points.iter().filter(|p| p.left_out && p.on_bed.is_some()) {
+            let name = format!("Count {} again", point.letter);
+            if theme::button(ui, c, &name, "", Weight::Words).clicked() {
+                acts.push(Act::Lay(LayAct::LeaveOut(point.feature.at(), false)));
             }
         }
         if let Some((i, was, is)) = taken_for_another(judgement, measured) {

@@ -155,3 +155,34 @@ fn a_corner_that_was_hit_for_another_is_taken_for_that_at_a_press() {
     bench.act(Act::Undo);
     assert!(bench.session().squared_up().is_none());
 }
+
+#[test]
+fn of_four_points_one_that_does_not_agree_counts_for_nothing() {
+    let mut bench = at_bed("outvoted");
+    // The sheet lies at 100, 80; C was hit 12 mm off.
+    for (letter, x, y) in [('A', "100", "80"), ('B', "860", "600"), ('D', "860", "80")] {
+        hit(&mut bench, letter, x, y);
+    }
+    hit(&mut bench, 'C', "112", "600");
+    let at = |bench: &Bench| {
+        let zero = bench.session().squared_up()?.to_type(bench.session().datum()).0;
+        Some((zero.x - 100.0).abs() < 0.1 && (zero.y - 80.0).abs() < 0.1)
+    };
+    bench.until(|s| s.squared_up().is_some());
+    assert_eq!(at(&bench), Some(true));
+    assert!(bench.says("C does not agree with the others and counts for nothing"));
+    assert!(bench.says("12.0 mm off the rest: counts for nothing"));
+    // Who says that it counts is asked to look again, and not overruled.
+    bench.until(|s| s.judged().is_some_and(|j| j.measured.len() == 3));
+    bench.harness.run_steps(2);
+    bench.harness.get_by_label("Count C again").click_accesskit();
+    bench.harness.run_steps(4);
+    bench.until(|s| s.judged().is_some_and(|j| j.measured.len() == 4));
+    bench.harness.run_steps(4);
+    assert_eq!(at(&bench), None);
+    // Measured again it counts.
+    hit(&mut bench, 'C', "100.2", "600");
+    bench.until(|s| s.squared_up().is_some());
+    assert!(!bench.says("counts for nothing"));
+    assert!(bench.session().pointed().points.iter().all(|p| !p.left_out));
+}

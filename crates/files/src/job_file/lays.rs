@@ -2,7 +2,7 @@
 //!
 //! ```json
 //! {"lays": [{"sheet": "S3-041", "clamps": [[x, y, width, height]],
-//!            "points": [{"at": [x, y], "bed": [x, y] | null, "ticked": false, "asked_for": true}]}]}
+//!            "points": [{"at": [x, y], "bed": [x, y] | null, "ticked": false, "asked_for": true, "left_out": false}]}]}
 //! ```
 //! `at` is on the sheet, `bed` and clamps on the bed.
 
@@ -33,6 +33,8 @@ pub struct PointAt {
     pub ticked: bool,
     /// Whether a person put it on the list.
     pub asked_for: bool,
+    /// Whether where it was hit counts for nothing, for it does not agree with the rest.
+    pub left_out: bool,
 }
 
 /// As it stands in a file.
@@ -56,6 +58,8 @@ struct PointJson {
     ticked: bool,
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     asked_for: bool,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    left_out: bool,
 }
 
 impl LayJson {
@@ -65,6 +69,7 @@ impl LayJson {
             bed: p.on_bed.map(|b| [b.x, b.y]),
             ticked: p.ticked,
             asked_for: p.asked_for,
+            left_out: p.left_out,
         };
         let clamp = |b: &Bounds<BedSpace>| [b.min.x, b.min.y, b.width(), b.height()];
         Self {
@@ -90,6 +95,7 @@ impl LayJson {
             on_bed: p.bed.map(|[x, y]| Point::new(x, y)),
             ticked: p.ticked,
             asked_for: p.asked_for,
+            left_out: p.left_out,
         };
         let clamp = |[x, y, w, h]: &[f64; 4]| {
             let min = Point::new(*x, *y);

@@ -40,8 +40,15 @@ fn how_sheets_lie_is_kept_with_the_plan() {
                 on_bed: Some(Point::new(80.25, 40.0)),
                 ticked: true,
                 asked_for: false,
+                left_out: false,
             },
-            PointAt { at: Point::new(500.0, 0.0), on_bed: None, ticked: false, asked_for: true },
+            PointAt {
+                at: Point::new(500.0, 0.0),
+                on_bed: None,
+                ticked: false,
+                asked_for: true,
+                left_out: true,
+            },
         ],
         clamps: vec![Bounds { min: Point::new(10.0, 20.0), max: Point::new(90.0, 100.0) }],
     }];
