@@ -149,6 +149,17 @@ impl OpenJob {
         self.plan.layouts.retain(|l| !l.placements.is_empty());
     }
 
+    /// Takes a sheet out of the job, with what lies on it.
+    pub fn remove_sheet(&mut self, stock: usize) {
+        let sourced = self.job_mut();
+        sourced.job.stock.remove(stock);
+        sourced.sheets.remove(stock);
+        self.plan.layouts.retain(|l| l.stock != stock);
+        for layout in self.plan.layouts.iter_mut().filter(|l| l.stock > stock) {
+            layout.stock -= 1;
+        }
+    }
+
     /// Takes a part off the order, and what is laid of it off the sheets.
     pub fn remove_part(&mut self, part: usize) {
         self.take_off(|p| p.part == part);

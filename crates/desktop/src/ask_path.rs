@@ -235,7 +235,7 @@ impl AskPath {
 
     fn typed_path(&mut self, ctx: &Context, c: &Colours) -> Answer {
         let mut answer = Answer::Waiting;
-        let modal = theme::modal(ctx, c, self.question.title(), 640.0, |ui| {
+        let given_up = theme::modal(ctx, c, self.question.title(), 640.0, |ui| {
             let field = ui
                 .add(
                     TextEdit::singleline(&mut self.typed)
@@ -277,7 +277,7 @@ impl AskPath {
                 }
             });
         });
-        if modal.should_close() && matches!(answer, Answer::Waiting) {
+        if given_up && matches!(answer, Answer::Waiting) {
             answer = Answer::Nothing;
         }
         answer

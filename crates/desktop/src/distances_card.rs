@@ -57,7 +57,7 @@ impl DistancesCard {
     pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Outcome {
         let mut outcome = Outcome::Open;
         let title = format!("Distances to keep, {}", self.unit);
-        let modal = theme::modal(ctx, c, &title, 620.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 620.0, |ui| {
             self.starting_values(ui, c);
             Grid::new("distances").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
                 for ((name, help), text) in ROWS.iter().zip(&mut self.fields) {
@@ -96,7 +96,7 @@ impl DistancesCard {
                 }
             });
         });
-        if modal.should_close() && matches!(outcome, Outcome::Open) {
+        if given_up && matches!(outcome, Outcome::Open) {
             outcome = Outcome::Closed;
         }
         outcome

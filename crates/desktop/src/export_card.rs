@@ -21,7 +21,7 @@ pub(crate) enum Outcome {
 /// Draws the card.
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> Outcome {
     let mut outcome = Outcome::Open;
-    let modal = theme::modal(ctx, c, "Export", 600.0, |ui| {
+    let given_up = theme::modal(ctx, c, "Export", 600.0, |ui| {
         if let Some(why) = session.why_outdated() {
             ui.add(Label::new(RichText::new(why).color(c.short)).wrap());
             ui.add_space(10.0);
@@ -48,7 +48,7 @@ pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec
             }
         });
     });
-    if modal.should_close() && matches!(outcome, Outcome::Open) {
+    if given_up && matches!(outcome, Outcome::Open) {
         outcome = Outcome::Closed;
     }
     outcome

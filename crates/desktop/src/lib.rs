@@ -26,6 +26,7 @@ mod strokes;
 #[cfg(test)]
 mod tests;
 mod theme;
+mod told;
 mod top_line;
 mod walk;
 mod window;

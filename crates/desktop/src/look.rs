@@ -13,7 +13,7 @@ const SIZES: [u32; 6] = [80, 100, 120, 150, 175, 200];
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> bool {
     let settings = session.settings();
     let mut open = true;
-    let modal = theme::modal(ctx, c, "Look", 560.0, |ui| {
+    let given_up = theme::modal(ctx, c, "Look", 560.0, |ui| {
         row(ui, "Light", |ui| {
             either(ui, c, ["light", "dark"], settings.dark, Act::ToggleTheme, acts);
         });
@@ -50,7 +50,7 @@ pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec
             open = false;
         }
     });
-    open && !modal.should_close()
+    open && !given_up
 }
 
 fn row(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {

@@ -18,6 +18,7 @@ use oddment_rack::record::{Outcome, Preview};
 use crate::recording;
 use crate::sheet::pictures::{Picture, hatch};
 use crate::theme::{self, Colours};
+use crate::told::Pending;
 
 /// How far (mm) polygons may leave curves that are drawn so small.
 const BOUND: f64 = 1.0;
@@ -39,6 +40,7 @@ pub(crate) struct RecordCard {
     asked: Option<CutSaid>,
     drawn: Option<Drawn>,
     fault: Option<String>,
+    pending: Pending,
 }
 
 /// A part of the plan, by name and copy, and where it lies. In the list and in the picture it has its place
@@ -85,6 +87,7 @@ impl RecordCard {
             asked: None,
             drawn: None,
             fault: None,
+            pending: Pending::default(),
         })
     }
 
@@ -96,10 +99,10 @@ impl RecordCard {
         session: &Session,
         acts: &mut Vec<Act>,
     ) -> bool {
-        let mut closed = false;
+        let mut closed = self.pending.is_done(session, &mut self.fault);
         self.renew(session);
         let title = format!("What was cut from {}?", self.label);
-        let modal = theme::modal(ctx, c, &title, 960.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 960.0, |ui| {
             let room = ctx.content_rect();
             let high = (room.height() - 260.0).clamp(200.0, 460.0);
             ui.horizontal_top(|ui| {
@@ -124,12 +127,12 @@ impl RecordCard {
             });
             self.besides(ui, c, session);
             let ending = recording::ending(ui, c, self.fault.as_deref(), |_| ());
-            closed = ending.cancel;
+            closed |= ending.cancel;
             if ending.record {
                 match self.read() {
                     Ok(()) => {
-                        acts.push(Act::Rack(RackAct::Record(Box::new(self.said.clone()))));
-                        closed = true;
+                        let record = RackAct::Record(Box::new(self.said.clone()));
+                        self.pending.ask(Act::Rack(record), acts);
                     }
                     Err(fault) => self.fault = Some(fault),
                 }
@@ -146,7 +149,7 @@ impl RecordCard {
             self.asked = Some(self.said.clone());
             acts.push(Act::Rack(RackAct::TryCut(Box::new(self.said.clone()))));
         }
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// Takes in what was worked out.

@@ -61,7 +61,7 @@ impl SheetCard {
     /// Draws the card.
     pub(crate) fn show(&mut self, ctx: &Context, c: &Colours) -> Outcome {
         let mut outcome = Outcome::Open;
-        let modal = theme::modal(ctx, c, "The sheet", 560.0, |ui| {
+        let given_up = theme::modal(ctx, c, "The sheet", 560.0, |ui| {
             ui.horizontal(|ui| {
                 for (name, plain) in [("the one shown", false), ("a plain sheet instead", true)] {
                     if theme::choice(ui, c, name, self.plain == plain).clicked() {
@@ -95,7 +95,7 @@ impl SheetCard {
                 }
             });
         });
-        if modal.should_close() && matches!(outcome, Outcome::Open) {
+        if given_up && matches!(outcome, Outcome::Open) {
             outcome = Outcome::Closed;
         }
         outcome

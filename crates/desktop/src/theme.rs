@@ -5,8 +5,8 @@ use std::sync::Arc;
 use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     self, Align2, Color32, Context, CornerRadius, CursorIcon, FontData, FontDefinitions,
-    FontFamily, FontId, Frame, Galley, Id, Margin, Modal, ModalResponse, Rect, Response, RichText,
-    Role, Sense, Shadow, Stroke, TextEdit, Theme, Ui, Vec2, WidgetInfo,
+    FontFamily, FontId, Frame, Galley, Id, Margin, Modal, Rect, Response, RichText, Role, Sense,
+    Shadow, Stroke, TextEdit, Theme, Ui, Vec2, WidgetInfo,
 };
 use oddment_app::settings::Settings;
 
@@ -206,19 +206,20 @@ pub(crate) fn card(c: &Colours) -> Frame {
 }
 
 /// A card with a title that lies over everything until it is answered, as wide as asked (points) where
-/// the window is.
-pub(crate) fn modal<R>(
+/// the window is; whether it is given up. A press beside it is a slip of the hand, and loses nothing.
+pub(crate) fn modal(
     ctx: &Context,
     c: &Colours,
     title: &str,
     wide: f32,
-    contents: impl FnOnce(&mut Ui) -> R,
-) -> ModalResponse<R> {
-    Modal::new(Id::unique(title)).frame(card(c)).show(ctx, |ui| {
+    contents: impl FnOnce(&mut Ui),
+) -> bool {
+    let modal = Modal::new(Id::unique(title)).frame(card(c)).show(ctx, |ui| {
         ui.set_width(wide.min(ctx.content_rect().width() - 60.0));
         ui.label(RichText::new(title).font(strong()));
-        contents(ui)
-    })
+        contents(ui);
+    });
+    !modal.backdrop_response.clicked() && modal.should_close()
 }
 
 /// Paints the card that a person may choose where `response` stands, before what is on it.

@@ -362,6 +362,12 @@ impl Noting {
         }
     }
 
+    /// Whether metal still reaches the outline of what it was cut out of, or an old cut-out beside it: what
+    /// new cuts free all round falls, or lies anyhow.
+    pub(crate) fn reaches_out(&self, region: &Region<SheetSpace>) -> bool {
+        region.outer().edges().any(|edge| self.known.note(&edge).is_some())
+    }
+
     fn noted(&self, shape: &Loop<SheetSpace>) -> NotedLoop {
         let notes = shape.edges().map(|edge| self.known.note(&edge).unwrap_or(self.fresh));
         NotedLoop { shape: shape.clone(), notes: notes.collect() }

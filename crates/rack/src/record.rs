@@ -191,6 +191,8 @@ pub struct Kept {
     pub kg: f64,
     /// What its metal costs.
     pub value: f64,
+    /// Where its datum corner lies on the sheet as it was cut, mm, where it still lies so on the bed.
+    pub on_bed: Option<[f64; 2]>,
 }
 
 /// What recording a cut would do.
@@ -208,10 +210,31 @@ pub struct Preview {
     pub for_bin: Option<ForBin>,
 }
 
+impl Preview {
+    /// What would stay and what would go, in one sentence.
+    pub fn words(&self, currency: &str) -> String {
+        let Recorded { label, kept, scrap: (kg, value), .. } = &self.recorded;
+        let scrap = format!("{kg:.1} kg to scrap ({value:.2} {currency})");
+        let stay = kept.iter().fold((0.0, 0.0), |(kg, v), k| (kg + k.kg, v + k.value));
+        let stay = format!("{:.1} kg stay ({:.2} {currency})", stay.0, stay.1);
+        match kept.len() {
+            0 => format!("nothing of {label} is worth keeping by the rule: {scrap}"),
+            1 => format!("{stay}, {scrap}"),
+            n => format!("{stay} as {n} sheets, {scrap}"),
+        }
+    }
+}
+
 impl Recorded {
     /// Whether all of it was recorded before.
     pub fn is_nothing(&self) -> bool {
         self.good == 0 && self.not_made.is_empty()
+    }
+
+    /// Of several sheets that it is now, the heaviest that still lies on the bed as it was cut.
+    pub fn left_on_bed(&self) -> Option<&Kept> {
+        let left = self.kept.iter().filter(|k| k.label != self.label && k.on_bed.is_some());
+        left.max_by(|a, b| a.kg.total_cmp(&b.kg))
     }
 
     /// In one sentence.
@@ -233,8 +256,11 @@ impl Recorded {
                 None => format!("; {:.1} kg stay", one.kg),
             },
             several => {
-                let named: Vec<String> =
-                    several.iter().map(|k| format!("{} ({:.1} kg)", k.label, k.kg)).collect();
+                let named = several.iter().map(|k| {
+                    let where_now = if k.on_bed.is_some() { ", still on the bed" } else { "" };
+                    format!("{} ({:.1} kg{where_now})", k.label, k.kg)
+                });
+                let named: Vec<String> = named.collect();
                 format!("; it is now {}", named.join(" and "))
             }
         };

@@ -57,8 +57,8 @@ pub enum RackAct {
     Mark(String, Mark),
     /// End the stock-take; whether sheets of which nothing was said are missing.
     EndWalk(bool),
-    /// Keep a filler part, counted now.
-    KeepFiller(Box<Filler>),
+    /// Keep these filler parts, counted now.
+    KeepFillers(Vec<Filler>),
     /// Lay this filler part no more.
     DropFiller(String),
     /// Ask for as many of each filler part as may be made, where the order leaves room on the sheet
@@ -101,6 +101,13 @@ pub enum RackAct {
     OpenSampleShop,
     /// Put the newest good backup in the place of the shop file, which is damaged.
     PutBack,
+}
+
+impl RackAct {
+    /// Whether it only has something at hand that is shown: nothing that was said is old news by it.
+    pub(crate) fn only_reads(&self) -> bool {
+        matches!(self, Self::Shapes(_) | Self::Pictures(_) | Self::History(_) | Self::TryCut(_))
+    }
 }
 
 /// What is asked on a card of its own.

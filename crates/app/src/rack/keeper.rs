@@ -52,9 +52,10 @@ pub(super) enum News {
     TookIn(Box<News>),
     Took(Box<RackSheet>),
     Recorded(Vec<(Recorded, Option<Sheet>)>),
-    NotRecorded(String),
     TakenBack(Box<Event>),
     Tried(Box<Tried>),
+    /// What recording the cut that is shown would do.
+    Ahead(Box<Tried>),
     Pictures(Vec<(String, Option<Picture>)>),
     History(String, Vec<Event>),
     BarsRecorded(Vec<Recorded>, Vec<usize>),
@@ -70,15 +71,18 @@ pub(super) struct Opened {
     pub(super) notices: Vec<String>,
     /// Why nothing can be changed, if nothing can.
     pub(super) closed: Option<ShopFault>,
+    /// What was done to open it.
+    pub(super) said: Option<String>,
 }
 
 impl Opened {
-    fn of(shop: &Shop) -> Self {
+    fn of(shop: &Shop, said: Option<String>) -> Self {
         Self {
             path: shop.path().to_path_buf(),
             shop: shop.name_and_currency().unwrap_or_default(),
             notices: shop.notices().to_vec(),
             closed: shop.closed().cloned(),
+            said,
         }
     }
 }
@@ -92,7 +96,7 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
     };
     let mut shop = match open_shop(keep, None) {
         Ok(shop) => {
-            say(News::Open(Opened::of(&shop)));
+            say(News::Open(Opened::of(&shop, None)));
             Some(shop)
         }
         Err(why) => {
@@ -131,6 +135,7 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
                     News::Shapes(_)
                         | News::Took(_)
                         | News::Tried(_)
+                        | News::Ahead(_)
                         | News::Pictures(_)
                         | News::History(..)
                         | News::ValueHistory(..)
@@ -143,24 +148,23 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
             Ok(Work::Open(open)) => {
                 // The file is let go of first: it may be the one that is put right.
                 let before = shop.take().map(|shop| shop.path().to_path_buf());
-                let news = match open(keep) {
+                match open(keep) {
                     Ok((opened, said)) => {
+                        say(News::Open(Opened::of(&opened, Some(said))));
                         shop = Some(opened);
-                        News::Said(said)
                     }
                     // What is to be done about it is offered.
                     Err(why) if matches!(why.fault, ShopFault::Damaged { backup: Some(_), .. }) => {
-                        News::NoShop(why)
+                        say(News::NoShop(why));
                     }
                     Err(why) => {
                         shop = before.and_then(|path| Shop::open(&path).ok());
-                        News::Failed(in_a_sentence(&why.to_string()))
+                        if let Some(shop) = &shop {
+                            say(News::Open(Opened::of(shop, None)));
+                        }
+                        say(News::Failed(in_a_sentence(&why.to_string())));
                     }
-                };
-                if let Some(shop) = &shop {
-                    say(News::Open(Opened::of(shop)));
                 }
-                say(news);
                 shown = None;
                 sound = shop.as_ref().is_some_and(|shop| shop.closed().is_none());
             }

@@ -14,7 +14,9 @@ use crate::start::sample_order;
 impl Session {
     /// Carries out an act. What only the one who shows the session can do is returned.
     pub fn apply(&mut self, act: Act) -> Option<Ask> {
-        self.notice = None;
+        if !matches!(&act, Act::Rack(act) if act.only_reads()) {
+            (self.notice, self.refusal) = (None, None);
+        }
         self.closest = None;
         if matches!(act, Act::Take(..) | Act::PickUp(_) | Act::PlaceOne(_) | Act::Fill) {
             self.put_report_away();
@@ -49,7 +51,7 @@ impl Session {
                 if self.can_record_bars() {
                     return Some(Ask::RecordParts);
                 }
-                self.notice = Some("Nothing is planned yet, so there is nothing to record".into());
+                self.refuse("Nothing is planned yet, so there is nothing to record");
             }
             Act::RecordParts if self.can_record() => {
                 self.keep_best();
@@ -57,7 +59,7 @@ impl Session {
                 return Some(Ask::RecordParts);
             }
             Act::RecordParts => {
-                self.notice = Some("Nothing lies here that could be recorded".into());
+                self.refuse("Nothing lies here that could be recorded");
             }
             Act::Open => return Some(Ask::PickPlan),
             Act::SaveAs => return Some(Ask::PickSave),

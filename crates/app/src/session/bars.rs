@@ -36,7 +36,7 @@ impl Session {
             BarsAct::Compare => {
                 let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
                 let list = self.sound_bar_list();
-                self.notice = list.and_then(|list| self.bars.compare(list, limit)).err();
+                self.refusal = list.and_then(|list| self.bars.compare(list, limit)).err();
                 self.set(|s| s.place = Place::BarWays);
             }
             BarsAct::ChooseWay(name) => self.bars.choose_way(name),
@@ -91,14 +91,14 @@ impl Session {
     fn fill_bars(&mut self) {
         let limit = Duration::from_secs(u64::from(self.settings.fill_seconds));
         let started = self.sound_bar_list().and_then(|list| self.bars.start(list, limit));
-        self.notice = started.err();
+        self.refusal = started.err();
     }
 
     fn record_bars(&mut self, cut: &BarsSaid) {
         let said = self.bars.keep_best();
         let order = self.bars.order();
         let Some(planned) = order.planned.clone() else {
-            self.notice = Some("Nothing is planned yet, so there is nothing to record".into());
+            self.refuse("Nothing is planned yet, so there is nothing to record");
             return;
         };
         let recording = BarRecording {
@@ -109,7 +109,7 @@ impl Session {
         self.notice = said;
         match &mut self.rack {
             Some(rack) => rack.record_bars(planned.clone(), recording, cut.made(&planned)),
-            None => self.notice = Some("There is no rack here".into()),
+            None => self.refuse("There is no rack here"),
         }
     }
 
@@ -170,7 +170,7 @@ impl Session {
         self.notice = self.bars.keep_best();
         let order = self.bars.order();
         let Some(planned) = order.planned.clone() else {
-            self.notice = Some("Nothing is planned yet, so there is nothing to print".into());
+            self.refuse("Nothing is planned yet, so there is nothing to print");
             return;
         };
         if let Err(faults) = clear(&planned.list, &planned.plan) {

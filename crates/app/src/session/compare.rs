@@ -447,7 +447,7 @@ impl Session {
 }
 
 /// “S3-041, S3-044 and 2 more”.
-fn listed(labels: &[String]) -> String {
+pub(super) fn listed(labels: &[String]) -> String {
     match labels {
         [first, second, rest @ ..] if !rest.is_empty() => {
             format!("{first}, {second} and {} more", rest.len())

@@ -79,7 +79,7 @@ impl Session {
     /// Writes the files of the plan into a folder.
     pub(super) fn export(&mut self, folder: PathBuf) {
         if let Some(why) = self.why_outdated() {
-            self.notice = Some(why);
+            self.refuse(why);
             return;
         }
         let besides = Besides { carried: self.carried(), ..Besides::default() };
@@ -92,7 +92,7 @@ impl Session {
     pub(super) fn started(&mut self, started: Result<(), String>) {
         self.problems.clear();
         if let Err(why) = started {
-            self.notice = Some(why);
+            self.refuse(why);
         }
     }
 
@@ -135,10 +135,10 @@ impl Session {
             Finished::Order(Ok(open), _) => self.add_order(*open),
             Finished::Order(Err(problems), file) => {
                 let why = problems.first().map_or("", String::as_str);
-                self.notice = Some(format!("{} was not added: {why}", file.display()));
+                self.refuse(format!("{} was not added: {why}", file.display()));
             }
             Finished::Written(Ok(files)) => self.say_written(&files),
-            Finished::Written(Err(why)) => self.notice = Some(why),
+            Finished::Written(Err(why)) => self.refuse(why),
             Finished::Exported(Ok(files)) => {
                 self.say_written(&files);
                 if self.settings.place != Place::Bars && !self.checked.is_clear() {

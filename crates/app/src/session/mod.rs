@@ -10,7 +10,9 @@ mod files;
 mod lay;
 mod laying;
 mod order;
+mod outlook;
 mod rack;
+mod recorded;
 mod shop;
 mod standing;
 #[cfg(test)]
@@ -37,7 +39,7 @@ use crate::history::History;
 use crate::judging::Judging;
 use crate::keep::{Keep, hold};
 use crate::open_job::{Copy, OpenJob, SheetSlot};
-use crate::rack::{Desk, RackAct};
+use crate::rack::Desk;
 use crate::settings::Settings;
 use crate::where_it_fits::{WhereItFits, Working};
 use crate::work::{Task, Work};
@@ -45,6 +47,7 @@ use crate::work::{Task, Work};
 pub use ask::Ask;
 pub use compare::{Compare, OtherOrder};
 pub use lay::PointerList;
+pub(crate) use outlook::OutlookOf;
 pub use standing::Outdated;
 pub use work::AtWork;
 
@@ -56,9 +59,8 @@ pub struct Session {
     open: OpenJob,
     checked: CheckedPlan,
     history: History<OpenJob>,
-    /// Cuts recorded in the rack that are not taken back, newest last: what the history calls them, and
-    /// the rack's event.
-    recorded: Vec<(String, i64)>,
+    /// Cuts recorded in the rack that are not taken back, newest last.
+    recorded: Vec<recorded::RecordedCut>,
     selected: Vec<Copy>,
     near: Vec<Near>,
     shown: usize,
@@ -92,6 +94,7 @@ pub struct Session {
     file: Option<PathBuf>,
     problems: Vec<String>,
     notice: Option<String>,
+    refusal: Option<String>,
     revision: u64,
     wake: Wake,
 }
@@ -174,6 +177,7 @@ impl Session {
             file,
             problems: Vec::new(),
             notice,
+            refusal: None,
             revision: 0,
             wake,
         };
@@ -237,6 +241,16 @@ impl Session {
         self.notice.as_deref()
     }
 
+    /// Why what was to be done last was not done, in words.
+    pub fn refusal(&self) -> Option<&str> {
+        self.refusal.as_deref()
+    }
+
+    /// Says why something is not done.
+    fn refuse(&mut self, why: impl Into<String>) {
+        self.refusal = Some(why.into());
+    }
+
     /// The drawings that were read last, with what there is to say about them.
     pub fn report(&self) -> &[ReadDrawing] {
         &self.report
@@ -265,8 +279,8 @@ impl Session {
     /// The name of the record of a cut that undo would take back, while the person is told of it.
     pub fn recorded_just_now(&self) -> Option<&str> {
         self.notice.as_ref()?;
-        let (name, _) = self.recorded.last()?;
-        self.history.undoes().filter(|undoes| undoes == name)
+        let cut = self.recorded.last()?;
+        self.history.undoes().filter(|undoes| *undoes == cut.name)
     }
 
     /// The sheet that is shown; none when the job has none.
@@ -283,6 +297,7 @@ impl Session {
     pub fn poll(&mut self) {
         self.poll_rack();
         self.poll_standing();
+        self.poll_outlook();
         self.poll_compare();
         self.capture.iter_mut().for_each(Capture::poll);
         self.poll_judging();
@@ -324,10 +339,12 @@ impl Session {
     fn step(&mut self, back: bool) {
         self.hand = None;
         let name = if back {
-            let recorded = self.recorded.pop_if(|(name, _)| self.history.undoes() == Some(name));
+            let recorded = self.recorded.len();
+            if !self.take_back_cut() {
+                return;
+            }
             let name = self.history.undo(&mut self.open);
-            if let (Some((_, event)), Some(rack)) = (recorded, &mut self.rack) {
-                rack.act(RackAct::Undo(Some(event)));
+            if self.recorded.len() < recorded {
                 // To be done again it must be recorded again.
                 self.history.forget_undone();
             }
@@ -388,7 +405,7 @@ impl Session {
         if let Some(keep) = &self.keep
             && let Err(fault) = self.settings.write(&keep.settings)
         {
-            self.notice = Some(format!("Settings could not be kept: {fault}"));
+            self.refuse(format!("Settings could not be kept: {fault}"));
         }
     }
 

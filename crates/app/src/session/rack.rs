@@ -2,7 +2,6 @@
 
 use oddment_core::bars::profile::{Profile, STEEL};
 use oddment_core::plan::{Count, Stock, Wanted};
-use oddment_core::sheet::Sheet;
 use oddment_files::bars::is_same_name;
 use oddment_files::job_file::Origin;
 use oddment_files::plan_file::{RunFacts, write_plan};
@@ -11,7 +10,6 @@ use oddment_rack::facts::Facts;
 use oddment_rack::fillers::Stocked;
 use oddment_rack::orders::Order;
 use oddment_rack::outline::{Outline, Source};
-use oddment_rack::record::{Outcome, Recorded};
 use oddment_rack::sheets::{Entry, NewSheet};
 
 use super::{Ask, Session};
@@ -50,7 +48,7 @@ impl Session {
                     }
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
-                Done::NotRecorded(why) => self.notice = Some(format!("Not recorded: {why}")),
+                Done::OtherShop(before) => self.put_away_sheets_of(&before),
                 Done::TakenBack(event) => self.taken_back(event),
                 Done::BarsRecorded(recorded, made) => self.bars_recorded(&recorded, &made),
             }
@@ -78,7 +76,7 @@ impl Session {
             Order { lines: wanted.filter_map(line).collect(), certificate, ..Order::named(name) };
         match &mut self.rack {
             Some(rack) => rack.ask_certificate(order),
-            None => self.notice = Some("There is no rack here".into()),
+            None => self.refuse("There is no rack here"),
         }
     }
 
@@ -127,10 +125,11 @@ impl Session {
             RackAct::TakeAgain(label) => self.take_again(&label),
             RackAct::Add(new) => {
                 let bar = new.first().and_then(|first| first.facts.bar.as_ref());
-                self.keep_profile(bar.and_then(|bar| bar.profile.profile(STEEL)).as_ref());
+                let profile = bar.and_then(|bar| bar.profile.profile(STEEL));
+                let profile = profile.filter(|profile| !self.is_known(profile));
                 match &mut self.rack {
-                    Some(rack) => rack.act(RackAct::Add(new)),
-                    None => self.notice = Some("There is no rack here".into()),
+                    Some(rack) => rack.add(new, profile),
+                    None => self.refuse("There is no rack here"),
                 }
             }
             other => {
@@ -142,7 +141,7 @@ impl Session {
                 }
                 match &mut self.rack {
                     Some(rack) => rack.act(other),
-                    None => self.notice = Some("There is no rack here".into()),
+                    None => self.refuse("There is no rack here"),
                 }
             }
         }
@@ -154,7 +153,7 @@ impl Session {
         let Some(slot) = self.slot() else { return };
         let sheet = &self.open.job().stock[slot.stock].sheet;
         let Some(metal) = &sheet.made_of else {
-            self.notice = Some("Say what the sheet is made of first: press its name".into());
+            self.refuse("Say what the sheet is made of first: press its name");
             return;
         };
         let facts = Facts {
@@ -168,24 +167,28 @@ impl Session {
         let new = NewSheet { label: Some(sheet.name.clone()), facts, outline };
         match &mut self.rack {
             Some(rack) if rack.has(&sheet.name) => {
-                self.notice = Some(format!("{} is in the rack already", sheet.name));
+                let says = format!("{} is in the rack already", sheet.name);
+                self.refuse(says);
             }
             Some(rack) => {
-                rack.act(RackAct::Add(vec![new]));
+                rack.add(vec![new], None);
                 self.notice = Some(format!("{} goes into the rack", sheet.name));
             }
-            None => self.notice = Some("There is no rack here".into()),
+            None => self.refuse("There is no rack here"),
         }
     }
 
     /// A profile that nobody knew is the shop's own from now on.
     pub(super) fn keep_profile(&mut self, profile: Option<&Profile>) {
-        let Some(profile) = profile else { return };
-        let known =
-            known_profiles(self).iter().any(|known| is_same_name(&known.name, &profile.name));
-        if !known && let Some(rack) = &mut self.rack {
+        let Some(profile) = profile.filter(|profile| !self.is_known(profile)) else { return };
+        if let Some(rack) = &mut self.rack {
             rack.keep_profile(profile.clone());
         }
+    }
+
+    /// Whether there is a profile of this name already.
+    fn is_known(&self, profile: &Profile) -> bool {
+        known_profiles(self).iter().any(|known| is_same_name(&known.name, &profile.name))
     }
 
     /// What goes with the parts of the open plan: the order, and heat numbers of sheets of the rack.
@@ -223,7 +226,7 @@ impl Session {
             })
             .collect();
         if wanted.is_empty() {
-            self.notice = Some("No filler part goes on this metal, or there are enough".into());
+            self.refuse("No filler part goes on this metal, or there are enough");
             return;
         }
         let names: Vec<String> = wanted.iter().map(|w| w.part.name.clone()).collect();
@@ -237,13 +240,13 @@ impl Session {
     }
 
     /// The cut of the sheet that is shown, to be recorded; says why where there is none.
-    fn cut_shown(&mut self, said: CutSaid) -> Option<CutOfJob> {
+    pub(super) fn cut_shown(&mut self, said: CutSaid) -> Option<CutOfJob> {
         if self.rack.is_none() {
-            self.notice = Some("There is no rack here".into());
+            self.refuse("There is no rack here");
             return None;
         }
         let Some(layout) = self.slot().and_then(|slot| slot.layout) else {
-            self.notice = Some("Nothing lies on this sheet, so there is nothing to record".into());
+            self.refuse("Nothing lies on this sheet, so there is nothing to record");
             return None;
         };
         let plan = write_plan(&self.open.sourced, &self.checked, RunFacts::default());
@@ -255,67 +258,5 @@ impl Session {
             order_and_plan: (self.open.title.clone(), plan),
             values: self.values().clone(),
         })
-    }
-
-    /// What was cut lies on the sheets no more: they are as the rack has them now, and the order asks
-    /// for what was not made.
-    fn recorded(&mut self, recorded: Vec<(Recorded, Option<Sheet>)>) {
-        for (recorded, now) in recorded {
-            self.notice = Some(recorded.words());
-            if recorded.event == 0 {
-                continue;
-            }
-            let label = recorded.label.clone();
-            let name = format!("Record the cut of {label}");
-            self.recorded.push((name.clone(), recorded.event));
-            self.change(name, |open| {
-                let Some(stock) = open.job().stock.iter().position(|s| s.sheet.name == label)
-                else {
-                    return;
-                };
-                let failed = |name: &str, copy: usize| {
-                    recorded
-                        .not_made
-                        .iter()
-                        .any(|(n, c, why)| n == name && *c == copy && *why != Outcome::Good)
-                };
-                let mut made = vec![0; open.job().wanted.len()];
-                for p in open
-                    .plan
-                    .layouts
-                    .iter()
-                    .filter(|l| l.stock == stock)
-                    .flat_map(|l| &l.placements)
-                {
-                    if !failed(&open.job().wanted[p.part].part.name, p.copy) {
-                        made[p.part] += 1;
-                    }
-                }
-                open.plan.layouts.retain(|l| l.stock != stock);
-                for part in (0..made.len()).rev() {
-                    let Count::Exactly(wanted) = open.job().wanted[part].count else { continue };
-                    match wanted.saturating_sub(made[part]) {
-                        0 if made[part] > 0 => open.remove_part(part),
-                        left => open.job_mut().job.wanted[part].count = Count::Exactly(left),
-                    }
-                }
-                match now {
-                    Some(sheet) => open.job_mut().job.stock[stock].sheet = sheet,
-                    None if open.job().stock.len() > 1 => {
-                        let sourced = open.job_mut();
-                        sourced.job.stock.remove(stock);
-                        sourced.sheets.remove(stock);
-                        for layout in open.plan.layouts.iter_mut().filter(|l| l.stock > stock) {
-                            layout.stock -= 1;
-                        }
-                    }
-                    None => {
-                        let sourced = open.job_mut();
-                        sourced.job.stock.clear();
-                        sourced.sheets.clear();
-                    }
-                }
-            });
-        }
     }
 }

@@ -73,7 +73,7 @@ impl Session {
                 if let Some(value) = &value
                     && let Err(why) = self.in_force.shop.with_one(&key, value)
                 {
-                    self.notice = Some(why);
+                    self.refuse(why);
                     return;
                 }
                 let name = match value {
@@ -105,7 +105,7 @@ impl Session {
     /// Keeps values of the shop; those of materials stand with the materials.
     fn keep_values(&mut self, values: Vec<(String, Option<Value>)>, said: String) {
         let Some(rack) = &mut self.rack else {
-            self.notice = Some("There is no shop file here to keep it in".into());
+            self.refuse("There is no shop file here to keep it in");
             return;
         };
         let (of_materials, values): (Vec<_>, Vec<_>) =
@@ -114,14 +114,14 @@ impl Session {
             let known = rack.listing().materials.clone();
             match value.and_then(|value| material_with(&known, &key, &value)) {
                 Some(material) => rack.set_material(material),
-                None => self.notice = Some("A material can’t be so".into()),
+                None => self.refusal = Some("A material can’t be so".into()),
             }
         }
         let whole = values.iter().filter_map(|(k, v)| Some((k.as_str(), v.as_ref()?)));
         if let (_, problems) = self.in_force.shop.with(whole)
             && let Some(why) = problems.into_iter().next()
         {
-            self.notice = Some(why);
+            self.refuse(why);
             return;
         }
         if values.is_empty() {

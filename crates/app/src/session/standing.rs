@@ -7,6 +7,7 @@ use oddment_rack::outline::SAME;
 use oddment_rack::sheets::Entry;
 
 use super::Session;
+use super::compare::listed;
 use crate::rack::RackAct;
 
 /// A sheet that something is laid on, and that is no more as it was when it was taken from the rack.
@@ -92,6 +93,32 @@ impl Session {
         }
     }
 
+    /// Another shop file is open in place of the one of this name: its sheets are put away, and what lay on
+    /// them is wanted again.
+    pub(super) fn put_away_sheets_of(&mut self, shop: &str) {
+        let stock = self.open.job().stock.iter().enumerate();
+        let of_it = stock.filter(|(_, s)| self.standing.seen.contains(&s.sheet.name));
+        let (away, names): (Vec<usize>, Vec<String>) =
+            of_it.map(|(n, s)| (n, s.sheet.name.clone())).unzip();
+        if away.is_empty() {
+            return;
+        }
+        self.keep_best();
+        self.hand = None;
+        let names = listed(&names);
+        self.change(format!("Put {names} away"), |open| {
+            away.into_iter().rev().for_each(|stock| open.remove_sheet(stock));
+        });
+        let says = format!(
+            "{names} of {shop} is put away from the Sheet, with what was planned on it: there, Ctrl Z \
+             brings it back."
+        );
+        if let Some(rack) = &mut self.rack {
+            rack.say_besides(&says);
+        }
+        self.notice = Some(says);
+    }
+
     /// Takes the sheet as the rack has it now; what lies on it stays where it is, for the check to judge.
     pub(super) fn take_again(&mut self, label: &str) {
         let Some(rack) = &self.rack else { return };
@@ -113,20 +140,5 @@ impl Session {
             false => "take it again, and look at the check",
         };
         Some(format!("Nothing is exported: {}; {says}", first.words()))
-    }
-
-    /// A cut that was recorded here was taken back in the rack: the job is as before it, where that was
-    /// the last act on it.
-    pub(super) fn taken_back(&mut self, event: i64) {
-        let is_it = |(name, of): &mut (String, i64)| {
-            *of == event && self.history.undoes() == Some(name.as_str())
-        };
-        if self.recorded.pop_if(is_it).is_some() {
-            self.hand = None;
-            self.history.undo(&mut self.open);
-            // To be done again it must be recorded again.
-            self.history.forget_undone();
-            self.changed();
-        }
     }
 }

@@ -93,7 +93,7 @@ impl HowCard {
         let unit = session.settings().unit();
         let mut closed = false;
         let title = format!("What it is cut from, and on what machine; {unit}");
-        let modal = theme::modal(ctx, c, &title, 1000.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let screen = ctx.content_rect();
             let mut writing = false;
             ScrollArea::vertical().max_height((screen.height() - 220.0).max(240.0)).show(
@@ -127,7 +127,7 @@ impl HowCard {
                 }
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// Order, profile and bars; whether lines are being written.

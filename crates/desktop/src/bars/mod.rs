@@ -27,6 +27,7 @@ use crate::place::PlaceView;
 use crate::sheet::{Mark, card, child, paint_mark, progress};
 use crate::stock_card::StockCard;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 use crate::top_line::Word;
 use how::HowCard;
 use paste::PasteCard;
@@ -330,10 +331,11 @@ impl BarsPlace {
         card(&mut child(ui, rect, "bars line"), c, rect, |ui| {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let problem = session.problems().first();
-                let said = session.notice().or(session.rack().and_then(|desk| desk.said()));
-                let (text, ink) = match (problem, said) {
+                let told = Told::of(session);
+                let (text, ink) = match (problem, told) {
                     (Some(problem), _) => (problem.clone(), c.short),
-                    (None, Some(said)) => (in_a_sentence(said), c.text),
+                    (None, Some(Told::News(said))) => (in_a_sentence(said), c.text),
+                    (None, Some(refusal)) => (refusal.words(), c.short),
                     (None, None) if session.bars().shown().is_some() => {
                         ("Press a bar for its cuts, support and warnings.".to_owned(), c.quiet)
                     }

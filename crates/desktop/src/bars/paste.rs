@@ -38,7 +38,7 @@ impl PasteCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let mut closed = false;
-        let modal = theme::modal(ctx, c, "Paste a cut list", 1000.0, |ui| {
+        let given_up = theme::modal(ctx, c, "Paste a cut list", 1000.0, |ui| {
             let screen = ctx.content_rect();
             ui.horizontal(|ui| {
                 let help = "A row for each part; with or without headings: length, count, name, \
@@ -90,7 +90,7 @@ impl PasteCard {
                 }
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// The table, read anew where something was typed.

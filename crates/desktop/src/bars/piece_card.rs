@@ -62,7 +62,7 @@ impl PieceCard {
         let unit = session.settings().unit();
         let mut closed = false;
         let title = format!("A part, {unit}");
-        let modal = theme::modal(ctx, c, &title, 640.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 640.0, |ui| {
             let writing = self.fields(ui, c);
             if let Some(fault) = &self.fault {
                 ui.label(RichText::new(fault).color(c.short));
@@ -97,7 +97,7 @@ impl PieceCard {
                 }
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// Draws the fields; whether lines are being written in one of them.

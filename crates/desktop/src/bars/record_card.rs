@@ -14,6 +14,7 @@ use oddment_rack::record::{Keep, Outcome};
 use super::draw;
 use crate::recording;
 use crate::theme::{self, Colours};
+use crate::told::Pending;
 
 /// A cut being recorded, as typed.
 pub(super) struct RecordCard {
@@ -21,6 +22,7 @@ pub(super) struct RecordCard {
     said: BarsSaid,
     minutes: String,
     fault: Option<String>,
+    pending: Pending,
 }
 
 impl RecordCard {
@@ -28,7 +30,7 @@ impl RecordCard {
     pub(super) fn new(session: &Session) -> Option<Self> {
         let planned = session.bars().order().planned.clone()?;
         let (said, minutes) = (BarsSaid::default(), String::new());
-        Some(Self { planned, said, minutes, fault: None })
+        Some(Self { planned, said, minutes, fault: None, pending: Pending::default() })
     }
 
     /// Draws the card; whether it is closed.
@@ -39,8 +41,8 @@ impl RecordCard {
         session: &Session,
         acts: &mut Vec<Act>,
     ) -> bool {
-        let mut closed = false;
-        let modal = theme::modal(ctx, c, "What was cut from the bars?", 860.0, |ui| {
+        let mut closed = self.pending.is_done(session, &mut self.fault);
+        let given_up = theme::modal(ctx, c, "What was cut from the bars?", 860.0, |ui| {
             let room = ctx.content_rect();
             let says = "Each part of each bar, from the datum end. What was not made goes back to the \
                         order.";
@@ -63,20 +65,19 @@ impl RecordCard {
                     ui.label(RichText::new(text).color(c.short));
                 }
             });
-            closed = ending.cancel;
+            closed |= ending.cancel;
             if ending.record {
                 match recording::minutes(&self.minutes) {
                     Ok(minutes) => {
                         self.said.minutes = minutes;
                         let said = self.said.clone();
-                        acts.push(Act::Bars(BarsAct::Record(Box::new(said))));
-                        closed = true;
+                        self.pending.ask(Act::Bars(BarsAct::Record(Box::new(said))), acts);
                     }
                     Err(fault) => self.fault = Some(fault),
                 }
             }
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// A bar with its parts, and what is left of it.

@@ -19,6 +19,7 @@ use crate::first_screen::{self, say};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 const EDGE: f32 = 20.0;
 const GAP: f32 = 16.0;
@@ -303,8 +304,10 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
              plan with its metal, handling and what goes back.",
             c.text,
         );
-        if let Some(notice) = session.notice() {
-            say(ui, &in_a_sentence(notice), c.short);
+        match Told::of_job(session) {
+            Some(Told::News(notice)) => say(ui, &in_a_sentence(notice), c.text),
+            Some(refusal) => say(ui, &refusal.words(), c.short),
+            None => {}
         }
         ui.add_space(8.0);
         if theme::button(ui, c, "Compare the ways", "Enter", Weight::Plain).clicked() {

@@ -25,6 +25,7 @@ use crate::first_screen::{self, say};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 use bill::Bill;
 use question::Asking;
 use thumbs::Thumbs;
@@ -272,8 +273,10 @@ fn first_screen(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &
         if theme::button(ui, c, "Compare the ways", "Enter", Weight::Plain).clicked() {
             acts.push(Act::Compare(CompareAct::Begin));
         }
-        if let Some(notice) = session.notice() {
-            say(ui, notice, c.quiet);
+        match Told::of_job(session) {
+            Some(Told::News(notice)) => say(ui, notice, c.quiet),
+            Some(refusal) => say(ui, &refusal.words(), c.short),
+            None => {}
         }
     });
 }

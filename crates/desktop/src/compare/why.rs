@@ -10,6 +10,7 @@ use oddment_files::account_words::{reason_words, way_title};
 
 use super::plot;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 /// Fewer ways need no plot.
 const PLOTTED: usize = 4;
@@ -57,8 +58,11 @@ pub(super) fn show(ui: &mut Ui, c: &Colours, session: &Session, way: &Way, acts:
         ));
     }
     quiet.extend(session.left_out().map(|w| format!("{}.", capital(&w))));
-    let said = session.notice().or(session.rack().and_then(|r| r.said()));
-    quiet.extend(said.map(str::to_owned));
+    match Told::of(session) {
+        Some(Told::News(said)) => quiet.push(said.to_owned()),
+        Some(refusal) => lines.push((refusal.words(), true)),
+        None => {}
+    }
     let plotted = found.ways.len() >= PLOTTED;
     let high = ui.available_height();
     let text_wide = ui.available_width() - if plotted { PLOT + 12.0 } else { 0.0 };

@@ -21,6 +21,7 @@ use super::new_facts::{Edges, NewFacts, field, lines};
 use super::silhouette::{Scale, Silhouette, draw, draw_measured};
 use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Pending;
 
 /// How much of the sheet is known.
 #[derive(Clone, Copy, Default, PartialEq, Eq)]
@@ -54,6 +55,7 @@ pub(super) struct AddCard {
     edges: Edges,
     facts: NewFacts,
     fault: Option<String>,
+    pending: Pending,
     begun: bool,
     preview: Preview,
 }
@@ -91,10 +93,10 @@ impl AddCard {
         desk: &Desk,
         acts: &mut Vec<Act>,
     ) -> bool {
-        let mut closed = false;
+        let mut closed = self.pending.is_done(session, &mut self.fault);
         let unit = session.settings().unit();
         let title = format!("Add a sheet, {unit}");
-        let modal = theme::modal(ctx, c, &title, 1080.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 1080.0, |ui| {
             ui.horizontal_wrapped(|ui| {
                 for (kind, name) in KINDS {
                     if theme::choice(ui, c, name, self.kind == kind).clicked() {
@@ -120,17 +122,14 @@ impl AddCard {
                 });
                 self.picture(ui, c, unit);
             });
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
+            self.pending.show(ui, c, self.fault.as_deref());
             ui.horizontal(|ui| {
                 // Enter begins a line where lines are being written.
                 let enter = ui.input(|i| i.key_pressed(Key::Enter)) && !writing;
                 if theme::button(ui, c, "Add", "Enter", Weight::Plain).clicked() || enter {
                     match self.sheet(unit) {
                         Ok(new) => {
-                            acts.push(Act::Rack(RackAct::Add(vec![new])));
-                            closed = true;
+                            self.pending.ask(Act::Rack(RackAct::Add(vec![new])), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -140,7 +139,7 @@ impl AddCard {
                 }
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     /// Draws the fields; whether lines are being written in one of them.

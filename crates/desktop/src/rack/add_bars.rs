@@ -13,6 +13,7 @@ use oddment_rack::sheets::NewSheet;
 
 use super::chosen::places;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Pending;
 
 /// As many as can be added in one go.
 const MOST: usize = 200;
@@ -29,6 +30,7 @@ pub(super) struct AddBarsCard {
     stands: String,
     heat: String,
     fault: Option<String>,
+    pending: Pending,
     begun: bool,
 }
 
@@ -43,22 +45,19 @@ impl AddBarsCard {
         acts: &mut Vec<Act>,
     ) -> bool {
         let unit = session.settings().unit();
-        let mut closed = false;
+        let mut closed = self.pending.is_done(session, &mut self.fault);
         let title = format!("Add bars, {unit}");
-        let modal = theme::modal(ctx, c, &title, 760.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 760.0, |ui| {
             Grid::new("add bars").num_columns(3).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
                 self.fields(ui, c, session, desk);
             });
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
+            self.pending.show(ui, c, self.fault.as_deref());
             ui.horizontal(|ui| {
                 let enter = ui.input(|i| i.key_pressed(Key::Enter));
                 if theme::button(ui, c, "Add", "Enter", Weight::Plain).clicked() || enter {
                     match self.bars(find_profile(session, &self.profile), unit) {
                         Ok(bars) => {
-                            acts.push(Act::Rack(RackAct::Add(bars)));
-                            closed = true;
+                            self.pending.ask(Act::Rack(RackAct::Add(bars)), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -68,7 +67,7 @@ impl AddBarsCard {
                 }
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     fn fields(&mut self, ui: &mut Ui, c: &Colours, session: &Session, desk: &Desk) {

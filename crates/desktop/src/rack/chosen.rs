@@ -88,12 +88,10 @@ impl Chosen {
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| match self.entry.clone() {
                 Some(entry) => opens = self.acts(ui, c, session, desk, &entry, acts),
                 None => {
-                    let text = desk.said().map(str::to_owned);
-                    let told = desk.told().map(super::walk::ended);
-                    let notice = desk.notices().first().cloned();
+                    let notice = desk.notices().first().map(String::as_str);
                     let hint = "Press a sheet to take it to the Sheet, hold it or print its label.";
-                    let text = told.or(text).or(notice).unwrap_or_else(|| hint.to_owned());
-                    ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
+                    let text = RichText::new(notice.unwrap_or(hint)).color(c.quiet);
+                    ui.add(Label::new(text).truncate());
                 }
             });
         });
@@ -124,10 +122,7 @@ impl Chosen {
         apart(ui, |ui, end| {
             ui.spacing_mut().item_spacing.x = 4.0;
             if end == End::Left {
-                let text = match desk.said() {
-                    Some(said) => said.to_owned(),
-                    None => format!("{} · {}", metal(entry), entry.facts.stands),
-                };
+                let text = format!("{} · {}", metal(entry), entry.facts.stands);
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
                 return;
             }

@@ -1,6 +1,6 @@
 //! The rack out into files and in from them, and which shop file is open.
 
-use eframe::egui::{Context, Grid, Id, Label, Modal, RichText, Ui, vec2};
+use eframe::egui::{Context, Grid, Label, RichText, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
@@ -49,14 +49,16 @@ impl ExchangeCard {
     ) -> Answer {
         let mut act = None;
         let (mut closed, mut labels) = (false, false);
-        let modal = Modal::new(Id::unique("in and out")).frame(theme::card(c)).show(ctx, |ui| {
-            ui.set_width(760f32.min(ctx.content_rect().width() - 60.0));
+        let title = match self.drawings {
+            None => "In and out",
+            Some(_) => "Take a folder of drawings in",
+        };
+        let given_up = theme::modal(ctx, c, title, 760.0, |ui| {
             match &mut self.drawings {
                 None => {
                     act = self.offers(ui, c, desk, offered, &mut labels);
                 }
                 Some(facts) => {
-                    ui.label(RichText::new("Take a folder of drawings in").font(theme::strong()));
                     let text = "Each DXF or SVG becomes a sheet, labelled after its file. What all \
                                 of them are made of:";
                     ui.label(RichText::new(text).color(c.quiet));
@@ -80,7 +82,7 @@ impl ExchangeCard {
                 closed = theme::button(ui, c, "Close", "Esc", Weight::Words).clicked();
             });
         });
-        closed |= modal.should_close() || act.is_some();
+        closed |= given_up || act.is_some();
         acts.extend(act.map(Act::Rack));
         match (labels, closed) {
             (true, _) => Answer::Labels,

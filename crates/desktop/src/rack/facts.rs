@@ -9,12 +9,14 @@ use eframe::egui::{
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
+use oddment_app::session::Session;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_rack::facts::Facts;
 use oddment_rack::sheets::Entry;
 use oddment_rack::when;
 
 use crate::theme::{self, Colours, Weight};
+use crate::told::{Pending, Told};
 
 /// The facts of a sheet, as typed.
 pub(super) struct FactsCard {
@@ -34,6 +36,7 @@ pub(super) struct FactsCard {
     /// Pictures that were asked for last.
     asked: Vec<String>,
     fault: Option<String>,
+    pending: Pending,
 }
 
 /// How wide the fields are, points.
@@ -88,6 +91,7 @@ impl FactsCard {
             asked: Vec::new(),
             until: held.and_then(|h| h.until).map(when::day).unwrap_or_default(),
             fault: None,
+            pending: Pending::default(),
         }
     }
 
@@ -96,12 +100,13 @@ impl FactsCard {
         &mut self,
         ctx: &Context,
         c: &Colours,
+        session: &Session,
         desk: &Desk,
         acts: &mut Vec<Act>,
     ) -> bool {
-        let mut closed = false;
+        let mut closed = self.pending.is_done(session, &mut self.fault);
         let title = format!("What is known of {}", self.label);
-        let modal = theme::modal(ctx, c, &title, 1000.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let high = (ctx.content_rect().height() - 300.0).max(160.0);
             ui.horizontal_top(|ui| {
                 let fields = ScrollArea::vertical().id_salt("fields").max_height(high);
@@ -116,10 +121,8 @@ impl FactsCard {
                 });
             });
             ui.separator();
-            closed |= self.hold(ui, c, acts);
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
+            self.hold(ui, c, acts);
+            self.pending.show(ui, c, self.fault.as_deref());
             ui.horizontal(|ui| {
                 let enter = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
                 if theme::button(ui, c, "Put right", "Ctrl Enter", Weight::Strong).clicked()
@@ -128,8 +131,8 @@ impl FactsCard {
                     match self.facts() {
                         Ok(facts) => {
                             let label = self.label.clone();
-                            acts.push(Act::Rack(RackAct::Correct(label, Box::new(facts))));
-                            closed = true;
+                            let correct = RackAct::Correct(label, Box::new(facts));
+                            self.pending.ask(Act::Rack(correct), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -137,7 +140,7 @@ impl FactsCard {
                 closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     fn fields(&mut self, ui: &mut Ui, c: &Colours) {
@@ -232,14 +235,15 @@ impl FactsCard {
             }
         });
         // What was said before the card was opened is no news.
-        if let Some(said) = desk.said().filter(|said| self.said.as_deref() != Some(*said)) {
+        if let Some(why) = desk.refused() {
+            ui.label(Told::Refusal(why).text(c, c.text).font(theme::small()));
+        } else if let Some(said) = desk.said().filter(|said| self.said.as_deref() != Some(*said)) {
             ui.label(RichText::new(said).font(theme::small()).color(c.quiet));
         }
     }
 
-    /// Who holds it; whether that was changed.
-    fn hold(&mut self, ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) -> bool {
-        let mut done = false;
+    /// Who holds it.
+    fn hold(&mut self, ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
         ui.horizontal(|ui| {
             ui.label("held for");
             let mut field = |text: &mut String, name: &str, hint: &str, wide: f32| {
@@ -261,18 +265,15 @@ impl FactsCard {
                     self.fault = Some(says);
                 } else {
                     let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
-                    acts.push(Act::Rack(hold));
-                    done = true;
+                    self.pending.ask(Act::Rack(hold), acts);
                 }
             }
             if self.known.held().is_some()
                 && theme::button(ui, c, "Let go of it", "", Weight::Words).clicked()
             {
-                acts.push(Act::Rack(RackAct::Release(self.label.clone())));
-                done = true;
+                self.pending.ask(Act::Rack(RackAct::Release(self.label.clone())), acts);
             }
         });
-        done
     }
 
     /// What was typed.

@@ -8,11 +8,13 @@ use oddment_app::session::Session;
 use oddment_rack::fillers::{Filler, Stocked};
 
 use crate::theme::{self, Colours, Weight};
+use crate::told::Pending;
 
 /// The filler parts, as typed.
 pub(super) struct FillersCard {
     rows: Vec<Row>,
     fault: Option<String>,
+    pending: Pending,
 }
 
 struct Row {
@@ -30,7 +32,11 @@ const NAMES: [&str; 3] = ["in stock", "least", "most"];
 
 impl FillersCard {
     pub(super) fn new(desk: &Desk) -> Self {
-        Self { rows: desk.listing().fillers.iter().map(Row::new).collect(), fault: None }
+        Self {
+            rows: desk.listing().fillers.iter().map(Row::new).collect(),
+            fault: None,
+            pending: Pending::default(),
+        }
     }
 
     /// Draws the card; whether it is done with.
@@ -41,24 +47,21 @@ impl FillersCard {
         session: &Session,
         acts: &mut Vec<Act>,
     ) -> bool {
-        let mut closed = false;
-        let modal = theme::modal(ctx, c, "Filler parts", 760.0, |ui| {
+        let mut closed = self.pending.is_done(session, &mut self.fault);
+        let given_up = theme::modal(ctx, c, "Filler parts", 760.0, |ui| {
             let text = "Small parts that are always of use: offered on the Sheet where a plan leaves \
                         metal for them. What is cut counts into stock.";
             ui.label(RichText::new(text).color(c.quiet));
             let high = (ctx.content_rect().height() - 320.0).max(160.0);
             ScrollArea::vertical().max_height(high).show(ui, |ui| self.rows(ui, c, acts));
             self.offer(ui, c, session);
-            if let Some(fault) = &self.fault {
-                ui.label(RichText::new(fault).color(c.short));
-            }
+            self.pending.show(ui, c, self.fault.as_deref());
             ui.horizontal(|ui| {
                 if theme::button(ui, c, "Keep", "", Weight::Plain).clicked() {
                     match self.changed() {
+                        Ok(changed) if changed.is_empty() => closed = true,
                         Ok(changed) => {
-                            let keep = |f| Act::Rack(RackAct::KeepFiller(Box::new(f)));
-                            acts.extend(changed.into_iter().map(keep));
-                            closed = true;
+                            self.pending.ask(Act::Rack(RackAct::KeepFillers(changed)), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -66,7 +69,7 @@ impl FillersCard {
                 closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
             });
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 
     fn rows(&mut self, ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {

@@ -36,7 +36,7 @@ impl LabelsCard {
             [one] => format!("The label of {one} as PDF"),
             many => format!("The labels of {} sheets as PDF", many.len()),
         };
-        let modal = theme::modal(ctx, c, &title, 360.0, |ui| {
+        let given_up = theme::modal(ctx, c, &title, 360.0, |ui| {
             for (paper, name) in PAPERS {
                 let weight = if *last == Some(paper) { Weight::Strong } else { Weight::Plain };
                 if theme::button(ui, c, name, "", weight).clicked() {
@@ -47,6 +47,6 @@ impl LabelsCard {
             }
             closed |= theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked();
         });
-        closed || modal.should_close()
+        closed || given_up
     }
 }

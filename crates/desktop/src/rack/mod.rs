@@ -21,7 +21,9 @@ mod walk;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use eframe::egui::{Context, Label, Rect, RichText, ScrollArea, Ui, UiBuilder, pos2, vec2};
+use eframe::egui::{
+    Context, Label, Pos2, Rect, RichText, ScrollArea, Stroke, StrokeKind, Ui, UiBuilder, pos2, vec2,
+};
 use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::rack::{Desk, RackAct, RackCard};
@@ -32,8 +34,9 @@ use oddment_rack::history::Event;
 use oddment_rack::sheets::{Entry, counted};
 
 use crate::place::PlaceView;
-use crate::sheet::child;
+use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 use crate::top_line::Word;
 use add::AddCard;
 use add_bars::AddBarsCard;
@@ -269,7 +272,8 @@ impl PlaceView for RackPlace {
         if let Some(problem) = desk.problem() {
             top = trouble::show(ui, c, desk, problem, pos2(left, top), right, acts) + 10.0;
         }
-        let grid = Rect::from_min_max(pos2(left, top), pos2(right, line_top - 10.0));
+        let bottom = told_above(ui, c, session, desk, left, pos2(right, line_top - 10.0));
+        let grid = Rect::from_min_max(pos2(left, top), pos2(right, bottom));
         let line = Rect::from_min_max(pos2(left, line_top), pos2(right, area.bottom() - EDGE));
         let mut bar_ui = child(ui, bar, "bar");
         self.bar.show(&mut bar_ui, c, session, desk, bar, acts);
@@ -294,6 +298,35 @@ impl PlaceView for RackPlace {
         }
         self.show_card(ui.ctx(), c, session, desk, acts);
     }
+}
+
+/// Tells what came of what was done last, from `left` to its lower right corner `end`; returns where what
+/// lies above it ends.
+fn told_above(
+    ui: &mut Ui,
+    c: &Colours,
+    session: &Session,
+    desk: &Desk,
+    left: f32,
+    end: Pos2,
+) -> f32 {
+    let ended = desk.told().map(walk::ended);
+    let Some(told) = Told::of_rack(session).or(ended.as_deref().map(Told::News)) else {
+        return end.y;
+    };
+    let words = told.words();
+    let wide = end.x - left - 32.0;
+    let text = ui.painter().layout(words, theme::body(), c.text, wide);
+    let top = end.y - text.size().y - 22.0;
+    let rect = Rect::from_min_max(pos2(left, top), end);
+    paper(&mut child(ui, rect, "told"), c, rect, |ui| {
+        ui.add(Label::new(told.text(c, c.text)).wrap());
+    });
+    if matches!(told, Told::Refusal(_)) {
+        let edge = Stroke::new(2.0, c.short);
+        ui.painter().rect_stroke(rect, 10, edge, StrokeKind::Inside);
+    }
+    top - 10.0
 }
 
 /// Whether it is a picture, by its name.
@@ -329,7 +362,7 @@ impl RackPlace {
         let done = match card {
             Card::Labels(labels) => labels.show(ctx, c, &mut self.printed_on, acts),
             Card::EndWalk => walk::ask_end(ctx, c, desk, acts),
-            Card::Facts(facts) => facts.show(ctx, c, desk, acts),
+            Card::Facts(facts) => facts.show(ctx, c, session, desk, acts),
             Card::Fillers(fillers) => fillers.show(ctx, c, session, acts),
             Card::Exchange(exchange) => {
                 let what = Offered { chosen: self.chosen.entry(), shown: self.shown.sheets.len() };

@@ -1,6 +1,6 @@
 //! The tasks of the shop lead at the window.
 
-use eframe::egui::{Event, Key, Modifiers, Role, vec2};
+use eframe::egui::{Event, Key, Modifiers, Role, pos2, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
@@ -164,7 +164,7 @@ fn a_sheet_that_is_no_more_in_the_rack_is_told_and_nothing_goes_to_the_machine()
     let out = bench.folder.join("out");
     bench.act(Act::ExportTo(out.clone()));
     assert!(!out.exists());
-    assert!(bench.session().notice().unwrap().contains("Nothing is exported"));
+    assert!(bench.session().refusal().unwrap().contains("Nothing is exported"));
 }
 
 #[test]
@@ -176,7 +176,7 @@ fn a_sheet_that_changed_in_the_rack_is_not_recorded_and_taken_again() {
     bench.act(Act::PlaceOne(0));
     bench.until(|s| !s.view().plan.layouts.is_empty() && !s.outdated().is_empty());
     bench.press("Record the cut");
-    bench.until(|s| s.notice().is_some_and(|n| n.starts_with("Not recorded: ")));
+    bench.until(|s| s.rack().unwrap().refused().is_some_and(|why| why.contains("not recorded: ")));
     bench.press("check: the sheet has changed");
     bench.press("S3-041 has changed in the rack");
     bench.until(|s| s.outdated().is_empty());
@@ -523,4 +523,71 @@ fn every_act_of_the_rack_is_in_the_list() {
         .find(|l| l.act == Act::Rack(RackAct::Record(Box::<CutSaid>::default())))
         .unwrap();
     assert_eq!(record.keys[0].to_string(), "Ctrl Enter");
+}
+
+#[test]
+fn a_slip_beside_a_card_loses_nothing_and_a_refusal_stays_on_it() {
+    let mut bench = bench("slip");
+    bench.press("Rack");
+    bench.press("S3-044,");
+    bench.press("Facts");
+    bench.harness.run_steps(4);
+    let longest = "x".repeat(100);
+    bench.type_into("held for", &longest);
+    bench.harness.drag_at(pos2(12.0, 450.0));
+    bench.harness.drop_at(pos2(12.0, 450.0));
+    bench.harness.run_steps(4);
+    assert!(bench.says(&longest));
+    bench.press("Hold it");
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    // The reason in words on the card, with all that was typed, and apart from news under it.
+    assert!(bench.says(&longest) && bench.says("letters"));
+    bench.harness.key_press(Key::Escape);
+    bench.harness.run_steps(4);
+    assert!(!bench.says(&longest));
+    assert!(bench.says("Not done: "));
+    assert!(bench.says("S3-044, "));
+}
+
+#[test]
+fn sheets_of_another_shop_file_are_put_away_and_come_back() {
+    let (mut bench, _) = filled("other-shop");
+    let laid = bench.session().view().plan.placements().count();
+    bench.press("Rack");
+    bench.act(Act::Rack(RackAct::NewShop(bench.folder.join("mine.oddment"))));
+    bench.until(|s| s.view().job().stock.is_empty());
+    bench.until(|s| s.rack().unwrap().listing().sheets.is_empty());
+    assert!(bench.says("S3-041 of ") && bench.says("is put away"));
+    bench.press("Sheet");
+    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    bench.until(move |s| s.view().plan.placements().count() == laid);
+    // The rack that is open does not have it, so that nothing is recorded there.
+    assert!(!bench.session().can_record());
+}
+
+#[test]
+fn a_cut_that_was_recorded_in_another_shop_file_is_not_taken_back_in_this_one() {
+    let (mut bench, _) = filled("other-undo");
+    bench.press("Record the cut");
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    bench.act(Act::Rack(RackAct::NewShop(bench.folder.join("mine.oddment"))));
+    bench.until(|s| s.rack().unwrap().shop().0 == "mine");
+    let before = bench.session().undoes_and_redoes().0.map(str::to_owned);
+    for _ in 0..2 {
+        bench.act(Act::Undo);
+    }
+    assert!(bench.session().refusal().is_some_and(|why| why.contains("open that shop file")));
+    assert!(before.is_some() && bench.session().view().plan.layouts.is_empty());
+}
+
+#[test]
+fn what_one_press_scraps_is_said_before_it_is_pressed() {
+    let (bench, _) = {
+        let (mut bench, area) = filled("outlook");
+        bench.until(|s| s.outlook().is_some());
+        (bench, area)
+    };
+    let scrap = bench.session().outlook().unwrap().recorded.scrap.0;
+    assert!(scrap > 0.05);
+    assert!(bench.says(&format!("{scrap:.1} kg to scrap (")));
 }

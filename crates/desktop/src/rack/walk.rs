@@ -11,7 +11,7 @@ use crate::theme::{self, Colours, Weight};
 pub(super) fn ask_end(ctx: &Context, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) -> bool {
     let Some(walk) = &desk.listing().walk else { return true };
     let mut closed = false;
-    let modal = theme::modal(ctx, c, "The stock-take so far", 620.0, |ui| {
+    let given_up = theme::modal(ctx, c, "The stock-take so far", 620.0, |ui| {
         let high = (ctx.content_rect().height() - 260.0).max(160.0);
         ScrollArea::vertical().max_height(high).show(ui, |ui| so_far(ui, c, desk, walk));
         ui.horizontal_wrapped(|ui| {
@@ -30,7 +30,7 @@ pub(super) fn ask_end(ctx: &Context, c: &Colours, desk: &Desk, acts: &mut Vec<Ac
             closed |= theme::button(ui, c, "Go on with it", "Esc", Weight::Words).clicked();
         });
     });
-    closed || modal.should_close()
+    closed || given_up
 }
 
 /// What differs, sheet by sheet.

@@ -25,9 +25,13 @@ pub(crate) fn fill(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
 pub(crate) fn words(session: &Session) -> Vec<Word> {
     let mut words = Vec::from(Word::steps(session.undoes_and_redoes(), (Act::Undo, Act::Redo)));
     if session.can_record() {
-        let says = "It was cut as planned: the parts leave the sheet, in the rack too";
+        let says = "It was cut as planned: the parts leave the sheet, in the rack too".to_owned();
+        let says = match outlook(session) {
+            Some((words, _)) => format!("{says}. {words}"),
+            None => says,
+        };
         let record = Act::Rack(RackAct::Record(Box::default()));
-        words.push(Word::new("Record the cut", says, record).plain());
+        words.push(Word::new("Record the cut", &says, record).plain());
         let says = "What is good, scrap or was not begun; what stays and what is scrap";
         words.push(Word::new("Part by part", says, Act::RecordParts));
     }
@@ -35,6 +39,20 @@ pub(crate) fn words(session: &Session) -> Vec<Word> {
     words.push(Word::new("Save", "Saves the plan", Act::Save));
     words.push(Word::new("Open", "Opens a plan or a job", Act::Open));
     words
+}
+
+/// What recording the cut as planned does, and whether it takes what a person may want to keep, or see to
+/// first.
+pub(crate) fn outlook(session: &Session) -> Option<(String, bool)> {
+    let preview = session.outlook()?;
+    let currency = session.rack()?.currency();
+    let recorded = &preview.recorded;
+    let mut words = format!("Record the cut: {}.", preview.words(currency));
+    for warning in &recorded.warnings {
+        words += " ";
+        words += warning;
+    }
+    Some((words, recorded.kept.is_empty() || !recorded.warnings.is_empty()))
 }
 
 /// The sheet that is shown, and the way to the others.

@@ -8,9 +8,11 @@ use oddment_app::words;
 use oddment_core::shape::Vector;
 use oddment_core::units::{LengthUnit, parse_length};
 
+use super::heading::outlook;
 use super::hint;
 use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 /// A card narrower than this (points) has its numbers and what is said on lines of their own, and one wider
 /// than the second has room for the keys too.
@@ -118,8 +120,8 @@ fn says(session: &Session, typing: &Typing) -> Option<(String, bool)> {
     {
         return Some((fault.clone(), true));
     }
-    if let Some(notice) = session.notice() {
-        return Some((notice.to_owned(), false));
+    if let Some(told) = Told::of_job(session) {
+        return Some((told.words(), matches!(told, Told::Refusal(_))));
     }
     let nowhere = session.where_it_fits().is_some_and(|f| f.regions.is_empty());
     if nowhere && session.hand().is_some() {
@@ -202,7 +204,7 @@ fn nothing(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
     }
     let says = "Nothing is selected. Press a part, or drag one off the slip.";
     let takes_back = session.recorded_just_now();
-    apart(ui, |ui, end| match (end, session.notice()) {
+    apart(ui, |ui, end| match (end, Told::of_job(session)) {
         (End::Right, _) => {
             if let Some(what) = takes_back {
                 let says = format!("Undo it: {what}");
@@ -211,15 +213,27 @@ fn nothing(ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
                 }
             }
         }
-        (End::Left, Some(notice)) => {
-            let font = if takes_back.is_some() { theme::strong() } else { theme::body() };
-            ui.add(Label::new(RichText::new(notice).font(font)).wrap());
-        }
-        (End::Left, None) if session.is_at_work() => {
-            ui.label(RichText::new("working…").color(c.quiet));
-        }
-        (End::Left, None) => {
-            ui.label(RichText::new(says).color(c.quiet));
+        (End::Left, told) => {
+            ui.with_layout(Layout::top_down(Align::Min), |ui| {
+                ui.spacing_mut().item_spacing.y = 1.0;
+                let font = if takes_back.is_some() { theme::strong() } else { theme::body() };
+                let text = match told {
+                    Some(told) => told.text(c, c.text).font(font),
+                    None if session.is_at_work() => RichText::new("working…").color(c.quiet),
+                    None => RichText::new(says).color(c.quiet),
+                };
+                match outlook(session) {
+                    Some((words, careful)) => {
+                        ui.add(Label::new(text).truncate());
+                        let ink = if careful { c.short } else { c.quiet };
+                        let words = RichText::new(words).font(theme::small()).color(ink);
+                        ui.add(Label::new(words).truncate());
+                    }
+                    None => {
+                        ui.add(Label::new(text).wrap());
+                    }
+                }
+            });
         }
     });
 }

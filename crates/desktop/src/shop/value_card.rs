@@ -11,6 +11,7 @@ use oddment_rack::when;
 use serde_json::Value;
 
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 const TAG: f32 = 172.0;
 
@@ -168,9 +169,9 @@ impl ValueCard {
             for line in lines {
                 ui.add(Label::new(RichText::new(line).font(theme::small()).color(c.quiet)).wrap());
             }
-            if let Some(words) = session.notice().or(session.rack().and_then(|r| r.said())) {
+            if let Some(told) = Told::of(session) {
                 ui.add_space(8.0);
-                ui.add(Label::new(RichText::new(words).color(c.text)).wrap());
+                ui.add(Label::new(told.text(c, c.text)).wrap());
             }
         });
     }

@@ -60,8 +60,10 @@ impl Bench {
                 break;
             }
             let rack = self.session().rack();
-            let said = rack
-                .and_then(|r| r.said().map(str::to_owned).or(r.problem().map(|p| p.to_string())));
+            let said = rack.and_then(|r| {
+                let said = r.refused().or(r.said()).map(str::to_owned);
+                said.or(r.problem().map(|p| p.to_string()))
+            });
             assert!(begun.elapsed() < Duration::from_secs(60), "it never came to be so: {said:?}");
             std::thread::sleep(Duration::from_millis(10));
         }

@@ -289,7 +289,7 @@ fn write(
         good: cut.parts.iter().filter(|(_, _, outcome)| *outcome == Outcome::Good).count(),
         not_made: not_made.cloned().collect(),
         kept: kept
-            .then(|| Kept { label: label.clone(), kg, value: kg * price })
+            .then(|| Kept { label: label.clone(), kg, value: kg * price, on_bed: None })
             .into_iter()
             .collect(),
         scrap: (scrap, scrap * scrap_price),

@@ -211,7 +211,8 @@ fn worked_out(
         source: Source::Cut(setup),
     };
     let noting = Noting::new(metal, note);
-    facts.setup = recording.on_bed.then_some(setup);
+    let lies_still = |piece: &Region<SheetSpace>| recording.on_bed && noting.reaches_out(piece);
+    facts.setup = None;
     facts.hold = None;
     facts.weighed = None;
     facts.value = None;
@@ -241,28 +242,33 @@ fn worked_out(
         Material::named(materials, &facts.material).map_or((0.0, 0.0), |m| (m.price, m.scrap));
     let kept_as = |label: &str, piece: &Region<SheetSpace>| {
         let kg = metal_of.weight(piece.area());
-        Kept { label: label.to_owned(), kg, value: kg * price }
+        let corner = piece.bounds().min;
+        let on_bed = lies_still(piece).then_some([corner.x, corner.y]);
+        Kept { label: label.to_owned(), kg, value: kg * price, on_bed }
     };
     let outline_of = |pieces: &[Region<SheetSpace>]| {
-        let pieces: Vec<_> = pieces.iter().map(|r| noting.piece(r)).collect();
-        let whole = Outline { pieces, no_go: Vec::new() };
+        let noted = pieces.iter().map(|r| noting.piece(r)).collect();
+        let whole = Outline { pieces: noted, no_go: Vec::new() };
         let around = whole.bounds();
         let touches = |z: &&NoGo| z.shape.bounds().distance_squared(&around) <= 0.0;
         let whole = Outline { no_go: no_go.iter().filter(touches).cloned().collect(), ..whole };
-        if recording.on_bed { whole } else { whole.lifted() }
+        if pieces.iter().all(lies_still) { whole } else { whole.lifted() }
     };
     let (mut after, mut children, mut named) = (0.0, Vec::new(), Vec::new());
     let fate = match &stay[..] {
         [] => Fate::Gone,
         [one] => {
             after = one.area();
+            facts.setup = lies_still(one).then_some(setup);
             named.push(kept_as(&state.label, one));
             Fate::Stays(outline_of(&stay))
         }
         several => {
             let mut parted = Vec::new();
             for piece in several {
-                let (outline, child) = child_of(&state.label, &facts, piece, &outline_of);
+                let setup = lies_still(piece).then_some(setup);
+                let of = Facts { setup, ..facts.clone() };
+                let (outline, child) = child_of(&state.label, &of, piece, &outline_of);
                 children.push((String::new(), piece.area()));
                 named.push(kept_as("a new sheet", piece));
                 if mark.is_some() && child.heat_mark.is_none() && !child.heat.is_empty() {

@@ -372,3 +372,36 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn of_parted_metal_only_what_reaches_the_old_outline_is_still_on_the_bed() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 900.0, 600.0)).unwrap();
+    // The slug within the ring is 300 mm across: worth keeping, but nothing holds it where it lay.
+    let planned = plan(&shop, &label, &[(ring("collar", 200.0, 150.0), 300.0, 300.0)]);
+    let recording = Recording { on_bed: true, keep: Keep::All, ..Recording::default() };
+    let recorded = record(&mut shop, &label, &planned, recording).unwrap();
+    assert_eq!(recorded.kept.len(), 2);
+    let sheets: Vec<_> = recorded.kept.iter().map(|k| shop.sheet(&k.label).unwrap()).collect();
+    let (slug, rest) = if sheets[0].entry.area < sheets[1].entry.area { (0, 1) } else { (1, 0) };
+    assert_eq!(recorded.kept[slug].on_bed, None);
+    assert_eq!(sheets[slug].entry.facts.setup, None);
+    assert!(
+        sheets[slug].outline.pieces[0]
+            .outer
+            .notes()
+            .iter()
+            .all(|n| n.facts.give_or_take == CUT_EARLIER)
+    );
+    assert_eq!(recorded.kept[rest].on_bed, Some([0.0, 0.0]));
+    assert!(sheets[rest].entry.facts.setup.is_some());
+    assert_eq!(
+        sheets[rest].outline.pieces[0].cutouts[0].notes()[0].facts.give_or_take,
+        CUT_IN_THIS_SETUP
+    );
+    assert_eq!(recorded.left_on_bed().unwrap().label, recorded.kept[rest].label);
+    let said = recorded.words();
+    assert_eq!(said.matches("still on the bed").count(), 1, "{said}");
+    sound(&shop);
+}
