@@ -57,8 +57,11 @@ impl Stickers {
     }
 }
 
-/// Lines go down to this share of a label; below is the silhouette.
+/// Lines go down to this share of a tall label; below is the silhouette.
 const LINES: f64 = 0.62;
+
+/// Lines take this share of the width of a wide label; beside them is the silhouette, under the code.
+const COLUMN: f64 = 0.42;
 
 /// A label.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,7 +123,8 @@ fn draw(
     let (right, bottom) = (corner.x + w - MARGIN, corner.y + h - MARGIN);
     let side = (0.36 * (right - left)).min(0.42 * (bottom - top));
     draw_code(picture, &label.name, Point::new(right - side, top), side)?;
-    let room = right - side - MARGIN - left;
+    let is_wide = w > h;
+    let room = if is_wide { COLUMN * (right - left) } else { right - side - MARGIN - left };
     // As large as the words go beside the code.
     let large = (room / text_width(&label.name, 1.0, true).max(1e-6)).min(30.0);
     let mut y = top + large;
@@ -130,7 +134,7 @@ fn draw(
         picture.text(Text { at, text, size, bold, anchor: Anchor::Start, colour: look.text });
     };
     write(y, &label.name, large, true);
-    let most = top + side.max(LINES * (bottom - top));
+    let most = if is_wide { bottom } else { top + side.max(LINES * (bottom - top)) };
     let styles = std::iter::once(Style::bold(11.0)).chain(std::iter::repeat(Style::plain(8.5)));
     let rows = label.lines.iter().zip(styles).flat_map(|(line, style)| {
         wrapped(line, style, room).into_iter().map(move |row| (row, style))
@@ -142,12 +146,11 @@ fn draw(
         }
         write(y, &row, style.size, style.bold);
     }
-    draw_silhouette(
-        picture,
-        &label.sheet,
-        Point::new(left, (y + 8.0).max(top + side + 6.0)),
-        Point::new(right, bottom),
-    );
+    let below = match is_wide {
+        true => Point::new(left + room + MARGIN, top + side + 6.0),
+        false => Point::new(left, (y + 8.0).max(top + side + 6.0)),
+    };
+    draw_silhouette(picture, &label.sheet, below, Point::new(right, bottom));
     Ok(())
 }
 
@@ -240,6 +243,35 @@ mod tests {
         });
         let said = texts.collect::<Vec<_>>().join(" ");
         assert!(said.contains(words) && said.contains("heat H 48217"), "{said}");
+    }
+
+    fn texts(label: Label, stickers: Stickers) -> Vec<String> {
+        let pages = pages(&[label], stickers).unwrap();
+        let texts = pages[0].items.iter().filter_map(|item| match item {
+            crate::picture::Item::Text(text) => Some(text.text.clone()),
+            crate::picture::Item::Shape { .. } => None,
+        });
+        texts.collect()
+    }
+
+    #[test]
+    fn all_that_is_known_stands_on_a_wide_label_beside_a_silhouette_of_some_size() {
+        let known = ["3 mm EN AW-5754", "heat H 5", "certificate 3.1", "stands rack C", "20.2 kg"];
+        let more = ["brushed", "foil", "face up: foil", "grain 90°", "from A2-001", "since today"];
+        let lines: Vec<String> = known.iter().chain(&more).map(|l| (*l).to_owned()).collect();
+        for stickers in [Stickers::A4, Stickers::Letter] {
+            let label = Label { lines: lines.clone(), ..label(1, 2500.0, 1250.0) };
+            let texts = texts(label, stickers);
+            assert!(lines.iter().all(|line| texts.contains(line)), "{texts:?}");
+            assert!(texts.iter().any(|text| text.starts_with("1 : 50 ")), "{texts:?}");
+        }
+    }
+
+    #[test]
+    fn the_measures_of_a_profile_stay_together() {
+        let lines = vec!["Square tube 40 × 2, S235".to_owned()];
+        let texts = texts(Label { lines, ..label(1, 1935.0, 40.0) }, Stickers::Roll62);
+        assert!(texts.iter().any(|text| text.contains("40 × 2")), "{texts:?}");
     }
 
     #[test]

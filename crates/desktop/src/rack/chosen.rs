@@ -122,7 +122,10 @@ impl Chosen {
         apart(ui, |ui, end| {
             ui.spacing_mut().item_spacing.x = 4.0;
             if end == End::Left {
-                let text = format!("{} · {}", metal(entry), entry.facts.stands);
+                let text = match entry.facts.stands.as_str() {
+                    "" => metal(entry),
+                    place => format!("{} · {place}", metal(entry)),
+                };
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
                 return;
             }

@@ -140,8 +140,11 @@ impl Style {
 /// Text in lines no wider than `width`; a single longer word is cut.
 pub(crate) fn wrapped(text: &str, style: Style, width: f64) -> Vec<String> {
     let Style { size, bold, .. } = style;
+    // The measures of “40 × 2” stay together.
+    const TIMES: (&str, &str) = (" × ", "\u{2060}×\u{2060}");
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in text.replace(TIMES.0, TIMES.1).split_whitespace() {
+        let word = &word.replace(TIMES.1, TIMES.0);
         let longer = lines.last().map(|line| format!("{line} {word}"));
         match (lines.last_mut(), longer) {
             (Some(last), Some(longer)) if text_width(&longer, size, bold) <= width => {
