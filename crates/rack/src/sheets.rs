@@ -88,10 +88,15 @@ impl Entry {
 
     /// What it is, for people: “3 mm S235”, “Square tube 40 × 2, S235”.
     pub fn what(&self) -> String {
+        self.what_in(LengthUnit::Mm)
+    }
+
+    /// The same with its thickness in this unit.
+    pub fn what_in(&self, unit: LengthUnit) -> String {
         let Facts { thickness, material, bar, .. } = &self.facts;
         match bar {
             Some(bar) => format!("{}, {material}", bar.profile.name),
-            None => format!("{} {material}", words::thickness_words(*thickness, LengthUnit::Mm)),
+            None => format!("{} {material}", words::thickness_words(*thickness, unit)),
         }
     }
 

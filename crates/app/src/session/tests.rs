@@ -97,7 +97,7 @@ fn a_value_tried_for_the_plan_moves_its_distances_and_is_taken_back() {
     assert_eq!(session.standing("machines/plasma/tooth_x").origin(), "to start from");
     // What can't be is refused, and distances that were typed stay.
     session.apply(Act::Shop(ShopAct::Try(key.into(), Some(json!(-1)))));
-    assert!(session.notice().is_some_and(|n| n.contains("kerf is -1")));
+    assert!(session.refusal().is_some_and(|n| n.contains("kerf is -1")));
     let typed = oddment_core::distances::Clearances {
         kerf: 0.5,
         ..oddment_core::distances::Clearances::STARTING

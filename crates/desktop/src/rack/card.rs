@@ -3,6 +3,7 @@
 use eframe::egui::{
     Align2, Color32, CursorIcon, Rect, Response, Role, Sense, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
+use oddment_core::units::LengthUnit;
 use oddment_rack::facts::Whereabouts;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::{Entry, age};
@@ -30,6 +31,8 @@ pub(super) struct Facts<'a> {
     pub(super) entry: &'a Entry,
     pub(super) room: Option<&'a Room>,
     pub(super) walk: Option<&'a StockTake>,
+    /// What lengths are shown in.
+    pub(super) unit: LengthUnit,
 }
 
 pub(super) fn show(
@@ -70,7 +73,7 @@ pub(super) fn show(
         let inside = Rect::from_min_max(rect.min, pos2(right, rect.bottom()));
         painter.with_clip_rect(inside).text(pos2(left, y), Align2::LEFT_TOP, text, font, ink)
     };
-    quiet(y, &size_words(entry), c.quiet, false);
+    quiet(y, &size_words(entry, facts.unit), c.quiet, false);
     let (state, ink, heavy) = state(facts, c);
     let stated = quiet(y + 22.0, &state, ink, heavy);
     if facts.walk.is_none() && facts.room.is_none() && !entry.facts.heat.is_empty() {
@@ -82,28 +85,36 @@ pub(super) fn show(
             painter.galley(at, heat, c.quiet);
         }
     }
-    let spoken =
-        format!("{}, {}, stands {}, {state}", entry.label, metal(entry), entry.facts.stands);
+    let spoken = format!(
+        "{}, {}, stands {}, {state}",
+        entry.label,
+        metal(entry, facts.unit),
+        entry.facts.stands
+    );
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, &spoken));
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
 /// “3 mm S235 · 941 × 328 · 7.3 kg · heat 61853”, “Square tube 40 × 2, S235 · 1830 mm · 4.3 kg”.
-pub(super) fn metal(entry: &Entry) -> String {
-    let mut text = size_words(entry);
+pub(super) fn metal(entry: &Entry, unit: LengthUnit) -> String {
+    let mut text = size_words(entry, unit);
     if !entry.facts.heat.is_empty() {
         text += &format!(" · heat {}", entry.facts.heat);
     }
     text
 }
 
-fn size_words(entry: &Entry) -> String {
-    let [width, height] = entry.size;
-    let size = match entry.facts.bar {
-        Some(_) => format!("{width:.0} mm"),
-        None => format!("{width:.0} × {height:.0}"),
+fn size_words(entry: &Entry, unit: LengthUnit) -> String {
+    let length = |mm: f64| match unit {
+        LengthUnit::Mm => format!("{mm:.0}"),
+        LengthUnit::Inch => unit.show(mm),
     };
-    format!("{} · {size} · {:.1} kg", entry.what(), entry.weight())
+    let [width, height] = entry.size.map(length);
+    let size = match entry.facts.bar {
+        Some(_) => format!("{width} {unit}"),
+        None => format!("{width} × {height}"),
+    };
+    format!("{} · {size} · {:.1} kg", entry.what_in(unit), entry.weight())
 }
 
 /// What matters most now: whether it has room, was seen, is held; else its age.

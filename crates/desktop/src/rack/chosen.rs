@@ -4,6 +4,7 @@ use eframe::egui::{Align, Key, Label, Layout, Rect, RichText, TextEdit, Ui, vec2
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_core::units::LengthUnit;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::Entry;
 use oddment_rack::stock_take::{Mark, StockTake};
@@ -107,7 +108,7 @@ impl Chosen {
         entry: &Entry,
         acts: &mut Vec<Act>,
     ) -> Option<Opens> {
-        let label = &entry.label;
+        let (label, unit) = (&entry.label, session.settings().unit());
         let rack = |act: RackAct| Act::Rack(act);
         ui.label(RichText::new(label).font(theme::strong()));
         if self.typing.is_some() {
@@ -115,7 +116,7 @@ impl Chosen {
             return None;
         }
         if let Some(walk) = &desk.listing().walk {
-            self.walk(ui, c, entry, walk, acts);
+            self.walk(ui, c, unit, (entry, walk), acts);
             return None;
         }
         let mut opens = None;
@@ -123,8 +124,8 @@ impl Chosen {
             ui.spacing_mut().item_spacing.x = 4.0;
             if end == End::Left {
                 let text = match entry.facts.stands.as_str() {
-                    "" => metal(entry),
-                    place => format!("{} · {place}", metal(entry)),
+                    "" => metal(entry, unit),
+                    place => format!("{} · {place}", metal(entry, unit)),
                 };
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
                 return;
@@ -233,8 +234,8 @@ impl Chosen {
         &mut self,
         ui: &mut Ui,
         c: &Colours,
-        entry: &Entry,
-        walk: &StockTake,
+        unit: LengthUnit,
+        (entry, walk): (&Entry, &StockTake),
         acts: &mut Vec<Act>,
     ) {
         apart(ui, |ui, end| {
@@ -245,8 +246,11 @@ impl Chosen {
                     "" => "no place is known",
                     place => place,
                 };
-                let text =
-                    format!("{place} · {} · {said} of {} looked at", metal(entry), said + left);
+                let text = format!(
+                    "{place} · {} · {said} of {} looked at",
+                    metal(entry, unit),
+                    said + left
+                );
                 ui.add(Label::new(RichText::new(text).color(c.quiet)).truncate());
                 return;
             }

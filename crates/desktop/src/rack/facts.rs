@@ -258,14 +258,16 @@ impl FactsCard {
             let soon = when::day(when::now() + 14 * 86_400);
             field(&mut self.until, "held until", &format!("until {soon}"), 150.0);
             if theme::button(ui, c, "Hold it", "", Weight::Plain).clicked() {
-                let typed = self.until.trim();
-                let until = when::end_of_day(typed);
-                if until.is_none() && !typed.is_empty() {
-                    let says = format!("“{typed}” is no day; write for example {soon}");
-                    self.fault = Some(says);
-                } else {
-                    let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
-                    self.pending.ask(Act::Rack(hold), acts);
+                let until = match self.until.trim() {
+                    "" => Ok(None),
+                    typed => when::last_day(typed).map(Some),
+                };
+                match until {
+                    Ok(until) => {
+                        let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
+                        self.pending.ask(Act::Rack(hold), acts);
+                    }
+                    Err(fault) => self.fault = Some(fault),
                 }
             }
             if self.known.held().is_some()

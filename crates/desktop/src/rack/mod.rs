@@ -28,6 +28,7 @@ use oddment_app::act::Act;
 use oddment_app::capture::CaptureAct;
 use oddment_app::rack::{Desk, RackAct, RackCard};
 use oddment_app::session::{Ask, Session};
+use oddment_core::units::LengthUnit;
 use oddment_files::labels::Stickers;
 use oddment_rack::find::Room;
 use oddment_rack::history::Event;
@@ -280,7 +281,7 @@ impl PlaceView for RackPlace {
         self.shown.renew(desk, self.bar.typed());
         self.chosen.keep_to(&self.shown.sheets, desk.listing().walk.as_ref());
         let mut grid_ui = ui.new_child(UiBuilder::new().max_rect(grid).id_salt("grid"));
-        self.grid(&mut grid_ui, c, desk, acts);
+        self.grid(&mut grid_ui, c, session.settings().unit(), desk, acts);
         let mut line_ui = child(ui, line, "line");
         match self.chosen.show(&mut line_ui, c, session, desk, line, acts) {
             Some(Opens::Label(label)) => {
@@ -401,7 +402,14 @@ impl RackPlace {
     }
 
     /// The sheets as cards, as many beside each other as go in.
-    fn grid(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, acts: &mut Vec<Act>) {
+    fn grid(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        unit: LengthUnit,
+        desk: &Desk,
+        acts: &mut Vec<Act>,
+    ) {
         if self.shown.sheets.is_empty() {
             if desk.problem().is_some() {
                 return;
@@ -442,6 +450,7 @@ impl RackPlace {
                             entry,
                             room: room.as_ref(),
                             walk: desk.listing().walk.as_ref(),
+                            unit,
                         };
                         let size = vec2(width, height);
                         let response =

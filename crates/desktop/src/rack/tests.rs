@@ -253,7 +253,7 @@ fn an_order_is_made_to_ask_for_a_certificate_where_it_is_made() {
     let mut facts = bench.sheet("S3-044").facts;
     facts.certificate = String::new();
     bench.act(Act::Rack(RackAct::Correct("S3-044".into(), Box::new(facts))));
-    bench.press("Compare");
+    bench.act(Act::Go(Place::Compare));
     bench.press("Compare the ways");
     bench.until(|s| s.compare().running().is_some_and(|r| r.posed().is_some()));
     let posed = bench.session().compare().running().unwrap().posed().unwrap().clone();

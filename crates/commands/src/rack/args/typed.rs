@@ -72,8 +72,7 @@ pub(crate) fn pair(text: &str) -> Result<(String, String), String> {
 }
 
 pub(crate) fn last_day(text: &str) -> Result<i64, String> {
-    oddment_rack::when::end_of_day(text)
-        .ok_or_else(|| format!("“{text}” is no day; write for example 2026-03-31"))
+    oddment_rack::when::last_day(text)
 }
 
 /// A face of a bar.
