@@ -62,13 +62,16 @@ fn a_damaged_file_can_be_read_as_far_as_it_goes_and_a_backup_is_offered() {
     let middle = bytes.len() / 2;
     bytes[middle..middle + 20_000].fill(0x5A);
     std::fs::write(&path, &bytes).unwrap();
-    if let Ok(mut shop) = Shop::open(&path) {
-        let _ = shop.list();
-        assert!(!shop.verify().unwrap().problems.is_empty());
-        if shop.closed().is_some() {
-            assert!(shop.add(plate(None, 10.0, 10.0)).is_err());
-        }
+    // Known to be damaged at once, though there is nothing new to make a backup of.
+    let mut shop = Shop::open(&path).unwrap();
+    match shop.closed() {
+        Some(ShopFault::Damaged { backup: Some(backup), .. }) => assert_eq!(*backup, good),
+        other => panic!("{other:?}"),
     }
+    let _ = shop.list();
+    assert!(!shop.verify().unwrap().problems.is_empty());
+    assert!(shop.add(plate(None, 10.0, 10.0)).is_err());
+    drop(shop);
     // Without its head nothing can be read at all.
     let mut bytes = whole;
     bytes[..100].fill(0);
