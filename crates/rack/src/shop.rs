@@ -308,7 +308,8 @@ fn glance(connection: &Connection, path: &Path) -> Result<(), ShopFault> {
     if fs::metadata(path).is_ok_and(|file| file.len() <= LOOKED_THROUGH) {
         let said: String = connection.query_row("PRAGMA quick_check(1)", [], |row| row.get(0))?;
         if said != "ok" {
-            return Err(ShopFault::damaged(said));
+            // Below a heading of its own.
+            return Err(ShopFault::damaged(said.lines().last().unwrap_or(&said)));
         }
     }
     for table in ["shop", "materials", "sheets", "states", "shapes", "events"] {

@@ -362,7 +362,7 @@ impl std::fmt::Display for KeyPress {
 /// The listed acts that fit what was typed: every word must be in the name or the help. Acts of the
 /// place where it was typed come first, and among them those whose names begin with it.
 pub fn search(acts: &[Listed], here: Place, typed: &str) -> Vec<Listed> {
-    let typed = typed.trim().to_lowercase();
+    let typed = typed.trim().to_lowercase().replace('\'', "’");
     let mut found: Vec<&Listed> = acts
         .iter()
         .filter(|l| {
@@ -424,6 +424,7 @@ mod tests {
         // “Print the bars” is what another place does.
         assert_eq!(search("print")[0].act, Act::Export);
         assert_eq!(search("quarter back").len(), 1);
+        assert_eq!(search("rack's list").len(), 1);
         // What other people call it.
         assert_eq!(search("align").len(), 2);
         assert_eq!(search("rotate quarter").len(), 2);

@@ -1,6 +1,6 @@
 //! The rack out into files and in from them, and which shop file is open.
 
-use eframe::egui::{Context, Grid, Label, RichText, Ui, vec2};
+use eframe::egui::{Context, Grid, Key, Label, RichText, Ui, vec2};
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
@@ -14,6 +14,8 @@ use crate::theme::{self, Colours, Weight};
 pub(super) struct ExchangeCard {
     /// Of a folder of drawings, once that is asked for.
     drawings: Option<NewFacts>,
+    /// Whether the keyboard was in its first field.
+    begun: bool,
     fault: Option<String>,
 }
 
@@ -49,6 +51,8 @@ impl ExchangeCard {
     ) -> Answer {
         let mut act = None;
         let (mut closed, mut labels) = (false, false);
+        // The press that asks for a folder does not go on to choose it.
+        let was_begun = self.begun;
         let title = match self.drawings {
             None => "In and out",
             Some(_) => "Take a folder of drawings in",
@@ -63,7 +67,10 @@ impl ExchangeCard {
                                 of them are made of:";
                     ui.label(RichText::new(text).color(c.quiet));
                     let grid = Grid::new("drawings").num_columns(3).spacing(vec2(14.0, 6.0));
-                    grid.show(ui, |ui| facts.rows(ui, c, desk));
+                    let first = grid.show(ui, |ui| facts.rows(ui, c, desk)).inner;
+                    if !std::mem::replace(&mut self.begun, true) {
+                        first.request_focus();
+                    }
                 }
             }
             if let Some(fault) = &self.fault {
@@ -71,8 +78,10 @@ impl ExchangeCard {
             }
             ui.add_space(6.0);
             ui.horizontal(|ui| {
+                let enter = was_begun && ui.input(|i| i.key_pressed(Key::Enter));
                 if let Some(facts) = &self.drawings
-                    && theme::button(ui, c, "Choose the folder", "", Weight::Plain).clicked()
+                    && (theme::button(ui, c, "Choose the folder", "Enter", Weight::Plain).clicked()
+                        || enter)
                 {
                     match facts.facts(session.settings().unit()) {
                         Ok(facts) => act = Some(RackAct::PickDrawings(Box::new(facts))),

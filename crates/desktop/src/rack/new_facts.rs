@@ -24,10 +24,10 @@ pub(super) struct NewFacts {
 const FIELD: f32 = 250.0;
 
 impl NewFacts {
-    /// Their rows in a grid of three columns.
-    pub(super) fn rows(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) {
+    /// Their rows in a grid of three columns; returns the first field.
+    pub(super) fn rows(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk) -> Response {
         ui.label("material");
-        typed(ui, "material", &mut self.material);
+        let first = typed(ui, "material", &mut self.material);
         self.materials(ui, c, desk);
         ui.end_row();
         field(ui, "thickness", &mut self.thickness, "", c);
@@ -36,6 +36,7 @@ impl NewFacts {
         self.places(ui, c, desk);
         ui.end_row();
         field(ui, "heat", &mut self.heat, "heat number, where it is known", c);
+        first
     }
 
     /// The same where there is little room: what can be chosen stands under the fields.
