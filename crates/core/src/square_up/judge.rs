@@ -134,12 +134,15 @@ fn without(measured: &[Measured], bad: usize) -> Vec<Measured> {
 }
 
 /// The one measurement that is bad beyond doubt, and the fit of the others: they fit, enough of them are left
-/// that a second mistake would show, and no other explanation comes near. (As least trimmed squares has it,
+/// that a second mistake would show, and no other explanation comes near. An old cut-out is what tells one sheet
+/// from another of the same size: where only one was measured, that is never outvoted. (As least trimmed squares has it,
 /// P. J. Rousseeuw, Least median of squares regression, J. Am. Stat. Assoc. 79, 1984, with one trimmed.)
 fn outvoted(measured: &[Measured], explanations: &[(f64, Explanation)]) -> Option<(usize, Fit)> {
     let [(cost, Explanation::Bad(bad, rest)), others @ ..] = explanations else { return None };
     let beyond_doubt = others.first().is_none_or(|(next, _)| *next > cost + BEYOND_DOUBT);
-    if rest.spare < OUTVOTES || !is_fine(rest) || !beyond_doubt {
+    let others_tell = without(measured, *bad).iter().any(|m| m.feature.rim == Rim::CutOut);
+    let tells = measured[*bad].feature.rim == Rim::CutOut && !others_tell;
+    if rest.spare < OUTVOTES || !is_fine(rest) || !beyond_doubt || tells {
         return None;
     }
     let mut fit = rest.clone();
