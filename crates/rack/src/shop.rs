@@ -172,6 +172,7 @@ impl Shop {
                 }
             }
         }
+        notices.extend(clock_words(&connection));
         let who = default_who();
         let closed = closed.map_or_else(OnceCell::new, OnceCell::from);
         Ok(Self { connection, path: path.to_path_buf(), who, closed, notices })
@@ -317,6 +318,21 @@ fn glance(connection: &Connection, path: &Path) -> Result<(), ShopFault> {
         connection.query_row(&count, [], |row| row.get::<_, i64>(0))?;
     }
     Ok(())
+}
+
+/// That the clock stands before what was written last, where it does by more than clocks differ; no fault of the
+/// file.
+fn clock_words(connection: &Connection) -> Option<String> {
+    const CLOCKS_DIFFER: i64 = 900;
+    let newest = connection.query_row("SELECT max(at) FROM events", [], |row| row.get(0));
+    let newest: i64 = newest.ok().flatten()?;
+    (newest > when::now() + CLOCKS_DIFFER).then(|| {
+        format!(
+            "The clock of this computer stands before {}, when the shop file was last written: set it. Until \
+             then what is done is dated with that moment.",
+            when::moment(newest)
+        )
+    })
 }
 
 fn fault_words(fault: &ShopFault) -> String {

@@ -61,6 +61,17 @@ fn a_clock_that_was_set_back_does_not_turn_history_round() {
     shop.add(plate()).unwrap();
     let events = shop.events(2).unwrap();
     assert_eq!((events[0].kind.as_str(), events[0].at), ("add", ahead));
+    // Whoever opens it is told, but for what clocks differ by.
+    let path = shop.path().to_path_buf();
+    drop(shop);
+    let told = |path: &Path| Shop::open(path).unwrap().notices().join(" ");
+    assert!(told(&path).contains("The clock of this computer stands before"), "{}", told(&path));
+    fs::remove_dir_all(folder).unwrap();
+    let (folder, mut shop) = self::shop("clock-right");
+    shop.add(plate()).unwrap();
+    let path = shop.path().to_path_buf();
+    drop(shop);
+    assert!(!told(&path).contains("clock"), "{}", told(&path));
     fs::remove_dir_all(folder).unwrap();
 }
 
