@@ -131,11 +131,14 @@ impl ValueCard {
             if standing.tried.is_some()
                 && theme::button(ui, c, "No longer for this plan", "", Weight::Words).clicked()
             {
+                let then = standing.kept.as_ref().or(standing.starting.as_ref());
+                self.typed = field.kind.show(then, unit);
                 done = Some(Ok(ShopAct::Try(field.key.clone(), None)));
             }
             if let (Some(_), Some(starting)) = (&standing.kept, &standing.starting) {
                 let name = format!("Back to the start: {}", said(Some(starting)));
                 if theme::button(ui, c, &name, "", Weight::Words).clicked() {
+                    self.typed = field.kind.show(Some(starting), unit);
                     let said = format!("{}: back to the start", named(&field));
                     done = Some(Ok(ShopAct::Keep(vec![(field.key.clone(), None)], said)));
                 }

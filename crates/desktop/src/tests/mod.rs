@@ -7,7 +7,7 @@ mod planner;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use eframe::egui::{Key, Modifiers, Pos2, Vec2, vec2};
+use eframe::egui::{Key, Modifiers, Pos2, Role, Vec2, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use oddment_app::session::Session;
@@ -80,6 +80,9 @@ fn a_value_of_the_shop_is_tried_for_one_plan() {
     harness.get_by_label("No longer for this plan").click();
     harness.run_steps(3);
     assert_eq!(session(&harness).values().limits().one_person, 20.0);
+    // What stands in the field is what holds now.
+    let field = harness.get_by_role_and_label(Role::TextInput, "one person");
+    assert_eq!(field.value().as_deref(), Some("20"));
 }
 
 fn says(harness: &Harness<'_, Option<Window>>, name: &str) -> bool {
