@@ -95,7 +95,8 @@ fn facts(session: &Session) -> Option<Facts> {
         name,
         x: from_datum.x,
         y: from_datum.y,
-        degrees: single.then_some(if degrees >= 360.0 { 0.0 } else { degrees }),
+        // A turn by hardly less than nothing is none.
+        degrees: single.then_some(if degrees >= 360.0 { 0.0 } else { degrees + 0.0 }),
         locked,
         may_mirror: open.job().wanted.get(part).is_some_and(|w| w.part.flip),
     })

@@ -226,6 +226,17 @@ fn a_part_is_laid_moved_turned_locked_and_put_back_by_keys_alone() {
 }
 
 #[test]
+fn a_mirrored_part_lies_at_no_degrees_and_not_at_minus_none() {
+    let mut harness = window();
+    let row = middle(&harness, "head-tube-gusset, 0 of 2");
+    drag(&mut harness, row, Pos2::new(900.0, 420.0) - row);
+    harness.key_press(Key::M);
+    harness.run_steps(3);
+    assert!(session(&harness).view().plan.layouts[0].placements[0].pose.flipped);
+    assert_eq!(harness.get_by_label("angle in degrees").value().as_deref(), Some("0"));
+}
+
+#[test]
 fn numbers_are_typed_and_short_distances_are_said() {
     let mut harness = window();
     let row = middle(&harness, "rack-stay-tab, 0 of 4");
