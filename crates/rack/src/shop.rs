@@ -178,16 +178,23 @@ impl Shop {
         Ok(Self { connection, path: path.to_path_buf(), who, closed, notices })
     }
 
-    /// A shop file of any version as it is, to be looked through: nothing is brought up to date, and no
-    /// backup made.
-    pub(crate) fn look_at(path: &Path) -> Result<Self, ShopFault> {
+    /// A shop file of any version as it is, to be read: nothing is brought up to date, no backup made, and
+    /// none of the time spent that [`Self::open`] takes to look it through.
+    ///
+    /// # Errors
+    /// Where it is no shop file, or nothing of it can be read.
+    pub fn look_at(path: &Path) -> Result<Self, ShopFault> {
         if !path.is_file() {
             return Err(ShopFault::Missing);
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags)?;
         connection.busy_timeout(PATIENCE)?;
-        schema::version(&connection)?;
+        connection.pragma_update(None, "trusted_schema", false)?;
+        schema::version(&connection).map_err(|fault| match fault {
+            ShopFault::Busy(_) => ShopFault::Busy(writer_of(path)),
+            other => other,
+        })?;
         let closed = OnceCell::from(ShopFault::ReadOnly("it is only looked through".into()));
         let path = path.to_path_buf();
         Ok(Self { connection, path, who: String::new(), closed, notices: Vec::new() })

@@ -112,7 +112,8 @@ impl Comparing {
                 let _ = tell.send(news);
                 wake();
             };
-            let posed = Shop::open(&shop).map_err(NoQuestion::from);
+            // The window has it open already.
+            let posed = Shop::look_at(&shop).map_err(NoQuestion::from);
             match posed.and_then(|shop| pose(&shop, &of, &asked)) {
                 Ok(posed) => {
                     let question = posed.question.clone();

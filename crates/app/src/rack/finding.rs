@@ -45,7 +45,8 @@ impl Finding {
         background("find room", move || {
             let time_up = || began.elapsed().as_secs_f64() > SECONDS;
             let budget = Budget { steps: None, time_up: &time_up, stop: stopped };
-            let found = Shop::open(&shop).and_then(|shop| {
+            // The window has it open already.
+            let found = Shop::look_at(&shop).and_then(|shop| {
                 shop.find(&wish(&wanted, &shop)?, &budget, &mut |done, of| {
                     telling.0.store(done, Ordering::Relaxed);
                     telling.1.store(of, Ordering::Relaxed);

@@ -15,7 +15,7 @@ use super::correct::CorrectArgs;
 use super::filler::FillerArgs;
 use super::order::OrderArgs;
 use super::picture::PictureArgs;
-use typed::{bin, crop_line, face, last_day, minutes, pair, pose, source};
+use typed::{bin, crop_line, face, minutes, pair, pose, source};
 pub(crate) use typed::{length, point, size};
 
 use crate::args::{ClearanceArgs, JsonArg, TurningArgs, UnitsArg};
@@ -242,7 +242,7 @@ pub(crate) struct HoldArgs {
     #[arg(long = "for", value_name = "ORDER", required_unless_present_any = ["release", "move_to", "lifted"])]
     pub(crate) order: Option<String>,
     /// The last day of it, such as 2026-03-31.
-    #[arg(long, value_name = "DAY", requires = "order", value_parser = last_day)]
+    #[arg(long, value_name = "DAY", requires = "order", value_parser = oddment_rack::when::last_day)]
     pub(crate) until: Option<i64>,
     /// Nobody holds it any more.
     #[arg(long, conflicts_with = "order")]

@@ -71,10 +71,6 @@ pub(crate) fn pair(text: &str) -> Result<(String, String), String> {
         .ok_or_else(|| format!("“{text}” names no label; write for example 2500x1250=R-0147"))
 }
 
-pub(crate) fn last_day(text: &str) -> Result<i64, String> {
-    oddment_rack::when::last_day(text)
-}
-
 /// A face of a bar.
 pub(super) fn face(text: &str) -> Result<Face, String> {
     Face::named(text)
