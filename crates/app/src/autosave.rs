@@ -1,5 +1,6 @@
 //! The open work, saved as it changes, and there again at the next start, whatever happened.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::JoinHandle;
@@ -11,12 +12,25 @@ use crate::exchange::{work_as_text, work_from_text};
 use crate::keep::write_whole;
 use crate::open_job::OpenJob;
 
+/// The sheets of open work that a rack has.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OfRack {
+    /// The shop file.
+    pub file: PathBuf,
+    /// Name of the shop.
+    pub shop: String,
+    /// Labels of the sheets.
+    pub sheets: BTreeSet<String>,
+}
+
 /// Work as it is kept.
 #[derive(Serialize, Deserialize)]
 struct Kept {
     title: String,
     /// Where it was saved last.
     file: Option<PathBuf>,
+    #[serde(default)]
+    of_rack: Option<OfRack>,
     work: String,
 }
 
@@ -27,6 +41,8 @@ pub struct Restored {
     pub open: OpenJob,
     /// Where it was saved last.
     pub file: Option<PathBuf>,
+    /// Its sheets that a rack has.
+    pub of_rack: Option<OfRack>,
 }
 
 /// Makes the text of a state, on the thread that writes it.
@@ -52,11 +68,17 @@ impl Autosave {
     }
 
     /// Writes the open job soon.
-    pub fn save(&self, open: &OpenJob, checked: &CheckedPlan, file: Option<&Path>) {
+    pub fn save(
+        &self,
+        open: &OpenJob,
+        checked: &CheckedPlan,
+        file: Option<&Path>,
+        of_rack: Option<OfRack>,
+    ) {
         let (open, checked, file) = (open.clone(), checked.clone(), file.map(Path::to_path_buf));
         self.save_text(move || {
             let work = work_as_text(&open, &checked);
-            serde_json::to_string(&Kept { title: open.title, file, work })
+            serde_json::to_string(&Kept { title: open.title, file, of_rack, work })
         });
     }
 
@@ -101,7 +123,7 @@ pub fn restore(path: &Path) -> Result<Option<Restored>, String> {
     let read =
         serde_json::from_str::<Kept>(&text).map_err(|why| vec![why.to_string()]).and_then(|kept| {
             let open = work_from_text(kept.title, &kept.work)?;
-            Ok(Restored { open, file: kept.file })
+            Ok(Restored { open, file: kept.file, of_rack: kept.of_rack })
         });
     read.map(Some).map_err(|why| {
         let aside = put_aside(path);
@@ -133,10 +155,16 @@ mod tests {
         let path = folder.join("open-work.json");
         assert!(restore(&path).unwrap().is_none());
         let mut open = first_job().unwrap();
+        let of_rack = OfRack {
+            file: "/shop.oddment".into(),
+            shop: "shop".into(),
+            sheets: BTreeSet::from(["S3-041".to_owned()]),
+        };
         let autosave = Autosave::to(path.clone()).unwrap();
         for title in ["first", "second", "third"] {
             open.title = title.into();
-            autosave.save(&open, &check(open.job(), open.plan.clone()), Some(Path::new("/a.json")));
+            let checked = check(open.job(), open.plan.clone());
+            autosave.save(&open, &checked, Some(Path::new("/a.json")), Some(of_rack.clone()));
         }
         drop(autosave);
         let back = restore(&path).unwrap().unwrap();
@@ -144,7 +172,7 @@ mod tests {
             (back.open.title.as_str(), back.file),
             ("third", Some(PathBuf::from("/a.json")))
         );
-        assert_eq!(back.open.job(), open.job());
+        assert_eq!((back.open.job(), back.of_rack), (open.job(), Some(of_rack)));
         std::fs::write(&path, "{\"title\": 1}").unwrap();
         assert!(restore(&path).unwrap_err().contains("unread"));
         assert!(restore(&path).unwrap().is_none());

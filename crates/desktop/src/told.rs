@@ -1,7 +1,7 @@
 //! What came of what was done last: news and refusals, which differ in words and colour; and cards that
 //! stay until what they ask for is done.
 
-use eframe::egui::{Color32, RichText, Ui};
+use eframe::egui::{Color32, Label, RichText, Ui};
 use oddment_app::act::Act;
 use oddment_app::rack::Desk;
 use oddment_app::session::Session;
@@ -51,6 +51,11 @@ impl<'a> Told<'a> {
     pub(crate) fn text(self, c: &Colours, ink: Color32) -> RichText {
         let ink = if matches!(self, Self::Refusal(_)) { c.short } else { ink };
         RichText::new(self.words()).color(ink)
+    }
+
+    /// Shows it, on as many lines as it needs.
+    pub(crate) fn show(self, ui: &mut Ui, c: &Colours) {
+        ui.add(Label::new(self.text(c, c.text)).wrap());
     }
 }
 

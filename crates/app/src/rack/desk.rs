@@ -248,6 +248,11 @@ impl Desk {
         self.added.as_deref()
     }
 
+    /// Something else is done now.
+    pub(crate) fn forget_refusal(&mut self) {
+        self.refused = None;
+    }
+
     /// What was done last, or why it was not, was read.
     pub(crate) fn say_no_more(&mut self) {
         (self.said, self.refused, self.told) = (None, None, None);

@@ -16,6 +16,7 @@ impl Session {
     pub fn apply(&mut self, act: Act) -> Option<Ask> {
         if !matches!(&act, Act::Rack(act) if act.only_reads()) {
             (self.notice, self.refusal) = (None, None);
+            self.rack.iter_mut().for_each(Desk::forget_refusal);
         }
         self.closest = None;
         if matches!(act, Act::Take(..) | Act::PickUp(_) | Act::PlaceOne(_) | Act::Fill) {
@@ -133,8 +134,7 @@ impl Session {
             Act::PreviousSheet => self.show(self.shown.saturating_sub(1)),
             Act::Select(copies) => self.select(copies),
             act if act.is_of_selected() && self.selected.is_empty() && self.hand.is_none() => {
-                let says = "Nothing is selected: press a part, or N for the next one";
-                self.notice = Some(says.into());
+                self.refuse("Nothing is selected: press a part, or N for the next one");
             }
             Act::SelectNext(on) => self.select_next(on),
             Act::SelectAlike => {
@@ -268,7 +268,7 @@ impl Session {
             Act::OpenSample(order) => match sample_order(order) {
                 Ok(Some(open)) => self.replace(self.by_this_shop(open), None),
                 Ok(None) => {}
-                Err(why) => self.notice = Some(why.to_string()),
+                Err(why) => self.refuse(why.to_string()),
             },
             Act::ClearSheet => self.change("Clear the sheets", |open| open.take_off(|p| !p.locked)),
             _ => {}

@@ -25,7 +25,7 @@ impl Session {
                 Some(grain) => grain,
                 None => {
                     let says = format!("{} does not say how its grain runs", sheet.name);
-                    self.notice = Some(says);
+                    self.refuse(says);
                     return;
                 }
             }
@@ -35,7 +35,7 @@ impl Session {
             match nearest_line(edges, corner) {
                 Some(angle) => angle,
                 None => {
-                    self.notice = Some("The sheet has no straight edge".into());
+                    self.refuse("The sheet has no straight edge");
                     return;
                 }
             }
@@ -53,11 +53,11 @@ impl Session {
         match choose(&turns, allowed) {
             Some(by) => self.turn_all(&lying, by),
             None if turns.is_empty() => {
-                self.notice = Some(format!("{} has no straight edge", self.part_name(part)));
+                self.refuse(format!("{} has no straight edge", self.part_name(part)));
             }
             None => {
                 let name = self.part_name(part);
-                self.notice = Some(format!("{name} has no other edge that may lie so"));
+                self.refuse(format!("{name} has no other edge that may lie so"));
             }
         }
     }

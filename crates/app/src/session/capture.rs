@@ -23,7 +23,7 @@ impl Session {
                     self.remember_folder_of(&file);
                     self.capture = Some(capture);
                 }
-                Err(why) => self.notice = Some(why.to_string()),
+                Err(why) => self.refuse(why.to_string()),
             },
             CaptureAct::Close => self.capture = None,
             CaptureAct::WritePage(file) => {
@@ -36,10 +36,12 @@ impl Session {
                     put(&file, &page)
                         .map_err(|why| format!("{} can't be written: {why}", file.display()))
                 });
-                self.notice = Some(match written {
-                    Ok(()) => format!("Print {} without scaling", file.display()),
-                    Err(why) => why,
-                });
+                match written {
+                    Ok(()) => {
+                        self.notice = Some(format!("Print {} without scaling", file.display()));
+                    }
+                    Err(why) => self.refuse(why),
+                }
             }
             CaptureAct::Add(facts) => {
                 let unit = self.settings.unit();
@@ -49,9 +51,8 @@ impl Session {
                     Ok(Made { outline, .. }) => {
                         let new = NewSheet { label: None, facts: *facts, outline };
                         self.rack_act(RackAct::Add(vec![new]));
-                        self.capture = None;
                     }
-                    Err(why) => self.notice = Some(why),
+                    Err(why) => self.refuse(why),
                 }
             }
             other => {

@@ -181,7 +181,7 @@ impl Session {
             }
             CompareAct::SearchOn => match &mut self.compare.running {
                 Some(resting) if resting.could_go_on() => resting.search_on(),
-                _ => self.notice = Some("There is nothing to search on for".into()),
+                _ => self.refuse("There is nothing to search on for"),
             },
             CompareAct::Wish(wishes) => {
                 if wishes != self.compare.wishes {
@@ -195,7 +195,7 @@ impl Session {
             CompareAct::Export if self.compare.chosen().is_some() => {
                 return Some(Ask::PickFolderForWays);
             }
-            CompareAct::Export => self.notice = Some("There is nothing to write yet".into()),
+            CompareAct::Export => self.refuse("There is nothing to write yet"),
             CompareAct::ExportTo(folder) => self.write_ways(folder),
             CompareAct::AddOrder => return Some(Ask::PickOrder),
             CompareAct::AddOrderFrom(file) => {
@@ -205,7 +205,7 @@ impl Session {
             CompareAct::AddSample(order) => match sample_order(order) {
                 Ok(Some(open)) => self.add_order(open),
                 Ok(None) => {}
-                Err(why) => self.notice = Some(why.to_string()),
+                Err(why) => self.refuse(why.to_string()),
             },
             CompareAct::RemoveOrder(n) if n < self.compare.others.len() => {
                 self.compare.others.remove(n);
@@ -243,17 +243,17 @@ impl Session {
     fn begin_comparing(&mut self) {
         let path = self.rack.as_ref().and_then(|r| r.shop().1).map(PathBuf::from);
         let Some(path) = path else {
-            self.notice = Some("There is no rack here to compare with".into());
+            self.refuse("There is no rack here to compare with");
             return;
         };
         let Some(metal) = self.metal_compared() else {
-            self.notice = Some("Say first which metal the order is made from".into());
+            self.refuse("Say first which metal the order is made from");
             return;
         };
         let values = self.values().clone();
         let (asked, batch) = self.asked(&metal, &values);
         if asked.wanted.is_empty() {
-            self.notice = Some("Nothing of the order can be compared".into());
+            self.refuse("Nothing of the order can be compared");
             return;
         }
         self.compare.chosen = None;
@@ -264,7 +264,7 @@ impl Session {
                 self.compare.running = Some(running);
                 self.compare.batch = Some(Arc::new(batch));
             }
-            Err(why) => self.notice = Some(format!("It could not be started: {why}")),
+            Err(why) => self.refuse(format!("It could not be started: {why}")),
         }
     }
 
@@ -362,14 +362,14 @@ impl Session {
     /// rack are held from now on.
     fn take_way(&mut self) {
         if self.is_compared_no_more() {
-            self.notice = Some("The order has changed since: compare again".into());
+            self.refuse("The order has changed since: compare again");
             return;
         }
         let posed = self.compare.running().and_then(|r| r.posed());
         let (Some(posed), Some(way), Some(batch)) =
             (posed, self.compare.chosen(), &self.compare.batch)
         else {
-            self.notice = Some("There is no way to take yet".into());
+            self.refuse("There is no way to take yet");
             return;
         };
         let mut open = opened(way, batch, &self.open);
@@ -402,7 +402,7 @@ impl Session {
         let (Some(posed), Some(way), Some(batch)) =
             (posed, self.compare.chosen(), &self.compare.batch)
         else {
-            self.notice = Some("There is no way to hold sheets for yet".into());
+            self.refuse("There is no way to hold sheets for yet");
             return;
         };
         let used: Vec<usize> = way.sheets.iter().map(|s| s.candidate).collect();

@@ -232,7 +232,7 @@ impl Session {
 
     pub(super) fn keep_work(&self) {
         if let Some(autosave) = &self.autosave {
-            autosave.save(&self.open, &self.checked, self.file.as_deref());
+            autosave.save(&self.open, &self.checked, self.file.as_deref(), self.of_rack());
         }
     }
 }

@@ -144,7 +144,7 @@ impl Session {
         }
         match Judging::start(asked, self.wake.clone()) {
             Ok(judging) => self.judging = Some(judging),
-            Err(why) => self.notice = Some(why.to_string()),
+            Err(why) => self.refuse(why.to_string()),
         }
     }
 
@@ -244,7 +244,7 @@ impl Session {
     pub(super) fn lay_act(&mut self, act: LayAct) {
         self.keep_best();
         let Some(layout) = self.shown_layout() else {
-            self.notice = Some("Nothing lies on this sheet: lay parts first".into());
+            self.refuse("Nothing lies on this sheet: lay parts first");
             return;
         };
         let stock = self.open.plan.layouts[layout].stock;
@@ -281,7 +281,7 @@ impl Session {
     /// Moves what became short to the nearest clear place.
     fn snug_as_laid(&mut self, layout: usize) {
         let Some(s) = self.checked.squared_up(layout).cloned() else {
-            self.notice = Some("The sheet is not squared up yet".into());
+            self.refuse("The sheet is not squared up yet");
             return;
         };
         let snugged = snug_anew(&self.open, layout, &s);
@@ -308,7 +308,7 @@ impl Session {
         let sharper = self.sharper(layout);
         let edges: Vec<_> = sharper.iter().map(|s| (s.contour, s.edge, s.is)).collect();
         if edges.is_empty() {
-            self.notice = Some("No edge is known better by this: measure two corners of it".into());
+            self.refuse("No edge is known better by this: measure two corners of it");
             return;
         }
         if let Some(rack) = self.rack.as_mut().filter(|r| r.has(&sheet)) {

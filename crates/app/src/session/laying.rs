@@ -29,19 +29,19 @@ impl Session {
     ) {
         if let Some(hand) = &mut self.hand {
             if let Err(why) = act(hand) {
-                self.notice = Some(why);
+                self.refuse(why);
             }
             self.measure();
             return;
         }
         let Some(slot) = self.slot() else { return };
         if let Some(locked) = self.first_locked(&self.selected) {
-            self.notice = Some(locked);
+            self.refuse(locked);
             return;
         }
         let Some(mut hand) = self.hand_of(slot, &self.selected) else { return };
         if let Err(why) = act(&mut hand) {
-            self.notice = Some(why);
+            self.refuse(why);
         } else if hand.has_moved() {
             let name = format!("{verb} {}", self.names(&self.selected));
             self.commit(&hand, slot, name);
@@ -104,7 +104,7 @@ impl Session {
             Turning::Only(angles) => match next_angle(&angles, turn, by) {
                 Some(by) => by,
                 None => {
-                    self.notice = Some(format!("{} may only lie like this", self.part_name(part)));
+                    self.refuse(format!("{} may only lie like this", self.part_name(part)));
                     return;
                 }
             },
@@ -137,7 +137,7 @@ impl Session {
             !self.open.job().wanted[*part].part.may_lie(grain, turn + by, *flipped)
         });
         if let Some((part, ..)) = refuses {
-            self.notice = Some(format!("{} may not lie at that angle", self.part_name(*part)));
+            self.refuse(format!("{} may not lie at that angle", self.part_name(*part)));
             return;
         }
         let sourced = self.open.sourced.clone();
@@ -146,7 +146,7 @@ impl Session {
             Ok(())
         });
         let short = self.near.iter().any(|n| n.spare() < -RESOLUTION);
-        if self.hand.is_none() && self.notice.is_none() && short {
+        if self.hand.is_none() && self.refusal.is_none() && short {
             self.notice = Some("Not clear like this: S snugs it".into());
         }
     }
@@ -180,7 +180,7 @@ impl Session {
     /// To the nearest place where it shares a cut with another part.
     pub(super) fn share_cut(&mut self) {
         if self.open.job().clearances.common_cut().is_none() {
-            self.notice = Some("The distances say that no two parts share a cut".into());
+            self.refuse("The distances say that no two parts share a cut");
             return;
         }
         self.with_selected("Share a cut of", |hand| {
@@ -200,11 +200,14 @@ impl Session {
     fn look(&mut self, slot: SheetSlot, part: usize, instead_of: Option<Copy>) {
         let open = self.as_it_lies(&self.open);
         let found = AnyPlace::start(&open, slot, part, instead_of, self.wake.clone());
-        self.notice = Some(match &found {
-            Ok(_) => format!("Looking for a place for {} at any angle…", self.part_name(part)),
-            Err(why) => format!("No place is looked for: {why}"),
-        });
-        self.any_place = found.ok();
+        match found {
+            Ok(search) => {
+                let name = self.part_name(part);
+                self.notice = Some(format!("Looking for a place for {name} at any angle…"));
+                self.any_place = Some(search);
+            }
+            Err(why) => self.refuse(format!("No place is looked for: {why}")),
+        }
     }
 
     /// One more of each of what is selected, at the nearest clear place; more are wanted then, where
@@ -219,7 +222,7 @@ impl Session {
             let mut hand = Hand::take_lying(&self.as_it_lies(&open), slot, p.part, p.pose);
             if !hand.snug(ANYWHERE) {
                 let name = self.part_name(p.part);
-                self.notice = Some(format!("No clear place for another {name} near here"));
+                self.refuse(format!("No clear place for another {name} near here"));
                 break;
             }
             if !open.wants_more(p.part)
@@ -263,7 +266,7 @@ impl Session {
         let copies = std::mem::take(&mut self.selected);
         if let Some(locked) = self.first_locked(&copies) {
             self.selected = copies;
-            self.notice = Some(locked);
+            self.refuse(locked);
         } else if !copies.is_empty() {
             self.change(format!("Put back {}", self.names(&copies)), |open| {
                 open.take_off(|p| copies.contains(&Copy::of(p)));
@@ -273,10 +276,9 @@ impl Session {
 
     pub(super) fn pick_up(&mut self, copies: Vec<Copy>) {
         self.selected = copies;
-        self.notice = self.first_locked(&self.selected);
-        if self.notice.is_none()
-            && let Some(slot) = self.slot()
-        {
+        if let Some(locked) = self.first_locked(&self.selected) {
+            self.refuse(locked);
+        } else if let Some(slot) = self.slot() {
             self.hand = self.hand_of(slot, &self.selected);
         }
         self.measure();
@@ -285,14 +287,14 @@ impl Session {
     pub(super) fn take(&mut self, part: usize, at: Point<SheetSpace>) {
         let Some(slot) = self.slot() else { return };
         if !self.open.wants_more(part) {
-            self.notice = Some(format!("All {} are laid", self.part_name(part)));
+            self.refuse(format!("All {} are laid", self.part_name(part)));
             return;
         }
         let job = self.open.job();
         let sheet = &job.stock[slot.stock].sheet;
         let unit = self.settings.unit();
         if let Some(refusal) = wrong_metal_words(&job.wanted[part].part, sheet, unit) {
-            self.notice = Some(refusal);
+            self.refuse(refusal);
             return;
         }
         self.selected.clear();

@@ -113,12 +113,12 @@ impl Session {
             Some(Err(why)) => (None, Some(why)),
             None => (None, None),
         };
-        let (open, file) = match restored {
+        let (open, file, of_rack) = match restored {
             Some(restored) => {
                 notice = Some("The work from before is open again".into());
-                (restored.open, restored.file)
+                (restored.open, restored.file, restored.of_rack)
             }
-            None => (first, None),
+            None => (first, None, None),
         };
         let autosave = kept.and_then(|k| match Autosave::to(k.work.clone()) {
             Ok(autosave) => Some(autosave),
@@ -171,7 +171,7 @@ impl Session {
             outvoted: Vec::new(),
             judging_of: None,
             compare: compare::Compare::default(),
-            standing: standing::Standing::default(),
+            standing: standing::Standing::restored(of_rack),
             report: Vec::new(),
             dropped_at: None,
             file,
@@ -436,7 +436,7 @@ impl Session {
     fn select_next(&mut self, on: bool) {
         let shown = self.slot().and_then(|s| self.open.layout(s));
         let Some(layout) = shown.filter(|l| !l.placements.is_empty()) else {
-            self.notice = Some("Nothing lies on this sheet".into());
+            self.refuse("Nothing lies on this sheet");
             return;
         };
         let wanted = &self.open.job().wanted;

@@ -13,7 +13,7 @@ impl Session {
     pub(super) fn set_count(&mut self, part: usize, count: Count) {
         if matches!(count, Count::Exactly(0)) {
             let name = self.part_name(part);
-            self.notice = Some(format!("To want no {name}, take it off the order"));
+            self.refuse(format!("To want no {name}, take it off the order"));
             return;
         }
         let count = match count {
@@ -79,7 +79,7 @@ impl Session {
     pub(super) fn plain_sheet(&mut self, facts: &SheetFacts) {
         match facts.plain() {
             Ok((stock, origin)) => self.new_sheet(stock, origin),
-            Err(why) => self.notice = Some(why),
+            Err(why) => self.refuse(why),
         }
     }
 
@@ -89,7 +89,7 @@ impl Session {
         let Some(slot) = self.slot() else { return self.plain_sheet(facts) };
         let plain = match facts.size.map(|_| facts.plain()) {
             Some(Err(why)) => {
-                self.notice = Some(why);
+                self.refuse(why);
                 return;
             }
             Some(Ok(plain)) => Some(plain),

@@ -8,6 +8,7 @@ use oddment_rack::sheets::Entry;
 
 use super::Session;
 use super::compare::listed;
+use crate::autosave::OfRack;
 use crate::rack::RackAct;
 
 /// A sheet that something is laid on, and that is no more as it was when it was taken from the rack.
@@ -37,6 +38,15 @@ pub(super) struct Standing {
     /// Labels of sheets of the job that the rack had at some time.
     seen: BTreeSet<String>,
     outdated: Vec<Outdated>,
+    /// What was kept of where its sheets are from, until a shop file is open.
+    kept: Option<OfRack>,
+}
+
+impl Standing {
+    /// Of work that was open before, with what was kept of where its sheets are from.
+    pub(super) fn restored(kept: Option<OfRack>) -> Self {
+        Self { kept, ..Self::default() }
+    }
 }
 
 impl Session {
@@ -45,8 +55,32 @@ impl Session {
         &self.standing.outdated
     }
 
+    /// The sheets of the open job that the rack has, or had.
+    pub(super) fn of_rack(&self) -> Option<OfRack> {
+        if self.standing.kept.is_some() {
+            return self.standing.kept.clone();
+        }
+        let rack = self.rack.as_ref()?;
+        let (shop, file) = rack.shop();
+        let names = self.open.job().stock.iter().map(|s| &s.sheet.name);
+        let sheets = names.filter(|n| rack.has(n) || self.standing.seen.contains(*n)).cloned();
+        Some(OfRack { file: file?.to_owned(), shop: shop.to_owned(), sheets: sheets.collect() })
+    }
+
+    /// Work that was open before is matched to the shop file: it may be another than the one its sheets
+    /// are from.
+    fn match_kept(&mut self) {
+        let Some(rack) = self.rack.as_ref().filter(|rack| rack.is_listed()) else { return };
+        let Some(kept) = self.standing.kept.take() else { return };
+        let is_other = rack.shop().1.is_some_and(|now| now != kept.file);
+        self.standing.seen = kept.sheets;
+        if is_other {
+            self.put_away_sheets_of(&kept.shop);
+        }
+    }
+
     pub(super) fn poll_standing(&mut self) {
-        let Some(rack) = &mut self.rack else { return };
+        let Some(rack) = &self.rack else { return };
         let files = rack.files_opened();
         let of = (self.revision, rack.revision(), rack.shapes_known(), files);
         if self.standing.of == Some(of) {
@@ -56,6 +90,8 @@ impl Session {
             self.standing.seen.clear();
         }
         self.standing.of = Some(of);
+        self.match_kept();
+        let Some(rack) = &mut self.rack else { return };
         let listing = rack.listing().clone();
         let (mut outdated, mut unknown) = (Vec::new(), Vec::new());
         for (n, stock) in self.open.job().stock.iter().enumerate() {

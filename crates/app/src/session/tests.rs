@@ -11,6 +11,7 @@ use oddment_files::drawing::ReadOptions;
 use super::*;
 use crate::act::Act;
 use crate::exchange::ReadAs;
+use crate::rack::RackAct;
 use crate::sample_shop::SampleShop;
 use crate::start::first_job;
 use crate::trial::{open, rectangle, sheet_with_hole};
@@ -183,7 +184,7 @@ fn nothing_more_is_taken_than_is_wanted() {
     session.apply(Act::PlaceOne(1));
     session.apply(Act::PlaceOne(1));
     assert_eq!(session.view().plan.placed(1), 1);
-    assert!(session.notice().is_some_and(|n| n.contains("All tab")));
+    assert!(session.refusal().is_some_and(|n| n.contains("All tab")));
     assert!(session.checked().is_clear());
 }
 
@@ -401,7 +402,7 @@ fn laid_parts_are_selected_one_after_the_other() {
     session.apply(Act::ClearSheet);
     session.apply(Act::SelectNext(true));
     assert!(session.selected().is_empty());
-    assert_eq!(session.notice(), Some("Nothing lies on this sheet"));
+    assert_eq!(session.refusal(), Some("Nothing lies on this sheet"));
 }
 
 #[test]
@@ -411,7 +412,7 @@ fn an_act_without_a_part_to_do_it_to_says_so() {
     let before = first_pose(&session);
     for act in [Act::Snug, Act::Turn(0.5), Act::Lock, Act::PutBack, Act::SelectAlike] {
         session.apply(act);
-        assert!(session.notice().unwrap().starts_with("Nothing is selected"));
+        assert!(session.refusal().unwrap().starts_with("Nothing is selected"));
     }
     assert_eq!(first_pose(&session), before);
 }
@@ -483,4 +484,40 @@ fn of_two_windows_the_first_keeps_the_open_work() {
     let again = window();
     assert_eq!(again.notice(), Some("The work from before is open again"));
     assert_eq!(again.view().plan.placed(0), 1);
+}
+
+#[test]
+fn work_that_was_open_with_another_shop_file_is_put_away_at_the_next_start() {
+    let folder = tempfile::tempdir().unwrap();
+    let keep = Keep::in_folder(folder.path());
+    let first = first_job().unwrap();
+    let start = || Session::new(first.clone(), Some(keep.clone()), Arc::new(|| {}));
+    let listed = |s: &Session| s.rack().is_some_and(Desk::is_listed);
+    let mut session = start();
+    wait(&mut session, listed);
+    session.apply(Act::PlaceOne(0));
+    let laid = session.view().plan.placements().count();
+    assert!(laid > 0);
+    drop(session);
+    // The same shop file: all is as it was.
+    let mut session = start();
+    wait(&mut session, listed);
+    session.poll();
+    assert_eq!(session.view().plan.placements().count(), laid);
+    drop(session);
+    // Meanwhile another window has opened another one, which is the last used then.
+    let in_office = Keep {
+        work: folder.path().join("office.json"),
+        bars: folder.path().join("office-bars.json"),
+        ..keep.clone()
+    };
+    let mut office = Session::new(first.clone(), Some(in_office), Arc::new(|| {}));
+    office.apply(Act::Rack(RackAct::NewShop(folder.path().join("other.oddment"))));
+    wait(&mut office, |s| s.rack().is_some_and(|rack| rack.shop().0 == "other"));
+    drop(office);
+    let mut session = start();
+    wait(&mut session, |s| s.view().job().stock.is_empty());
+    assert!(session.notice().unwrap().contains("is put away from the Sheet"));
+    session.apply(Act::Undo);
+    assert_eq!(session.view().plan.placements().count(), laid);
 }

@@ -132,7 +132,7 @@ impl Session {
     pub(super) fn fill(&mut self) {
         self.hint_is_read();
         if self.open.job().wanted.is_empty() {
-            self.notice = Some("Nothing is wanted yet: drop a drawing on the slip".into());
+            self.refuse("Nothing is wanted yet: drop a drawing on the slip");
             return;
         }
         self.refused = self.on_no_sheet();
@@ -146,7 +146,7 @@ impl Session {
             .is_some_and(|l| l.placements.iter().any(|p| !p.locked));
         match layout.filter(|_| loose) {
             Some(layout) => self.start(Task::Shorten { layout, way }),
-            None => self.notice = Some("Nothing loose lies on this sheet".into()),
+            None => self.refuse("Nothing loose lies on this sheet"),
         }
     }
 
@@ -164,7 +164,7 @@ impl Session {
         );
         match start(task, job, plan, limit, wake) {
             Ok(work) => self.work = Some((task, work)),
-            Err(fault) => self.notice = Some(format!("The work could not be started: {fault}")),
+            Err(fault) => self.refuse(format!("The work could not be started: {fault}")),
         }
     }
 

@@ -18,6 +18,7 @@ use super::at_words;
 use super::hits::{self, Typing};
 use crate::sheet;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 /// Where along an edge it is measured: far enough apart to know it all.
 const FAR_APART: [f64; 2] = [0.1, 0.9];
@@ -61,8 +62,8 @@ pub(super) fn show(
         let said = ScrollArea::vertical().id_salt("said");
         said.auto_shrink([false, false]).show(ui, |ui| {
             verdict(ui, c, session, acts);
-            if let Some(notice) = session.notice() {
-                ui.add(Label::new(notice).wrap());
+            if let Some(told) = Told::of(session) {
+                told.show(ui, c);
             }
             for (n, bearing) in seen.bearings.iter().enumerate() {
                 if let Some(wrong) = bearing_words(*bearing) {

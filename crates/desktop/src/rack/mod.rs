@@ -312,7 +312,8 @@ fn told_above(
     end: Pos2,
 ) -> f32 {
     let ended = desk.told().map(walk::ended);
-    let Some(told) = Told::of_rack(session).or(ended.as_deref().map(Told::News)) else {
+    let told = Told::of_rack(session).or(ended.as_deref().map(Told::News));
+    let Some(told) = told.or_else(|| Told::of_job(session)) else {
         return end.y;
     };
     let words = told.words();
@@ -321,7 +322,7 @@ fn told_above(
     let top = end.y - text.size().y - 22.0;
     let rect = Rect::from_min_max(pos2(left, top), end);
     paper(&mut child(ui, rect, "told"), c, rect, |ui| {
-        ui.add(Label::new(told.text(c, c.text)).wrap());
+        told.show(ui, c);
     });
     if matches!(told, Told::Refusal(_)) {
         let edge = Stroke::new(2.0, c.short);

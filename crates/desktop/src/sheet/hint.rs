@@ -7,6 +7,7 @@ use oddment_app::session::Session;
 
 use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 const LINES: [&str; 3] = [
     "Press Fill, and the order is laid between the old cut-outs.",
@@ -16,7 +17,7 @@ const LINES: [&str; 3] = [
 
 /// Whether it is to be shown: until it has been read, and while there is nothing else to say.
 pub(super) fn is_wanted(session: &Session) -> bool {
-    !session.settings().hint_read && !session.is_at_work() && session.notice().is_none()
+    !session.settings().hint_read && !session.is_at_work() && Told::of_job(session).is_none()
 }
 
 /// Draws the hint: its lines beside each other, or below each other where there is no room for that.

@@ -174,7 +174,7 @@ impl ValueCard {
             }
             if let Some(told) = Told::of(session) {
                 ui.add_space(8.0);
-                ui.add(Label::new(told.text(c, c.text)).wrap());
+                told.show(ui, c);
             }
         });
     }

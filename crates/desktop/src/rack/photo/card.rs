@@ -12,6 +12,7 @@ use super::super::new_facts::{EDGE_KINDS, lines};
 use super::{Drawn, Here, PhotoPage, STEPS, Step, Tool};
 use crate::loads::size;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
 
 /// A share of the give or take below this (mm) is not worth a word.
 const TELLS: f64 = 0.2;
@@ -72,8 +73,8 @@ impl PhotoPage {
             if let Some(share) = capture.at_work() {
                 progress(ui, c, share, capture, acts);
             }
-            if let Some(notice) = session.notice() {
-                ui.add(Label::new(notice).wrap());
+            if let Some(told) = Told::of_job(session) {
+                told.show(ui, c);
             }
             for fault in [capture.problem(), self.typed.fault.as_deref()].into_iter().flatten() {
                 ui.add(Label::new(RichText::new(fault).color(c.short)).wrap());

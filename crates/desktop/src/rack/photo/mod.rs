@@ -23,6 +23,7 @@ use super::new_facts::NewFacts;
 use super::silhouette::{Scale, Silhouette, draw, draw_measured};
 use crate::sheet::{View, child};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Pending;
 use tiles::Tiles;
 
 type P = Point<SheetSpace>;
@@ -70,6 +71,7 @@ pub(super) struct PhotoPage {
     facts: NewFacts,
     made: Option<Drawn>,
     looked: bool,
+    adding: Pending,
 }
 
 /// The sheet that it makes, for the revision and the thickness that it was made of.
@@ -106,7 +108,11 @@ const CARD: f32 = 470.0;
 impl PhotoPage {
     /// The strong button and what else is done with the whole.
     pub(super) fn strong(&mut self, ui: &mut Ui, here: Here<'_>, acts: &mut Vec<Act>) {
-        let Here { c, capture, .. } = here;
+        let Here { c, session, capture, .. } = here;
+        // It stays open until the sheet is in the rack; a refusal is told on the card.
+        if self.adding.is_done(session, &mut None) {
+            acts.push(Act::Capture(CaptureAct::Close));
+        }
         let mut say = |act| acts.push(Act::Capture(act));
         let (undo, redo) = capture.can_undo_and_redo();
         for (name, key, can, act) in
@@ -150,7 +156,8 @@ impl PhotoPage {
                             let bow = capture.said().bow;
                             facts.bow = (bow > 0.0).then_some(bow);
                             self.typed.fault = None;
-                            say(CaptureAct::Add(Box::new(facts)));
+                            let add = Act::Capture(CaptureAct::Add(Box::new(facts)));
+                            self.adding.ask(add, acts);
                         }
                         Err(why) => self.typed.fault = Some(why),
                     }
