@@ -100,10 +100,16 @@ fn a_remnant_is_captured_from_its_photograph() {
     assert!(outer.edges.iter().any(|e| e.give_or_take.is_some()));
 
     bench.press("Go on");
-    bench.type_into("material", "S235");
+    bench.type_into("material", "unheard of");
     bench.type_into("thickness", "3");
     bench.type_into("stands", "bay 9");
     assert!(bench.says("outer edges give or take"));
+    bench.press("Add to the rack");
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    // It is refused in words, and the photograph stays with all that was said of it.
+    assert!(bench.says("Not done: "));
+    assert!(bench.session().capture().is_some());
+    bench.press("S235");
     bench.press("Add to the rack");
     bench.until(|s| s.rack().unwrap().listing().sheets.len() == 14);
     assert!(bench.session().capture().is_none());
