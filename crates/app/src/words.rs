@@ -7,7 +7,7 @@ use oddment_files::words::{fault_words, figures};
 
 use crate::open_job::{Copy, OpenJob};
 use crate::rack::RackAct;
-use crate::session::Outdated;
+use crate::session::{Bar, Barred};
 
 /// A fault for people, and where to look.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,15 +25,17 @@ pub struct FaultInWords {
 }
 
 impl FaultInWords {
-    /// That a sheet is not as the rack has it.
-    pub fn of_sheet(outdated: &Outdated) -> Self {
-        let (says, mends) = match outdated.gone {
-            true => ("lay its parts on another sheet", None),
-            false => {
-                ("press here to take it again", Some(RackAct::TakeAgain(outdated.label.clone())))
-            }
+    /// That a sheet must not be cut so.
+    pub fn of_sheet(barred: &Barred) -> Self {
+        let mends = match barred.why {
+            Bar::Changed => Some(RackAct::TakeAgain(barred.label.clone())),
+            _ => None,
         };
-        let text = format!("{}; {says}", outdated.words());
+        let says = match mends {
+            Some(_) => "press here to take it again",
+            None => barred.mend_words(),
+        };
+        let text = format!("{}; {says}", barred.words());
         Self { text, layout: None, copies: Vec::new(), at: None, mends }
     }
 }
@@ -47,8 +49,8 @@ pub enum Verdict {
     Clear(Basis),
     /// Not clear: so many faults.
     Faults(usize),
-    /// A sheet is no more as it was when the plan was made.
-    Outdated,
+    /// A sheet must not be cut as planned, for this reason.
+    Barred(Bar),
 }
 
 impl Verdict {
@@ -66,7 +68,8 @@ impl Verdict {
         match self {
             Self::Nothing => "nothing laid yet".into(),
             Self::Clear(basis) => format!("clear {}", basis.words()),
-            Self::Outdated => "the sheet has changed".into(),
+            Self::Barred(Bar::Uncertified(_, lacks)) => format!("the sheet has no {lacks}"),
+            Self::Barred(_) => "the sheet has changed".into(),
             Self::Faults(1) => "not clear: 1 fault".into(),
             Self::Faults(n) => format!("not clear: {n} faults"),
         }
@@ -78,7 +81,7 @@ impl Verdict {
             Self::Clear(Basis::Recorded) => Some("not measured on the bed yet"),
             Self::Clear(Basis::SquaredUp) => Some("pointer points not ticked off yet"),
             Self::Clear(Basis::Laid) => Some("measured, and all points ticked off"),
-            Self::Nothing | Self::Faults(_) | Self::Outdated => None,
+            Self::Nothing | Self::Faults(_) | Self::Barred(_) => None,
         }
     }
 }

@@ -22,7 +22,7 @@ pub(crate) enum Outcome {
 pub(crate) fn show(ctx: &Context, c: &Colours, session: &Session, acts: &mut Vec<Act>) -> Outcome {
     let mut outcome = Outcome::Open;
     let given_up = theme::modal(ctx, c, "Export", 600.0, |ui| {
-        if let Some(why) = session.why_outdated() {
+        if let Some(why) = session.why_barred() {
             ui.add(Label::new(RichText::new(why).color(c.short)).wrap());
             ui.add_space(10.0);
             if theme::button(ui, c, "Back to the plan", "Esc", Weight::Strong).clicked() {

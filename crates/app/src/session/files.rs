@@ -78,7 +78,7 @@ impl Session {
 
     /// Writes the files of the plan into a folder.
     pub(super) fn export(&mut self, folder: PathBuf) {
-        if let Some(why) = self.why_outdated() {
+        if let Some(why) = self.why_barred() {
             self.refuse(why);
             return;
         }

@@ -48,7 +48,7 @@ pub use ask::Ask;
 pub use compare::{Compare, OtherOrder};
 pub use lay::PointerList;
 pub(crate) use outlook::OutlookOf;
-pub use standing::Outdated;
+pub use standing::{Bar, Barred};
 pub use work::AtWork;
 
 /// Wakes whoever shows the session when something has changed by itself.

@@ -10,7 +10,7 @@ use oddment_rack::facts::Facts;
 use oddment_rack::fillers::Stocked;
 use oddment_rack::orders::Order;
 use oddment_rack::outline::{Outline, Source};
-use oddment_rack::sheets::{Entry, NewSheet};
+use oddment_rack::sheets::NewSheet;
 
 use super::{Ask, Session};
 use crate::bars::known_profiles;
@@ -44,7 +44,7 @@ impl Session {
                     self.new_sheet(Stock { sheet: sheet.sheet(), count: 1 }, Origin::Outline);
                     self.set(|s| s.place = Place::Sheet);
                     if let Some(lacks) = self.lacks_certificate(&sheet.entry) {
-                        self.notice = Some(lacks);
+                        self.notice = Some(lacks.words());
                     }
                 }
                 Done::Recorded(recorded) => self.recorded(recorded),
@@ -78,16 +78,6 @@ impl Session {
             Some(rack) => rack.ask_certificate(order),
             None => self.refuse("There is no rack here"),
         }
-    }
-
-    /// That the open order asks for a certificate which this sheet does not have, in words.
-    fn lacks_certificate(&self, sheet: &Entry) -> Option<String> {
-        let order = &self.open.title;
-        if !self.asks_certificate(order) || sheet.facts.is_certified() {
-            return None;
-        }
-        let what = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
-        Some(format!("{order} asks for a certificate, and {} has no {what}", sheet.label))
     }
 
     pub(super) fn rack_act(&mut self, act: RackAct) -> Option<Ask> {

@@ -11,21 +11,45 @@ use super::compare::listed;
 use crate::autosave::OfRack;
 use crate::rack::RackAct;
 
-/// A sheet that something is laid on, and that is no more as it was when it was taken from the rack.
+/// A sheet that something is laid on, and that must not be cut so.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Outdated {
+pub struct Barred {
     /// Its label.
     pub label: String,
-    /// Whether the rack has it no more.
-    pub gone: bool,
+    /// Why not.
+    pub why: Bar,
 }
 
-impl Outdated {
-    /// What became of it, in words.
+/// Why a sheet must not be cut as planned.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Bar {
+    /// The rack has it no more.
+    Gone,
+    /// It is no more as it was when it was taken from the rack.
+    Changed,
+    /// This order asks for a certificate, and the sheet lacks what is named second.
+    Uncertified(String, &'static str),
+}
+
+impl Barred {
+    /// Why, in words.
     pub fn words(&self) -> String {
-        match self.gone {
-            true => format!("{} is in the rack no more", self.label),
-            false => format!("{} has changed in the rack since it was taken", self.label),
+        let label = &self.label;
+        match &self.why {
+            Bar::Gone => format!("{label} is in the rack no more"),
+            Bar::Changed => format!("{label} has changed in the rack since it was taken"),
+            Bar::Uncertified(order, lacks) => {
+                format!("{order} asks for a certificate, and {label} has no {lacks}")
+            }
+        }
+    }
+
+    /// What is to be done about it, in words; a change can be taken over by itself.
+    pub fn mend_words(&self) -> &'static str {
+        match self.why {
+            Bar::Gone => "lay its parts on another sheet",
+            Bar::Changed => "take it again, and look at the check",
+            Bar::Uncertified(..) => "lay its parts on one that has it, or put its facts right",
         }
     }
 }
@@ -37,7 +61,7 @@ pub(super) struct Standing {
     of: Option<(u64, u64, usize, u64)>,
     /// Labels of sheets of the job that the rack had at some time.
     seen: BTreeSet<String>,
-    outdated: Vec<Outdated>,
+    barred: Vec<Barred>,
     /// What was kept of where its sheets are from, until a shop file is open.
     kept: Option<OfRack>,
 }
@@ -50,9 +74,20 @@ impl Standing {
 }
 
 impl Session {
-    /// The sheets that something is laid on and that are not as the rack has them now.
-    pub fn outdated(&self) -> &[Outdated] {
-        &self.standing.outdated
+    /// The sheets that something is laid on and that must not be cut so.
+    pub fn barred(&self) -> &[Barred] {
+        &self.standing.barred
+    }
+
+    /// That the open order asks for a certificate which this sheet does not have.
+    pub(super) fn lacks_certificate(&self, sheet: &Entry) -> Option<Barred> {
+        let order = &self.open.title;
+        if !self.asks_certificate(order) || sheet.facts.is_certified() {
+            return None;
+        }
+        let lacks = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
+        let why = Bar::Uncertified(order.clone(), lacks);
+        Some(Barred { label: sheet.label.clone(), why })
     }
 
     /// The sheets of the open job that the rack has, or had.
@@ -91,9 +126,9 @@ impl Session {
         }
         self.standing.of = Some(of);
         self.match_kept();
-        let Some(rack) = &mut self.rack else { return };
+        let Some(rack) = &self.rack else { return };
         let listing = rack.listing().clone();
-        let (mut outdated, mut unknown) = (Vec::new(), Vec::new());
+        let (mut barred, mut unknown) = (Vec::new(), Vec::new());
         for (n, stock) in self.open.job().stock.iter().enumerate() {
             let label = &stock.sheet.name;
             let is_it = |e: &&Entry| e.label == *label && e.facts.whereabouts.is_here();
@@ -104,26 +139,29 @@ impl Session {
             if !self.open.plan.layouts.iter().any(|l| l.stock == n) {
                 continue;
             }
-            let gone = match entry {
-                None if self.standing.seen.contains(label) => true,
+            let why = match entry {
+                None if self.standing.seen.contains(label) => Bar::Gone,
                 None => continue,
-                Some(entry) => match rack.shape(entry.shape) {
-                    Some(now) if !now.is_same_metal(&stock.sheet.bodies, SAME) => false,
-                    Some(_) => continue,
-                    None => {
-                        unknown.push(entry.shape);
-                        continue;
+                Some(entry) => {
+                    barred.extend(self.lacks_certificate(entry));
+                    match rack.shape(entry.shape) {
+                        Some(now) if !now.is_same_metal(&stock.sheet.bodies, SAME) => Bar::Changed,
+                        Some(_) => continue,
+                        None => {
+                            unknown.push(entry.shape);
+                            continue;
+                        }
                     }
-                },
+                }
             };
-            outdated.push(Outdated { label: label.clone(), gone });
+            barred.push(Barred { label: label.clone(), why });
         }
         let unasked = rack.unasked(unknown.into_iter());
-        if !unasked.is_empty() {
+        if let Some(rack) = self.rack.as_mut().filter(|_| !unasked.is_empty()) {
             rack.act(RackAct::Shapes(unasked));
         }
-        if self.standing.outdated != outdated {
-            self.standing.outdated = outdated;
+        if self.standing.barred != barred {
+            self.standing.barred = barred;
             self.revision += 1;
             self.standing.of = Some((self.revision, of.1, of.2, of.3));
         }
@@ -168,13 +206,9 @@ impl Session {
         });
     }
 
-    /// Why nothing may go to the machine, where a sheet is not as it was.
-    pub fn why_outdated(&self) -> Option<String> {
-        let first = self.standing.outdated.first()?;
-        let says = match first.gone {
-            true => "lay its parts on another sheet",
-            false => "take it again, and look at the check",
-        };
-        Some(format!("Nothing is exported: {}; {says}", first.words()))
+    /// Why nothing may go to the machine, where a sheet must not be cut as planned.
+    pub fn why_barred(&self) -> Option<String> {
+        let first = self.standing.barred.first()?;
+        Some(format!("Nothing is exported: {}; {}", first.words(), first.mend_words()))
     }
 }

@@ -5,7 +5,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
-use oddment_app::session::Session;
+use oddment_app::session::{Bar, Session};
 use oddment_app::sheet_facts::SheetFacts;
 use oddment_core::part::Priority;
 use oddment_core::plan::Count;
@@ -146,7 +146,7 @@ fn a_sheet_is_taken_cut_and_recorded_in_one_press() {
     // So are its parts on the Sheet, to be cut anew.
     let placed = move |s: &Session| s.view().plan.placements().count();
     bench.until(move |s| placed(s) == laid);
-    assert!(bench.session().can_record() && bench.session().outdated().is_empty());
+    assert!(bench.session().can_record() && bench.session().barred().is_empty());
 }
 
 #[test]
@@ -156,8 +156,8 @@ fn a_sheet_that_is_no_more_in_the_rack_is_told_and_nothing_goes_to_the_machine()
     bench.act(Act::Rack(RackAct::BeginWalk(String::new())));
     bench.act(Act::Rack(RackAct::Mark("S3-041".into(), Mark::Missing)));
     bench.act(Act::Rack(RackAct::EndWalk(false)));
-    bench.until(|s| !s.outdated().is_empty());
-    assert!(bench.session().outdated()[0].gone);
+    bench.until(|s| !s.barred().is_empty());
+    assert!(bench.session().barred()[0].why == Bar::Gone);
     assert!(bench.says("check: the sheet has changed"));
     bench.press("Export");
     assert!(bench.says("Nothing is exported: S3-041 is in the rack no more"));
@@ -168,18 +168,43 @@ fn a_sheet_that_is_no_more_in_the_rack_is_told_and_nothing_goes_to_the_machine()
 }
 
 #[test]
+fn parts_of_an_order_that_asks_for_a_certificate_go_to_the_machine_only_on_a_sheet_with_one() {
+    let mut bench = bench("uncertified");
+    bench.press("asks for a certificate");
+    bench.press("Rack");
+    bench.press("N2-008,");
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Sheet);
+    let wanted = &bench.session().view().job().wanted;
+    let tab = wanted.iter().position(|w| w.part.name == "rack-stay-tab").unwrap();
+    bench.act(Act::SetMadeFrom(tab, None));
+    bench.act(Act::PlaceOne(tab));
+    bench.until(|s| !s.barred().is_empty());
+    assert!(bench.says("check: the sheet has no heat number"));
+    let out = bench.folder.join("out");
+    bench.act(Act::ExportTo(out.clone()));
+    assert!(!out.exists());
+    assert!(bench.says("Not done: Nothing is exported: Front racks asks for a certificate"));
+    bench.press("asks for a certificate");
+    bench.until(|s| s.barred().is_empty());
+    bench.act(Act::ExportTo(out.clone()));
+    bench.until(|s| !s.is_busy());
+    assert!(out.exists());
+}
+
+#[test]
 fn a_sheet_that_changed_in_the_rack_is_not_recorded_and_taken_again() {
     let mut bench = bench("outdated");
     let size = Some((900.0, 600.0));
     let facts = SheetFacts { name: "S3-041".into(), size, made_of: None, grain: None, count: 1 };
     bench.act(Act::PlainSheet(facts));
     bench.act(Act::PlaceOne(0));
-    bench.until(|s| !s.view().plan.layouts.is_empty() && !s.outdated().is_empty());
+    bench.until(|s| !s.view().plan.layouts.is_empty() && !s.barred().is_empty());
     bench.press("Record the cut");
     bench.until(|s| s.rack().unwrap().refused().is_some_and(|why| why.contains("not recorded: ")));
     bench.press("check: the sheet has changed");
     bench.press("S3-041 has changed in the rack");
-    bench.until(|s| s.outdated().is_empty());
+    bench.until(|s| s.barred().is_empty());
     let session = bench.session();
     let (stock, entry) = (&session.view().job().stock[0], bench.sheet("S3-041"));
     assert!((stock.sheet.area() - entry.area).abs() < 1e-6);

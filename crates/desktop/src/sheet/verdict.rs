@@ -37,12 +37,12 @@ pub(crate) fn show(
     rect: Rect,
     acts: &mut Vec<Act>,
 ) -> Option<Point<SheetSpace>> {
-    let outdated = session.outdated();
-    let verdict = match outdated {
+    let barred = session.barred();
+    let verdict = match barred {
         [] => Verdict::of(session.checked()),
-        _ => Verdict::Outdated,
+        [first, ..] => Verdict::Barred(first.why.clone()),
     };
-    let mut found: Vec<_> = outdated.iter().map(FaultInWords::of_sheet).collect();
+    let mut found: Vec<_> = barred.iter().map(FaultInWords::of_sheet).collect();
     found.extend(faults(session.view(), session.checked(), session.settings().unit()));
     let at_work = session.is_previewed();
     opened.open &= !found.is_empty() && !at_work;
@@ -51,7 +51,7 @@ pub(crate) fn show(
     let (ink, mark) = match verdict {
         _ if at_work => (c.quiet, Mark::None),
         Verdict::Clear(_) => (c.fits, Mark::Tick),
-        Verdict::Faults(_) | Verdict::Outdated => (c.short, Mark::Cross),
+        Verdict::Faults(_) | Verdict::Barred(_) => (c.short, Mark::Cross),
         Verdict::Nothing => (c.quiet, Mark::None),
     };
     let at = pos2(rect.left() + 28.0, rect.center().y);
