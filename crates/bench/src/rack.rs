@@ -115,6 +115,7 @@ fn bracket() -> Result<Wish, ShopFault> {
         certificate: false,
         part: Part::new("bracket", Region::new(outer, Vec::new())),
         clearances: Clearances::STARTING,
+        by_thickness: Vec::new(),
         resolution: RESOLUTION,
     })
 }
@@ -169,5 +170,5 @@ fn remnant(random: &mut fastrand::Rng) -> Result<NewSheet, LoopFault> {
         heat: format!("H {}", random.u32(10_000..99_999)),
         ..Facts::default()
     };
-    Ok(NewSheet { label: None, facts, outline })
+    Ok(NewSheet { label: None, facts, outline, drawing: None })
 }

@@ -166,7 +166,7 @@ pub(crate) fn run(args: &CaptureArgs, console: &mut Console<'_>) -> Result<Outco
             ..Facts::default()
         };
         let mut shop = rack::open(&args.shop, console)?;
-        let new = NewSheet { label: args.label.clone(), facts, outline };
+        let new = NewSheet { label: args.label.clone(), facts, outline, drawing: None };
         let label = shop.add(new).map_err(rack::about(&shop))?;
         console.say(format_args!("{label} is in the rack. Write the label on it."));
         document.label = Some(label);

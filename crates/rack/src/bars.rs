@@ -152,7 +152,7 @@ pub fn new_bar(
         end_deg: 0.0,
     };
     let facts = Facts { thickness: profile.section.thinnest(), bar: Some(bar), ..facts };
-    Ok(NewSheet { label, facts, outline })
+    Ok(NewSheet { label, facts, outline, drawing: None })
 }
 
 /// A bar that may have room for a part.

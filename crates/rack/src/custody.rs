@@ -2,6 +2,7 @@
 
 use crate::facts::{Facts, Hold, Material, Whereabouts};
 use crate::fault::ShopFault;
+use crate::merge::merged;
 use crate::sheets::possible;
 use crate::shop::Shop;
 use crate::when;
@@ -88,10 +89,33 @@ impl Shop {
         label: &str,
         change: impl FnOnce(&mut Facts),
     ) -> Result<(), ShopFault> {
+        self.correct_with(label, |facts| {
+            change(facts);
+            Ok(())
+        })
+    }
+
+    /// The same by a person who `saw` this of it and `wants` that instead: what somebody else has changed
+    /// meanwhile stays.
+    ///
+    /// # Errors
+    /// As [`Self::correct`]; where both changed the same to something else.
+    pub fn put_right(&mut self, label: &str, saw: &Facts, wants: &Facts) -> Result<(), ShopFault> {
+        self.correct_with(label, |facts| {
+            *facts = merged(label.trim(), saw, wants, facts)?;
+            Ok(())
+        })
+    }
+
+    fn correct_with(
+        &mut self,
+        label: &str,
+        change: impl FnOnce(&mut Facts) -> Result<(), ShopFault>,
+    ) -> Result<(), ShopFault> {
         let materials = self.materials()?;
         self.change_facts("correct", label, |facts, _, _| {
             let before = facts.clone();
-            change(facts);
+            change(facts)?;
             // Not by this way: they belong to cuts, and to acts of their own.
             facts.setup = before.setup;
             facts.whereabouts = before.whereabouts;
@@ -99,6 +123,7 @@ impl Shop {
             facts.hold = before.hold.clone();
             facts.bar.clone_from(&before.bar);
             facts.pictures.clone_from(&before.pictures);
+            facts.drawing.clone_from(&before.drawing);
             if facts.material != before.material
                 && let Some(material) = Material::named(&materials, &facts.material)
             {

@@ -7,15 +7,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use oddment_core::sheet::{EdgeFacts, EdgeKind};
-use oddment_files::drawing::ReadOptions;
+use oddment_files::drawing::{ReadOptions, read_drawing};
 use oddment_files::dxf_out::sheet_dxf;
-use oddment_files::job_file::{load_drawing, sheet_from_drawing};
+use oddment_files::job_file::sheet_from_drawing;
 
+use crate::drawings::Drawn;
 use crate::facts::Facts;
 use crate::fault::ShopFault;
 use crate::outline::{EdgeNote, Outline, Source};
-use crate::sheets::NewSheet;
-use crate::shop::Shop;
+use crate::sheets::{NewSheet, add_in, counted_facts, say_added};
+use crate::shop::{Act, Shop};
 
 pub use everything::LONGEST_EVERYTHING;
 pub use list::ListDone;
@@ -42,45 +43,43 @@ impl Shop {
     }
 
     /// Adds the sheets that drawings show, labelled with their files' names where that can be a label and
-    /// is free, and else with the shop's next. The drawings themselves are kept too.
+    /// is free, and else with the shop's next. The drawings are kept with their sheets. All of it in one
+    /// event, or none.
     ///
     /// # Errors
     /// Where what is known of the sheets can't be, or nothing can be written.
     pub fn take_drawings(&mut self, drawn: DrawnSheets) -> Result<Vec<String>, ShopFault> {
-        let (mut sheets, mut files) = (Vec::new(), Vec::new());
-        for (file, name, mut sheet) in drawn.sheets {
-            sheet.label = self.is_free(&name)?.then_some(name);
-            sheets.push(sheet);
-            files.push(file);
-        }
-        let labels = self.add_all(sheets)?;
-        for file in files {
-            if let Ok(content) = fs::read(&file) {
-                let name = file.file_name().unwrap_or_default().to_string_lossy();
-                self.keep_drawing(&name, &content)?;
+        let materials = self.materials()?;
+        self.change("add", |act| {
+            let counted = counted_facts(drawn.sheets.iter().map(|(_, new)| &new.facts));
+            let mut labels = Vec::with_capacity(drawn.sheets.len());
+            for (name, mut sheet) in drawn.sheets {
+                sheet.label = is_free(act, &name)?.then_some(name);
+                labels.extend(add_in(act, &materials, vec![sheet])?);
             }
-        }
-        Ok(labels)
+            say_added(act, &labels, &counted);
+            Ok(labels)
+        })
     }
+}
 
-    /// Whether a new sheet may have this label.
-    fn is_free(&self, label: &str) -> Result<bool, ShopFault> {
-        if crate::label::checked(label).is_err() {
-            return Ok(false);
-        }
-        match self.state_number(label) {
-            Ok(_) => Ok(false),
-            Err(ShopFault::NoSheet(_)) => Ok(true),
-            Err(other) => Err(other),
-        }
+/// Whether a new sheet may have this label.
+fn is_free(act: &Act<'_>, label: &str) -> Result<bool, ShopFault> {
+    if crate::label::checked(label).is_err() {
+        return Ok(false);
+    }
+    match act.state(label) {
+        Ok(_) => Ok(false),
+        Err(ShopFault::NoSheet(_)) => Ok(true),
+        Err(other) => Err(other),
     }
 }
 
 /// The sheets that drawings show, to be taken in.
 #[derive(Clone, Debug, Default)]
 pub struct DrawnSheets {
-    /// The file, what the sheet is called after it, and the sheet.
-    sheets: Vec<(PathBuf, String, NewSheet)>,
+    /// What the sheet is called after its file, and the sheet.
+    sheets: Vec<(String, NewSheet)>,
     /// Drawings that can't be read.
     pub not_taken: Vec<NotTaken>,
 }
@@ -104,7 +103,7 @@ pub fn drawn_sheets(
             return Ok(None);
         }
         match drawn_sheet(&file, facts, options) {
-            Ok((name, sheet)) => drawn.sheets.push((file, name, sheet)),
+            Ok(sheet) => drawn.sheets.push(sheet),
             Err(why) => drawn.not_taken.push(NotTaken { path: file, why }),
         }
     }
@@ -117,7 +116,9 @@ fn drawn_sheet(
     facts: &Facts,
     options: &ReadOptions,
 ) -> Result<(String, NewSheet), String> {
-    let drawing = load_drawing(file, options).map_err(|why| why.to_string())?;
+    let drawn = Drawn::read(file).map_err(|why| why.to_string())?;
+    let drawing = read_drawing(drawn.name(), drawn.content(), options);
+    let drawing = drawing.map_err(|why| why.to_string())?;
     let (sheet, _) = sheet_from_drawing(file, &drawing);
     let bounds = sheet.bounds();
     let source = Source::Drawing;
@@ -127,7 +128,10 @@ fn drawn_sheet(
     let outline = Outline::uniform(&regions, EdgeNote { facts: edge, source });
     match outline.problem() {
         Some(why) => Err(why),
-        None => Ok((sheet.name, NewSheet { label: None, facts: facts.clone(), outline })),
+        None => {
+            let (facts, drawing) = (facts.clone(), Some(drawn));
+            Ok((sheet.name, NewSheet { label: None, facts, outline, drawing }))
+        }
     }
 }
 

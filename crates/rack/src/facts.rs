@@ -48,6 +48,9 @@ pub struct Facts {
     /// Pictures of it, by the hash of their files.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub pictures: Vec<String>,
+    /// The drawing that it was added from, by the hash of its file.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drawing: Option<String>,
     /// When it came.
     pub came: i64,
     /// When somebody last saw it.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use rusqlite::ErrorCode;
+use rusqlite::ffi::SQLITE_READONLY_DIRECTORY;
 
 /// Why something could not be done. Unless it says otherwise nothing was changed.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -87,7 +88,14 @@ impl From<rusqlite::Error> for ShopFault {
                 Self::Busy("another program".to_owned())
             }
             Some(ErrorCode::DiskFull) => Self::DiskFull,
-            Some(ErrorCode::ReadOnly) => Self::ReadOnly("the system does not let it".to_owned()),
+            Some(ErrorCode::ReadOnly) => {
+                let code = error.sqlite_error().map(|e| e.extended_code);
+                Self::ReadOnly(match code {
+                    // The journal lies beside the file.
+                    Some(SQLITE_READONLY_DIRECTORY) => "its folder may not be written".to_owned(),
+                    _ => "the system does not let it".to_owned(),
+                })
+            }
             Some(ErrorCode::NotADatabase) => Self::NotAShop,
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 Self::System(error.to_string())

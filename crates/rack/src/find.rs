@@ -6,7 +6,7 @@
 //! first.
 
 use oddment_core::distances::Clearances;
-use oddment_core::fit::{Bulk, Verdict, room_on};
+use oddment_core::fit::{Answer, Bulk, Verdict, room_on};
 use oddment_core::job::Budget;
 use oddment_core::part::Part;
 use oddment_core::shape::{PartSpace, Pose, SheetSpace};
@@ -56,6 +56,8 @@ pub struct Wish {
     pub part: Part,
     /// The rule of distances.
     pub clearances: Clearances,
+    /// The rule for thicknesses (mm) that have one of their own.
+    pub by_thickness: Vec<(f64, Clearances)>,
     /// What a shortfall is told to, mm.
     pub resolution: f64,
 }
@@ -89,6 +91,12 @@ pub struct Found {
 }
 
 impl Wish {
+    /// The rule of distances on sheets of this thickness (mm).
+    fn clearances_at(&self, thickness: f64) -> &Clearances {
+        let own = self.by_thickness.iter().find(|(of, _)| (of - thickness).abs() <= SAME);
+        own.map_or(&self.clearances, |(_, clearances)| clearances)
+    }
+
     /// Whether a sheet comes into question, going by what is known of it.
     pub fn suits(&self, entry: &Entry, materials: &[Material]) -> bool {
         let f = &entry.facts;
@@ -110,18 +118,35 @@ impl Wish {
 }
 
 impl Loadable {
-    /// Whether a machine can take a sheet.
+    /// Whether it goes by the bow of sheets, and this one's is not known: then nobody can say that the
+    /// machine takes it.
+    pub fn lacks_bow(&self, entry: &Entry) -> bool {
+        self.bow.is_some() && entry.facts.bow.is_none()
+    }
+
+    /// Whether a machine can take a sheet, as far as that is known: see [`Self::lacks_bow`].
     pub fn takes(&self, entry: &Entry) -> bool {
         let [w, h] = entry.size;
         let lies =
             |[a, b]: [f64; 2]| (w <= a + SAME && h <= b + SAME) || (w <= b + SAME && h <= a + SAME);
         self.bed.is_none_or(lies)
             && self.weight.is_none_or(|most| entry.weight() <= most)
-            && self.bow.is_none_or(|most| entry.facts.bow.unwrap_or(0.0) <= most)
+            && self.bow.is_none_or(|most| entry.facts.bow.is_none_or(|bow| bow <= most))
     }
 }
 
 impl Shop {
+    /// How thick the sheets are that are there (mm), each once.
+    ///
+    /// # Errors
+    /// Where the file can't be read.
+    pub fn thicknesses(&self) -> Result<Vec<f64>, ShopFault> {
+        let mut thicknesses: Vec<f64> = self.list()?.iter().map(|e| e.facts.thickness).collect();
+        thicknesses.sort_by(f64::total_cmp);
+        thicknesses.dedup();
+        Ok(thicknesses)
+    }
+
     /// The sheets that come into question for a wish, those with room first and the smallest of them
     /// first of all. `progress` hears how many are decided of how many.
     ///
@@ -138,6 +163,37 @@ impl Shop {
         entries.retain(|e| wish.suits(e, &materials));
         let outlines = entries.iter().map(|e| self.outline_of(e)).collect::<Result<Vec<_>, _>>()?;
         Ok(decide(entries.into_iter().zip(outlines).collect(), wish, budget, progress))
+    }
+}
+
+/// Decides for sheets to which one rule of distances applies.
+fn decided(
+    sheets: Vec<&(Entry, Sheet)>,
+    wish: &Wish,
+    clearances: &Clearances,
+    budget: &Budget<'_>,
+) -> Vec<Found> {
+    let rooms = if budget.spent(0) {
+        vec![Room::NotDecided; sheets.len()]
+    } else {
+        let shapes: Vec<&Sheet> = sheets.iter().map(|(_, sheet)| sheet).collect();
+        let answers = room_on(&shapes, &wish.part, clearances, wish.resolution, budget);
+        answers.into_iter().map(Room::from).collect()
+    };
+    let found = |((entry, _), room): (&(Entry, Sheet), Room)| Found { entry: entry.clone(), room };
+    sheets.into_iter().zip(rooms).map(found).collect()
+}
+
+impl From<Answer> for Room {
+    fn from(answer: Answer) -> Self {
+        match (answer.verdict, answer.pose) {
+            (Verdict::Fits, Some(pose)) => {
+                let spare = answer.tightest.as_ref().map_or(0.0, |m| m.spare());
+                Self::Has { pose, spare: spare.max(0.0) }
+            }
+            (Verdict::CannotFit, _) => Self::None { short: answer.shortfall() },
+            _ => Self::NotDecided,
+        }
     }
 }
 
@@ -163,26 +219,16 @@ pub fn decide(
     }
     progress(found.len(), of);
     for batch in open.chunks(BATCH) {
-        let rooms = if budget.spent(0) {
-            vec![Room::NotDecided; batch.len()]
-        } else {
-            let sheets: Vec<&Sheet> = batch.iter().map(|(_, sheet)| sheet).collect();
-            let answers = room_on(&sheets, &wish.part, &wish.clearances, wish.resolution, budget);
-            answers
+        // Sheets with the same rule of distances are decided together.
+        let mut left: Vec<&(Entry, Sheet)> = batch.iter().collect();
+        while let Some((first, _)) = left.first() {
+            let clearances = wish.clearances_at(first.facts.thickness);
+            let (now, later) = left
                 .into_iter()
-                .map(|answer| match (answer.verdict, answer.pose) {
-                    (Verdict::Fits, Some(pose)) => {
-                        let spare = answer.tightest.as_ref().map_or(0.0, |m| m.spare());
-                        Room::Has { pose, spare: spare.max(0.0) }
-                    }
-                    (Verdict::CannotFit, _) => Room::None { short: answer.shortfall() },
-                    _ => Room::NotDecided,
-                })
-                .collect()
-        };
-        found.extend(
-            batch.iter().zip(rooms).map(|((entry, _), room)| Found { entry: entry.clone(), room }),
-        );
+                .partition(|(entry, _)| wish.clearances_at(entry.facts.thickness) == clearances);
+            left = later;
+            found.extend(decided(now, wish, clearances, budget));
+        }
         progress(found.len(), of);
     }
     let rank = |f: &Found| match f.room {

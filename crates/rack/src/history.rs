@@ -112,7 +112,7 @@ impl Shop {
                 // What was undone since, and its undoing, left the sheet as it was.
                 "SELECT (SELECT max(id) FROM states WHERE sheet = st.sheet), \
                  st.sheet, st.shape, st.facts, b.id, b.shape, b.facts, s.label, \
-                 (SELECT min(l.event) FROM states l JOIN events e ON e.id = l.event \
+                 (SELECT max(l.event) FROM states l JOIN events e ON e.id = l.event \
                   WHERE l.sheet = st.sheet AND l.id > st.id AND e.undoes IS NULL \
                   AND NOT EXISTS (SELECT 1 FROM events u WHERE u.undoes = e.id)) \
                  FROM states st JOIN sheets s ON s.id = st.sheet \
@@ -123,8 +123,10 @@ impl Shop {
             while let Some(row) = rows.next()? {
                 let label: String = row.get(7)?;
                 if let Some(since) = row.get::<_, Option<i64>>(8)? {
+                    let since = act.transaction.query_row(&sql, [since], event)?;
                     return Err(ShopFault::refused(format!(
-                        "{label} has changed since (event {since}); undo that first"
+                        "{label} has changed since (event {}, {}: {}); undo that first",
+                        since.number, since.who, since.said
                     )));
                 }
                 let (state, sheet): (i64, i64) = (row.get(0)?, row.get(1)?);

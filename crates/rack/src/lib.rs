@@ -18,6 +18,7 @@ pub mod find;
 pub mod history;
 mod label;
 mod learnt;
+mod merge;
 pub mod orders;
 pub mod outline;
 pub mod pictures;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension, params};
 use serde::{Deserialize, Serialize};
 
 use crate::fault::ShopFault;
@@ -46,19 +46,24 @@ impl OrderLine {
 }
 
 impl Shop {
-    /// Adds an order, or changes the one of its name.
+    /// Changes the order of this name, or adds it: `change` is given what it is now, if there is one.
     ///
     /// # Errors
     /// Where it has no name, or can't be written.
-    pub fn set_order(&mut self, order: &Order) -> Result<(), ShopFault> {
-        if order.name.trim().is_empty() {
+    pub fn change_order(
+        &mut self,
+        name: &str,
+        change: impl FnOnce(Option<Order>) -> Order,
+    ) -> Result<(), ShopFault> {
+        if name.trim().is_empty() {
             return Err(ShopFault::refused("an order needs a name"));
         }
         self.change("order", |act| {
+            let order = change(named(act.transaction, name)?);
             act.transaction.execute(
                 "INSERT INTO orders (name, facts) VALUES (?1, ?2) \
                  ON CONFLICT (name) DO UPDATE SET facts = excluded.facts",
-                params![order.name.trim(), serde_json::to_string(order)?],
+                params![order.name.trim(), serde_json::to_string(&order)?],
             )?;
             act.say(format!("order {}", order.name));
             Ok(())
@@ -70,11 +75,7 @@ impl Shop {
     /// # Errors
     /// Where it can't be read.
     pub fn order(&self, name: &str) -> Result<Option<Order>, ShopFault> {
-        let facts: Option<String> = self
-            .connection()
-            .query_row("SELECT facts FROM orders WHERE name = ?1", [name.trim()], |row| row.get(0))
-            .optional()?;
-        facts.map(|f| Ok(serde_json::from_str(&f)?)).transpose()
+        named(self.connection(), name)
     }
 
     /// All orders.
@@ -112,4 +113,11 @@ impl Shop {
         };
         Ok(order.lines.iter().map(line).collect())
     }
+}
+
+fn named(connection: &Connection, name: &str) -> Result<Option<Order>, ShopFault> {
+    let facts: Option<String> = connection
+        .query_row("SELECT facts FROM orders WHERE name = ?1", [name.trim()], |row| row.get(0))
+        .optional()?;
+    facts.map(|f| Ok(serde_json::from_str(&f)?)).transpose()
 }

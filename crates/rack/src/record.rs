@@ -10,6 +10,7 @@ use oddment_core::check::CheckedPlan;
 use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout, Placement};
 use oddment_core::shape::{Region, SheetSpace};
+use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::cuts_of;
 use oddment_files::values::Values;
@@ -19,6 +20,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use crate::crop::{Crop, ForBin};
+use crate::drawings::{Drawn, put_file};
 use crate::facts::Whereabouts;
 use crate::fault::ShopFault;
 use crate::shop::{Act, Shop};
@@ -83,8 +85,12 @@ pub struct Recording {
     pub keep: Keep,
     /// Record it though the plan is not clear on the sheet as the rack has it: it was cut all the same.
     pub anyway: bool,
+    /// What lengths are told in where the plan is refused.
+    pub unit: LengthUnit,
     /// The plan as text, to be kept.
     pub plan: String,
+    /// The drawings of parts, by the part's name, to be kept.
+    pub drawings: HashMap<String, Drawn>,
 }
 
 /// The minutes that a cut was reckoned to take, and of what.
@@ -155,6 +161,9 @@ pub struct CutPart {
     pub outcome: Outcome,
     /// Its metal.
     pub area: f64,
+    /// The drawing that it was cut from, by the hash of its file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawing: Option<String>,
     /// Where it lay: x, y, turn in degrees, and whether its other face was up.
     pub pose: (f64, f64, f64, bool),
 }
@@ -237,14 +246,18 @@ impl Recorded {
         left.max_by(|a, b| a.kg.total_cmp(&b.kg))
     }
 
-    /// In one sentence.
-    pub fn words(&self) -> String {
+    /// In one sentence, lengths in this unit.
+    pub fn words(&self, unit: LengthUnit) -> String {
+        let length = |mm: f64| match unit {
+            LengthUnit::Mm => format!("{mm:.0} mm"),
+            LengthUnit::Inch => format!("{} {unit}", unit.show(mm)),
+        };
         if self.is_nothing() {
             return format!("This cut of {} was recorded before; nothing was changed.", self.label);
         }
         let mut words = format!("{} good from {}", parts_words(self.good), self.label);
         if let Some((before, _)) = self.lengths {
-            words += &format!(" ({before:.0} mm)");
+            words += &format!(" ({})", length(before));
         }
         if !self.not_made.is_empty() {
             words += &format!(", {} not made", self.not_made.len());
@@ -252,7 +265,7 @@ impl Recorded {
         words += &match &self.kept[..] {
             [] => "; nothing of it is kept".to_owned(),
             [one] if one.label == self.label => match self.lengths {
-                Some((_, kept)) => format!("; {kept:.0} mm stay"),
+                Some((_, kept)) => format!("; {} stay", length(kept)),
                 None => format!("; {:.1} kg stay", one.kg),
             },
             several => {
@@ -380,7 +393,7 @@ fn write_all(
         if !p.recorded.is_nothing() {
             write_one(act, &mut p, recording)?;
             p.recorded.event = act.event;
-            said.push(p.recorded.words());
+            said.push(p.recorded.words(LengthUnit::Mm));
         }
         recorded.push(p.recorded);
     }
@@ -412,6 +425,13 @@ fn write_one(act: &Act<'_>, p: &mut Prepared, recording: &Recording) -> Result<(
                 p.cut.children[i].0.clone_from(&label);
                 p.recorded.kept[i].label = label;
             }
+        }
+    }
+    let mut kept: Vec<&str> = Vec::new();
+    for drawing in p.cut.parts.iter().filter_map(|part| recording.drawings.get(&part.part)) {
+        if !kept.contains(&drawing.hash()) {
+            put_file(act, drawing.name(), drawing.content())?;
+            kept.push(drawing.hash());
         }
     }
     act.transaction.execute(

@@ -7,6 +7,7 @@ use oddment_core::units::LengthUnit;
 use oddment_files::words;
 use rusqlite::Row;
 
+use crate::drawings::{Drawn, put_file};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::outline::Outline;
@@ -51,6 +52,8 @@ pub struct NewSheet {
     pub facts: Facts,
     /// Its shape.
     pub outline: Outline,
+    /// The drawing that shows it, to be kept with it.
+    pub drawing: Option<Drawn>,
 }
 
 impl Facts {
@@ -65,7 +68,7 @@ pub fn counted(entries: &[Entry]) -> String {
     counted_facts(entries.iter().map(|e| &e.facts))
 }
 
-fn counted_facts<'a>(all: impl Iterator<Item = &'a Facts> + Clone) -> String {
+pub(crate) fn counted_facts<'a>(all: impl Iterator<Item = &'a Facts> + Clone) -> String {
     let bars = all.clone().filter(|facts| facts.bar.is_some()).count();
     let sheets = all.count() - bars;
     let bars_said = words::counted(bars, "bar", "bars");
@@ -135,9 +138,24 @@ impl Entry {
             text += &format!(" bar {name} {}", name.replace(" × ", "x"));
         }
         if let Some(parent) = &f.parent {
-            text += " from ";
-            text += parent;
+            text += &format!(" from {parent}");
         }
+        if !f.face_up.is_empty() {
+            text += &format!(" face up {}", f.face_up);
+        }
+        let kg = format!("{:.1}", self.weight());
+        let numbers = [
+            ("grain", f.grain_deg, "°"),
+            ("bow", f.bow, "mm"),
+            ("weight", kg.parse().ok(), "kg"),
+            ("value", f.value, ""),
+        ];
+        for (name, number, unit) in numbers {
+            if let Some(number) = number {
+                text += &format!(" {name} {number}{unit} {number} {unit}");
+            }
+        }
+        text += &format!(" came {}", when::day(f.came));
         text.to_lowercase()
     }
 }
@@ -276,11 +294,7 @@ impl Shop {
         let counted = counted_facts(sheets.iter().map(|new| &new.facts));
         self.change("add", |act| {
             let labels = add_in(act, &materials, sheets)?;
-            match &labels[..] {
-                [] => {}
-                [one] => act.say(format!("{one} added")),
-                _ => act.say(format!("{counted} added")),
-            }
+            say_added(act, &labels, &counted);
             Ok(labels)
         })
     }
@@ -366,6 +380,15 @@ impl Shop {
     }
 }
 
+/// Says which sheets were added, or how many that is.
+pub(crate) fn say_added(act: &mut Act<'_>, labels: &[String], counted: &str) {
+    match labels {
+        [] => {}
+        [one] => act.say(format!("{one} added")),
+        _ => act.say(format!("{counted} added")),
+    }
+}
+
 /// Adds sheets in a change that is being made, and says which labels they have.
 pub(crate) fn add_in(
     act: &Act<'_>,
@@ -389,6 +412,9 @@ pub(crate) fn add_in(
             facts.came = act.at;
         }
         facts.seen = act.at;
+        if let Some(drawing) = &new.drawing {
+            facts.drawing = Some(put_file(act, drawing.name(), drawing.content())?);
+        }
         let (sheet, label) = act.new_sheet(new.label.as_deref())?;
         let shape = act.put_outline(&new.outline)?;
         act.put_state(sheet, None, shape, &new.facts)?;
@@ -456,7 +482,8 @@ fn impossible(facts: &Facts) -> Vec<String> {
 
 /// How long ago, in words.
 pub fn age(since: i64) -> String {
-    let days = (when::now() - since).max(0) / 86_400;
+    // A time from another shop may be any number.
+    let days = when::now().saturating_sub(since).max(0) / 86_400;
     match days {
         0 => "today".to_owned(),
         1 => "yesterday".to_owned(),

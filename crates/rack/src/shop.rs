@@ -4,7 +4,8 @@
 //! cannot change before it writes. The journal is SQLite's rollback journal, never the write-ahead
 //! log: that one needs memory shared between all who use the file, which a network share does not
 //! give, and the file may be moved to one at any time. A rollback journal is safe wherever file locks
-//! are, and a shop writes seldom.
+//! are, and a shop writes seldom. A file that another tool left with a write-ahead log is brought back
+//! when it is opened.
 
 mod act;
 mod writer;
@@ -14,11 +15,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
+use rusqlite::{
+    Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, params,
+};
 
 use crate::backup;
 use crate::facts::Material;
 use crate::fault::ShopFault;
+use crate::merge::merged;
 use crate::schema;
 use crate::when;
 
@@ -117,6 +121,10 @@ impl Shop {
 
     fn open_file(path: &Path) -> Result<Self, ShopFault> {
         let may_write = fs::OpenOptions::new().write(true).open(path).is_ok();
+        Self::open_as(path, may_write)
+    }
+
+    fn open_as(path: &Path, may_write: bool) -> Result<Self, ShopFault> {
         let mut closed = (!may_write).then(|| ShopFault::ReadOnly("it may not be written".into()));
         let flags = if may_write {
             OpenFlags::SQLITE_OPEN_READ_WRITE
@@ -132,6 +140,13 @@ impl Shop {
         let version = schema::version(&connection)?;
         if may_write {
             connection.pragma_update(None, "synchronous", "FULL")?;
+            if !has_rollback_journal(&connection) {
+                notices.push(
+                    "Another program keeps a write-ahead log of the shop file, which is not safe on a \
+                     network share: close it and open the file again."
+                        .to_owned(),
+                );
+            }
             if version < schema::NEWEST {
                 backup::back_up(&connection, path, when::now(), true)?;
                 let transaction =
@@ -261,13 +276,24 @@ impl Shop {
         rows.map(|row| Ok(serde_json::from_str(&row?)?)).collect()
     }
 
-    /// Adds a material, or changes the one of its name.
+    /// Adds a material, or changes the one of its name, by a person who `saw` this of it: what somebody
+    /// else has changed meanwhile stays.
     ///
     /// # Errors
-    /// Where it can't be written.
-    pub fn set_material(&mut self, material: &Material) -> Result<(), ShopFault> {
+    /// Where both changed the same to something else, or it can't be written.
+    pub fn set_material(
+        &mut self,
+        saw: Option<&Material>,
+        material: &Material,
+    ) -> Result<(), ShopFault> {
         self.change("material", |act| {
-            put_material(act.transaction, material)?;
+            let sql = "SELECT facts FROM materials WHERE name = ?1";
+            let now = act.transaction.query_row(sql, [&material.name], |row| row.get(0));
+            let now: Option<String> = now.optional()?;
+            let now = now.map(|facts| serde_json::from_str::<Material>(&facts)).transpose()?;
+            let material = merged(&material.name, &saw.cloned(), &Some(material.clone()), &now)?;
+            let material = material.ok_or_else(|| ShopFault::refused("a material needs facts"))?;
+            put_material(act.transaction, &material)?;
             act.say(format!("material {}", material.name));
             Ok(())
         })
@@ -305,6 +331,16 @@ fn put_material(transaction: &Transaction<'_>, material: &Material) -> Result<()
         params![material.name, serde_json::to_string(material)?],
     )?;
     Ok(())
+}
+
+/// Sees to it that the file has a rollback journal, which it keeps from then on; whether it has: where
+/// others have it open with a write-ahead log they would have to close it first.
+fn has_rollback_journal(connection: &Connection) -> bool {
+    let mode = |row: &rusqlite::Row<'_>| row.get::<_, String>(0);
+    // Damage is told by whoever reads the file.
+    connection
+        .pragma_update_and_check(None, "journal_mode", "DELETE", mode)
+        .is_ok_and(|mode| mode == "delete")
 }
 
 /// A file no larger (bytes) is looked through on opening, a fifth of a second at most; a larger one whenever a

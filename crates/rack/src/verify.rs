@@ -6,6 +6,7 @@ use crate::facts::Facts;
 use crate::fault::ShopFault;
 use crate::outline::Outline;
 use crate::record::{CutFacts, Outcome};
+use crate::sheets::Entry;
 use crate::shop::Shop;
 
 /// Areas before and after a cut may differ by this share: rounding, and polygons for curves.
@@ -41,6 +42,7 @@ impl Shop {
             shapes(self, &mut verdict),
             chains(self, &mut verdict),
             bars(self, &mut verdict),
+            files(self, &mut verdict),
             cuts(self, &mut verdict),
         ];
         let faults = faults.into_iter().filter_map(Result::err);
@@ -137,6 +139,35 @@ fn bars(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
         let Some(bar) = &entry.facts.bar else { continue };
         let faults = bar.faults(&shop.outline_of(&entry)?);
         verdict.problems.extend(faults.iter().map(|why| format!("{}: {why}", entry.label)));
+    }
+    Ok(())
+}
+
+/// Every picture and drawing that a sheet or a cut part names is kept.
+fn files(shop: &Shop, verdict: &mut Verdict) -> Result<(), ShopFault> {
+    let mut named: Vec<(String, String)> = Vec::new();
+    for Entry { label, facts, .. } in shop.list_all()? {
+        let files = facts.pictures.into_iter().chain(facts.drawing);
+        named.extend(files.map(|hash| (hash, label.clone())));
+    }
+    let mut statement = shop.connection().prepare(
+        "SELECT s.label, c.facts FROM cuts c JOIN sheets s ON s.id = c.sheet ORDER BY c.event",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let label = format!("the cut of {}", row.get::<_, String>(0)?);
+        let cut: CutFacts = serde_json::from_str(&row.get::<_, String>(1)?)?;
+        let files = cut.parts.into_iter().filter_map(|part| part.drawing);
+        named.extend(files.map(|hash| (hash, label.clone())));
+    }
+    // A backup of the first version has no table of them.
+    if named.is_empty() {
+        return Ok(());
+    }
+    let kept: HashSet<String> = shop.drawings()?.into_iter().collect();
+    for (hash, by) in named.into_iter().filter(|(hash, _)| !kept.contains(hash)) {
+        let name: String = hash.chars().take(8).collect();
+        verdict.problems.push(format!("{by} names a file, {name}…, that is not kept"));
     }
     Ok(())
 }

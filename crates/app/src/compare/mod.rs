@@ -331,7 +331,7 @@ mod tests {
                 density: 7850.0,
                 ..Default::default()
             };
-            let label = shop.add(NewSheet { label: None, facts, outline }).unwrap();
+            let label = shop.add(NewSheet { label: None, facts, outline, drawing: None }).unwrap();
             let sheet = shop.sheet(&label).unwrap();
             is_full(&sheet.entry, &sheet.outline, Values::starting().fresh_sizes())
         };

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use oddment_core::part::Part;
 use oddment_files::labels::Stickers;
 use oddment_rack::facts::Facts;
-use oddment_rack::fillers::Filler;
+use oddment_rack::fillers::{Filler, Stocked};
 use oddment_rack::find::Loadable;
 use oddment_rack::sheets::NewSheet;
 use oddment_rack::stock_take::Mark;
@@ -31,8 +31,8 @@ pub enum RackAct {
     AddShown,
     /// Hold a sheet for an order, until a time (seconds since 1970) where one is given.
     Hold(String, String, Option<i64>),
-    /// This is what is known of a sheet besides its shape.
-    Correct(String, Box<Facts>),
+    /// Put right what is known of a sheet besides its shape: what was seen of it, and what it is instead.
+    Correct(String, Box<(Facts, Facts)>),
     /// Let go of a sheet that is held.
     Release(String),
     /// Say where a sheet stands.
@@ -45,7 +45,7 @@ pub enum RackAct {
     Record(Box<CutSaid>),
     /// Work out what recording that would do.
     TryCut(Box<CutSaid>),
-    /// Take back this event of the rack, or its newest.
+    /// Take back this event of the rack, or the one that is told as its newest.
     Undo(Option<i64>),
     /// Look for sheets with room for this part.
     Find(Box<Sought>),
@@ -57,10 +57,8 @@ pub enum RackAct {
     Mark(String, Mark),
     /// End the stock-take; whether sheets of which nothing was said are missing.
     EndWalk(bool),
-    /// Keep these filler parts, counted now.
-    KeepFillers(Vec<Filler>),
-    /// Lay this filler part no more.
-    DropFiller(String),
+    /// Lay filler parts of these names no more, and keep these: what was seen of each, and what it is to be.
+    KeepFillers(Vec<String>, Vec<(Option<Stocked>, Filler)>),
     /// Ask for as many of each filler part as may be made, where the order leaves room on the sheet
     /// that is shown.
     LayFillers,
@@ -132,7 +130,8 @@ pub struct Sought {
     pub part: Part,
     /// Words that the sheet must match.
     pub typed: String,
-    /// Its material and thickness, where they are known.
+    /// Its material and thickness, where they are known; sheets of all others are looked at too where they
+    /// are not, each with the distances of its own thickness.
     pub metal: Option<(String, f64)>,
     /// What the machine can load.
     pub loadable: Loadable,

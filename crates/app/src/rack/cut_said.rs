@@ -8,10 +8,12 @@ use oddment_core::cutting::Cut;
 use oddment_core::cutting::starts::Start;
 use oddment_core::plan::{Job, Layout};
 use oddment_core::shape::SheetSpace;
+use oddment_core::units::LengthUnit;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::outputs::{cut_of, last_cuts_of};
 use oddment_files::values::Values;
 use oddment_rack::crop::Line;
+use oddment_rack::drawings::Drawn;
 use oddment_rack::record::{Keep, Outcome, Preview, Reckoned, Recorded, Recording};
 use oddment_rack::{Shop, ShopFault};
 
@@ -80,6 +82,8 @@ pub(crate) struct CutOfJob {
     pub(crate) layout: usize,
     /// What was said of it.
     pub(crate) said: CutSaid,
+    /// What lengths are told in.
+    pub(crate) unit: LengthUnit,
     /// The order it is cut for, and the plan as text.
     pub(crate) order_and_plan: (String, String),
     /// The values that the cut is worked out with.
@@ -109,6 +113,7 @@ impl CutOfJob {
                 [pose.shift.x, pose.shift.y, pose.turn.to_degrees()]
             }),
             order: Some(order),
+            unit: self.unit,
             plan,
             reckoned: timed.then(reckon).flatten(),
             ..said
@@ -118,7 +123,8 @@ impl CutOfJob {
 
     /// Records it.
     pub(crate) fn record(&self, shop: &mut Shop) -> Result<Vec<Recorded>, ShopFault> {
-        let cut = self.recorded(self.cut().as_ref())?;
+        let (layout, label, said) = self.recorded(self.cut().as_ref())?;
+        let cut = (layout, label, Recording { drawings: Drawn::of_parts(&self.sourced), ..said });
         shop.record(&self.sourced.job, &self.checked, &[cut])
     }
 

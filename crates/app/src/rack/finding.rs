@@ -109,6 +109,9 @@ fn wish(sought: &Sought, shop: &Shop) -> Result<Wish, ShopFault> {
     let thickness = sought.metal.as_ref().map(|(_, thickness)| *thickness);
     let clearances =
         thickness.and_then(|t| values.clearances(None, t)).unwrap_or(Clearances::STARTING);
+    let by_thickness = if thickness.is_some() { Vec::new() } else { shop.thicknesses()? };
+    let own = |t: f64| Some((t, values.clearances(None, t)?));
+    let by_thickness = by_thickness.into_iter().filter_map(own).collect();
     Ok(Wish {
         typed: sought.typed.clone(),
         material: sought.metal.as_ref().map(|(material, _)| material.clone()),
@@ -118,6 +121,7 @@ fn wish(sought: &Sought, shop: &Shop) -> Result<Wish, ShopFault> {
         order: Some(sought.order.clone()),
         part: sought.part.clone(),
         clearances,
+        by_thickness,
         resolution: RESOLUTION,
     })
 }

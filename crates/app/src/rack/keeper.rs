@@ -206,7 +206,7 @@ pub(super) fn picture_in(file: &Path) -> std::io::Result<Vec<u8>> {
     Ok(content)
 }
 
-/// Writes labels into the folder of the shop file.
+/// Writes the labels of these sheets into a file.
 pub(super) fn print_labels(
     shop: &Shop,
     labels: &[String],

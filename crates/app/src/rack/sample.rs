@@ -46,7 +46,7 @@ pub fn create_sample_shop(path: &Path) -> Result<Shop, SampleRackFault> {
     let mut shop = Shop::create(&beside, &new)?;
     shop.add_all(stock)?;
     for filler in &sample.fillers {
-        shop.set_filler(&filler_of(&sample, filler)?)?;
+        shop.set_fillers(&[], &[(None, filler_of(&sample, filler)?)])?;
     }
     drop(shop);
     let put = if path.exists() { Ok(()) } else { std::fs::rename(&beside, path) };
@@ -87,7 +87,7 @@ fn sheet_of(sample: &SampleSheet) -> Result<NewSheet, SampleShopFault> {
         ..Facts::default()
     };
     let outline = Outline::of_sheet(&sheet, Source::Drawing);
-    Ok(NewSheet { label: Some(sample.label.clone()), facts, outline })
+    Ok(NewSheet { label: Some(sample.label.clone()), facts, outline, drawing: None })
 }
 
 fn filler_of(sample: &SampleShop, filler: &SampleFiller) -> Result<Filler, SampleShopFault> {

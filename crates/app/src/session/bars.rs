@@ -115,7 +115,8 @@ impl Session {
 
     /// What was made is wanted no more; `made` says how many of each line.
     pub(super) fn bars_recorded(&mut self, recorded: &[Recorded], made: &[usize]) {
-        let words: Vec<String> = recorded.iter().map(Recorded::words).collect();
+        let unit = self.settings.unit();
+        let words: Vec<String> = recorded.iter().map(|r| r.words(unit)).collect();
         self.notice = Some(words.join(" "));
         if recorded.iter().any(|cut| cut.event > 0) {
             let order = self.bars.order().when_made(made);

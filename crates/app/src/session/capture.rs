@@ -49,7 +49,7 @@ impl Session {
                 let made = capture.captured(facts.thickness, unit);
                 match made.and_then(|captured| Made::of(&captured, unit)) {
                     Ok(Made { outline, .. }) => {
-                        let new = NewSheet { label: None, facts: *facts, outline };
+                        let new = NewSheet { label: None, facts: *facts, outline, drawing: None };
                         self.rack_act(RackAct::Add(vec![new]));
                     }
                     Err(why) => self.refuse(why),

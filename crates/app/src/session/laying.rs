@@ -18,7 +18,7 @@ use crate::open_job::{Copy, SheetSlot};
 pub(super) const SNUG_REACH: f64 = 60.0;
 
 /// How far (mm) a part goes that may lie anywhere on the sheet.
-const ANYWHERE: f64 = 5000.0;
+pub(super) const ANYWHERE: f64 = 5000.0;
 
 impl Session {
     /// Does something to what is selected, as one act, unless some of it is locked.

@@ -1,6 +1,9 @@
 //! The rack and the open job: sheets taken from it, cuts recorded in it.
 
+use std::f64::consts::FRAC_PI_2;
+
 use oddment_core::bars::profile::{Profile, STEEL};
+use oddment_core::part::Turning;
 use oddment_core::plan::{Count, Stock, Wanted};
 use oddment_files::bars::is_same_name;
 use oddment_files::job_file::Origin;
@@ -12,8 +15,10 @@ use oddment_rack::orders::Order;
 use oddment_rack::outline::{Outline, Source};
 use oddment_rack::sheets::NewSheet;
 
+use super::laying::ANYWHERE;
 use super::{Ask, Session};
 use crate::bars::known_profiles;
+use crate::hand::Hand;
 use crate::place::Place;
 use crate::rack::fillers::part_of;
 use crate::rack::{CutOfJob, CutSaid, Desk, Done, RackAct};
@@ -35,7 +40,8 @@ impl Session {
     }
 
     pub(super) fn poll_rack(&mut self) {
-        let done = self.rack.as_mut().map(Desk::poll).unwrap_or_default();
+        let unit = self.settings.unit();
+        let done = self.rack.as_mut().map(|rack| rack.poll(unit)).unwrap_or_default();
         self.take_values();
         for done in done {
             match done {
@@ -154,14 +160,15 @@ impl Session {
             ..Facts::default()
         };
         let outline = Outline::of_sheet(sheet, Source::Drawing);
-        let new = NewSheet { label: Some(sheet.name.clone()), facts, outline };
+        let new = NewSheet { label: Some(sheet.name.clone()), facts, outline, drawing: None };
+        let (sourced, stock) = (self.open.sourced.clone(), slot.stock);
         match &mut self.rack {
             Some(rack) if rack.has(&sheet.name) => {
                 let says = format!("{} is in the rack already", sheet.name);
                 self.refuse(says);
             }
             Some(rack) => {
-                rack.add(vec![new], None);
+                rack.add_of_job(new, sourced, stock);
                 self.notice = Some(format!("{} goes into the rack", sheet.name));
             }
             None => self.refuse("There is no rack here"),
@@ -205,7 +212,7 @@ impl Session {
             .collect()
     }
 
-    /// Asks for filler parts where the others leave room.
+    /// Asks for filler parts where the others leave room; of those that find none it is said.
     fn lay_fillers(&mut self) {
         self.keep_best();
         let fillers = self.fillers().into_iter();
@@ -215,18 +222,50 @@ impl Session {
                 Some(Wanted { part: part_of(&s.filler)?, count })
             })
             .collect();
-        if wanted.is_empty() {
-            self.refuse("No filler part goes on this metal, or there are enough");
-            return;
+        let (wanted, without): (Vec<_>, Vec<_>) =
+            wanted.into_iter().partition(|wanted| self.has_room_for(wanted));
+        let named = |all: &[Wanted]| {
+            all.iter().map(|w| w.part.name.as_str()).collect::<Vec<_>>().join(", ")
+        };
+        let no_room = format!("no place was found for {}", named(&without));
+        match (wanted.is_empty(), without.is_empty()) {
+            (true, true) => {
+                self.refuse("No filler part goes on this metal, or there are enough");
+                return;
+            }
+            (true, false) => {
+                self.refuse(format!("No filler part is asked for: {no_room}"));
+                return;
+            }
+            _ => {}
         }
-        let names: Vec<String> = wanted.iter().map(|w| w.part.name.clone()).collect();
+        let mut says =
+            format!("{}: laid where there is room; lock what lies, and Fill", named(&wanted));
+        if !without.is_empty() {
+            says += &format!(" ({no_room})");
+        }
         self.change("Ask for filler parts", |open| {
             for wanted in wanted {
                 open.job_mut().add_part(wanted, Origin::Outline);
             }
         });
-        let names = names.join(", ");
-        self.notice = Some(format!("{names}: laid where there is room; lock what lies, and Fill"));
+        self.notice = Some(says);
+    }
+
+    /// Whether one more part goes anywhere on the sheet that is shown beside what lies there, in one of the
+    /// turns that it comes in.
+    fn has_room_for(&self, wanted: &Wanted) -> bool {
+        let Some(slot) = self.slot() else { return false };
+        let mut open = self.as_it_lies(&self.open).into_owned();
+        open.job_mut().add_part(wanted.clone(), Origin::Outline);
+        let part = open.job().wanted.len() - 1;
+        let sheet = &open.job().stock[slot.stock].sheet;
+        let middle = sheet.bounds().centre();
+        let turns = match wanted.part.turns(sheet.grain, false) {
+            Turning::Free => vec![0.0, FRAC_PI_2],
+            Turning::Only(angles) => angles,
+        };
+        turns.into_iter().any(|turn| Hand::take(&open, slot, part, turn, middle).snug(ANYWHERE))
     }
 
     /// The cut of the sheet that is shown, to be recorded; says why where there is none.
@@ -245,6 +284,7 @@ impl Session {
             checked: self.checked.clone(),
             layout,
             said,
+            unit: self.settings.unit(),
             order_and_plan: (self.open.title.clone(), plan),
             values: self.values().clone(),
         })

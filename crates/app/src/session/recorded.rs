@@ -52,7 +52,7 @@ impl Session {
     /// for what was not made.
     pub(super) fn recorded(&mut self, recorded: Vec<(Recorded, Option<Sheet>)>) {
         for (recorded, now) in recorded {
-            self.notice = Some(recorded.words());
+            self.notice = Some(recorded.words(self.settings.unit()));
             if recorded.event == 0 {
                 continue;
             }

@@ -113,7 +113,12 @@ impl Session {
         for (key, value) in of_materials {
             let known = rack.listing().materials.clone();
             match value.and_then(|value| material_with(&known, &key, &value)) {
-                Some(material) => rack.set_material(material),
+                Some(material) => {
+                    rack.set_material(
+                        known.into_iter().find(|m| m.name == material.name),
+                        material,
+                    );
+                }
                 None => self.refusal = Some("A material can’t be so".into()),
             }
         }

@@ -3,8 +3,9 @@
 use oddment_app::rack::new_shop;
 use oddment_core::capture::typed::{Corner, EdgeSaid, Missing, MissingAt, Outer, TypedSheet};
 use oddment_core::sheet::EdgeFacts;
-use oddment_files::drawing::ReadOptions;
-use oddment_files::job_file::{load_drawing, sheet_from_drawing};
+use oddment_files::drawing::{ReadOptions, read_drawing};
+use oddment_files::job_file::sheet_from_drawing;
+use oddment_rack::drawings::Drawn;
 use oddment_rack::facts::Facts;
 use oddment_rack::outline::{EdgeNote, Outline, Source};
 use oddment_rack::sheets::NewSheet;
@@ -48,9 +49,9 @@ pub(super) fn add(args: &AddArgs, console: &mut Console<'_>) -> Result<Outcome, 
     if let Some(profile) = &args.profile {
         return super::bars::add(args, profile, facts, console);
     }
-    let outline = outline(args)?;
+    let (outline, drawing) = outline(args)?;
     let mut shop = open(&args.shop, console)?;
-    let added = shop.add(NewSheet { label: args.label.clone(), facts, outline });
+    let added = shop.add(NewSheet { label: args.label.clone(), facts, outline, drawing });
     let label = added.map_err(about(&shop))?;
     let entry = shop.sheet(&label).map_err(about(&shop))?.entry;
     console.say(format_args!(
@@ -105,19 +106,20 @@ fn typed(args: &AddArgs, size: [f64; 2]) -> TypedSheet {
     typed
 }
 
-fn outline(args: &AddArgs) -> Result<Outline, Refusal> {
+/// Its shape, and the drawing that it comes from.
+fn outline(args: &AddArgs) -> Result<(Outline, Option<Drawn>), Refusal> {
     let name = args.sheet.to_string_lossy().into_owned();
     let (given, count) = given::sheet(&args.sheet).map_err(|why| Refusal::about(&name, why))?;
     if count != 1 {
         return Err(Refusal::about(&name, "sheets are added one by one, each has its own label"));
     }
     let kind = args.edges.kind();
-    let (outline, source) = match given {
+    let (outline, source, drawing) = match given {
         GivenSheet::Rectangle(width, height) => {
             let typed = typed(args, [width, height]);
             let metal = typed.captured().map_err(|why| Refusal::each(&name, &why))?.metal();
             let metal = metal.map_err(|why| Refusal::each(&name, &why))?;
-            (Outline::of_captured(&metal), Source::Taped)
+            (Outline::of_captured(&metal), Source::Taped, None)
         }
         GivenSheet::Drawing(path) => {
             if args.corner.is_some() || args.clean.is_some() {
@@ -127,11 +129,12 @@ fn outline(args: &AddArgs) -> Result<Outline, Refusal> {
                 ));
             }
             let options = ReadOptions { units: args.units.unit(), ..ReadOptions::default() };
-            let drawing =
-                load_drawing(&path, &options).map_err(|why| Refusal::about(path.display(), why))?;
+            let drawn = Drawn::read(&path).map_err(|why| Refusal::about(path.display(), why))?;
+            let drawing = read_drawing(drawn.name(), drawn.content(), &options)
+                .map_err(|why| Refusal::about(path.display(), why))?;
             let (sheet, _) = sheet_from_drawing(&path, &drawing);
             let outline = Outline::of_sheet(&sheet, Source::Drawing);
-            (outline, Source::Drawing)
+            (outline, Source::Drawing, Some(drawn))
         }
     };
     let source = args.known.unwrap_or(source);
@@ -139,5 +142,6 @@ fn outline(args: &AddArgs) -> Result<Outline, Refusal> {
     let starting = source.give_or_take(bounds.width().max(bounds.height()));
     let give_or_take = args.give_or_take.unwrap_or(starting);
     let note = EdgeNote { facts: EdgeFacts { kind, give_or_take }, source };
-    Ok(Outline { no_go: outline.no_go.clone(), ..Outline::uniform(&outline.regions(), note) })
+    let uniform = Outline::uniform(&outline.regions(), note);
+    Ok((Outline { no_go: outline.no_go, ..uniform }, drawing))
 }

@@ -5,10 +5,12 @@ use std::collections::HashMap;
 use oddment_app::rack::starts_of;
 use oddment_core::check::check;
 use oddment_core::plan::{Job, Plan};
+use oddment_core::units::LengthUnit;
 use oddment_files::bars::is_bar_plan;
 use oddment_files::outputs::{cut_of, last_cuts_of};
 use oddment_files::plan_file::read_plan;
 use oddment_rack::crop::{ForBin, Line};
+use oddment_rack::drawings::Drawn;
 use oddment_rack::record::{Keep, Outcome as PartOutcome, Reckoned, Recorded, Recording};
 use serde::Serialize;
 
@@ -83,7 +85,9 @@ pub(super) fn record(args: &RecordArgs, console: &mut Console<'_>) -> Result<Out
         certificate: args.certificate,
         keep: keep(args),
         anyway: args.anyway,
+        unit: LengthUnit::Mm,
         plan: text,
+        drawings: if args.preview { HashMap::new() } else { Drawn::of_parts(&sourced) },
     };
     let checked = check(&sourced.job, plan);
     let mut shop = open(&args.shop, console)?;
@@ -148,7 +152,7 @@ pub(super) fn tell(
     console: &mut Console<'_>,
 ) -> Result<Outcome, Refusal> {
     for one in &recorded {
-        console.say(one.words());
+        console.say(one.words(LengthUnit::Mm));
         for warning in &one.warnings {
             console.say(warning);
         }

@@ -80,10 +80,11 @@ pub(super) fn run(args: &FillerArgs, console: &mut Console<'_>) -> Result<Outcom
     if let Some(name) = &args.name {
         let known = fillers.iter().find(|s| s.filler.part.eq_ignore_ascii_case(name.trim()));
         if args.remove {
-            shop.remove_filler(name).map_err(&wrong)?;
+            shop.set_fillers(std::slice::from_ref(name), &[]).map_err(&wrong)?;
         } else if args.says_anything() {
             let filler = args.changed(name, known, console)?;
-            shop.set_filler(&filler).map_err(|why| Refusal::about(name, why))?;
+            let changes = [(known.cloned(), filler)];
+            shop.set_fillers(&[], &changes).map_err(|why| Refusal::about(name, why))?;
         }
         fillers = shop.fillers().map_err(&wrong)?;
         if !args.remove {
@@ -125,7 +126,7 @@ impl FillerArgs {
         console: &mut Console<'_>,
     ) -> Result<Filler, Refusal> {
         let mut filler = match known {
-            Some(known) => Filler { counted: known.there, ..known.filler.clone() },
+            Some(known) => known.seen(),
             None => {
                 let said = self.drawing.is_some()
                     && self.material.is_some()

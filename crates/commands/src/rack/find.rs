@@ -53,6 +53,10 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
     let values = shop.working_values().map_err(about(&shop))?;
     let of_thickness = args.thickness.and_then(|t| values.clearances(None, t)).map(Into::into);
     let given: GivenClearances = args.clearances.into();
+    // Without a thickness each sheet is searched with the distances of its own.
+    let thicknesses = if args.thickness.is_some() { Ok(Vec::new()) } else { shop.thicknesses() };
+    let own = |t: f64| Some((t, given.or(values.clearances(None, t)?.into()).complete()));
+    let by_thickness = thicknesses.map_err(about(&shop))?.into_iter().filter_map(own).collect();
     let wish = Wish {
         typed: args.words.join(" "),
         material: args.material.clone(),
@@ -62,6 +66,7 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
         certificate: false,
         part,
         clearances: given.or(of_thickness.unwrap_or_default()).complete(),
+        by_thickness,
         resolution: RESOLUTION,
     };
     let order = args.order.as_deref().map(|name| shop.order(name)).transpose();
@@ -104,7 +109,8 @@ pub(super) fn run(args: &FindArgs, console: &mut Console<'_>) -> Result<Outcome,
             Room::Has { spare, .. } => format!("has room, {spare:.1} to spare"),
             _ => "not decided".to_owned(),
         };
-        console.say(format_args!("{} · {room}", line(&f.entry)));
+        let bow = if wish.loadable.lacks_bow(&f.entry) { ", bow not known" } else { "" };
+        console.say(format_args!("{} · {room}{bow}", line(&f.entry)));
     }
     let open = if not_decided > 0 { format!(", {not_decided} not decided") } else { String::new() };
     console.say(format_args!(

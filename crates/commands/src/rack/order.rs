@@ -56,11 +56,10 @@ struct LineSaid {
 pub(super) fn run(args: &OrderArgs, console: &mut Console<'_>) -> Result<Outcome, Refusal> {
     let mut shop = open(&args.shop, console)?;
     let wrong = about(&shop);
-    let named = args.name.as_deref().map(|name| shop.order(name)).transpose().map_err(&wrong)?;
     if let (Some(name), true) = (&args.name, !args.line.is_empty() || args.certificate.is_some()) {
-        let known = named.flatten();
-        let order = changed(known.unwrap_or_else(|| Order::named(name)), args);
-        shop.set_order(&order).map_err(&wrong)?;
+        let change =
+            |known: Option<Order>| changed(known.unwrap_or_else(|| Order::named(name)), args);
+        shop.change_order(name, change).map_err(&wrong)?;
     }
     let mut orders = shop.orders().map_err(&wrong)?;
     if let Some(name) = &args.name {

@@ -310,7 +310,7 @@ impl AddCard {
 
     fn sheet(&self, unit: LengthUnit) -> Result<NewSheet, String> {
         let Made { outline, .. } = self.made(unit)?;
-        Ok(NewSheet { label: None, facts: self.facts.facts(unit)?, outline })
+        Ok(NewSheet { label: None, facts: self.facts.facts(unit)?, outline, drawing: None })
     }
 }
 

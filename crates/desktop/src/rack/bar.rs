@@ -12,6 +12,9 @@ use crate::loads::{LoadsField, size};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
 
+/// So many parts of the order are shown, unless all are wanted.
+const PARTS: usize = 5;
+
 /// What is typed.
 #[derive(Default)]
 pub(super) struct Bar {
@@ -19,6 +22,8 @@ pub(super) struct Bar {
     size: String,
     fault: bool,
     loads: LoadsField,
+    /// Whether all parts of the order are shown, however many.
+    all_parts: bool,
     /// Height of what was shown last.
     tall: f32,
 }
@@ -100,15 +105,26 @@ impl Bar {
     }
 
     /// The open order's parts, to be pressed.
-    fn parts(&self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
+    fn parts(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         let job = session.view().job();
-        let made_of = job.stock.first().and_then(|s| s.sheet.made_of.as_ref());
-        let metal = made_of.map(|m| (m.material.clone(), m.thickness));
-        for wanted in job.wanted.iter().take(5) {
-            let name = &wanted.part.name;
-            if theme::choice(ui, c, name, false).clicked() {
-                acts.push(self.seek(wanted.part.clone(), metal.clone(), session));
+        let shown = session.slot().map_or(0, |slot| slot.stock);
+        let made_of = job.stock.get(shown).and_then(|s| s.sheet.made_of.as_ref());
+        let most = if self.all_parts { usize::MAX } else { PARTS };
+        for wanted in job.wanted.iter().take(most) {
+            let part = &wanted.part;
+            if theme::choice(ui, c, &part.name, false).clicked() {
+                // A part that does not say is of what lies there.
+                let metal = match &part.made_from {
+                    Some(metal) => Some((metal.material.clone(), metal.thickness)),
+                    None => made_of.map(|m| (m.material.clone(), m.thickness)),
+                };
+                acts.push(self.seek(part.clone(), metal, session));
             }
+        }
+        let more = job.wanted.len().saturating_sub(PARTS);
+        let says = if self.all_parts { "fewer parts".into() } else { format!("{more} more parts") };
+        if more > 0 && theme::choice(ui, c, &says, self.all_parts).clicked() {
+            self.all_parts = !self.all_parts;
         }
     }
 

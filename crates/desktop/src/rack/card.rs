@@ -30,6 +30,8 @@ pub(super) fn height(scale: &Scale) -> f32 {
 pub(super) struct Facts<'a> {
     pub(super) entry: &'a Entry,
     pub(super) room: Option<&'a Room>,
+    /// Whether the machine goes by the bow, and this sheet's is not known.
+    pub(super) lacks_bow: bool,
     pub(super) walk: Option<&'a StockTake>,
     /// What lengths are shown in.
     pub(super) unit: LengthUnit,
@@ -133,6 +135,9 @@ fn state(facts: &Facts<'_>, c: &Colours) -> (String, Color32, bool) {
         }
     }
     match facts.room {
+        Some(Room::Has { .. }) if facts.lacks_bow => {
+            return ("has room · bow not known".into(), c.text, true);
+        }
         Some(Room::Has { .. }) => return ("has room".into(), c.fits, true),
         Some(Room::None { short: Some(short) }) => {
             return (format!("cannot fit: {short:.1} short"), c.quiet, true);

@@ -48,6 +48,8 @@ const PICTURE: f32 = 150.0;
 struct Row {
     name: &'static str,
     text: String,
+    /// What stood there when the card was opened.
+    was: String,
     help: String,
 }
 
@@ -55,7 +57,12 @@ impl FactsCard {
     /// The card of a sheet; `order` is offered for a hold.
     pub(super) fn new(entry: &Entry, order: &str, unit: LengthUnit, desk: &Desk) -> Self {
         let f = &entry.facts;
-        let row = |name, text: String, help: &str| Row { name, text, help: help.to_owned() };
+        let row = |name, text: String, help: &str| Row {
+            name,
+            was: text.clone(),
+            text,
+            help: help.to_owned(),
+        };
         let number = |n: Option<f64>| n.map(|n| n.to_string()).unwrap_or_default();
         let length = |mm: f64| (mm / unit.in_mm()).to_string();
         let mut rows = vec![row("material", f.material.clone(), "")];
@@ -131,8 +138,8 @@ impl FactsCard {
                     match self.facts() {
                         Ok(facts) => {
                             let label = self.label.clone();
-                            let correct = RackAct::Correct(label, Box::new(facts));
-                            self.pending.ask(Act::Rack(correct), acts);
+                            let facts = Box::new((self.known.clone(), facts));
+                            self.pending.ask(Act::Rack(RackAct::Correct(label, facts)), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -278,41 +285,37 @@ impl FactsCard {
         });
     }
 
-    /// What was typed.
+    /// What was typed; what stands as it stood is as it was known.
     fn facts(&self) -> Result<Facts, String> {
-        let text = |name: &str| {
-            let row = self.rows.iter().find(|r| r.name == name);
-            row.map(|r| r.text.trim()).unwrap_or_default().to_owned()
-        };
-        let number = |name: &str| match text(name) {
-            typed if typed.is_empty() => Ok(None),
-            typed => match typed.replace(',', ".").parse::<f64>() {
+        let mut facts = self.known.clone();
+        if self.notes != facts.notes {
+            facts.notes = self.notes.trim().to_owned();
+        }
+        for row in self.rows.iter().filter(|row| row.text != row.was) {
+            let (name, typed) = (row.name, row.text.trim());
+            let number = || match typed.replace(',', ".").parse::<f64>() {
+                _ if typed.is_empty() => Ok(None),
                 Ok(number) if number.is_finite() => Ok(Some(number)),
                 _ => Err(format!("{name}: “{typed}” is no number")),
-            },
-        };
-        let length = |name: &str| {
-            parse_length(&text(name), self.unit).map_err(|fault| format!("{name}: {fault}"))
-        };
-        Ok(Facts {
-            material: text("material"),
-            thickness: match self.known.bar {
-                Some(_) => self.known.thickness,
-                None => length("thickness")?,
-            },
-            grade: text("grade"),
-            heat: text("heat"),
-            certificate: text("certificate"),
-            stands: text("stands"),
-            grain_deg: number("grain")?,
-            finish: text("finish"),
-            coating: text("coating"),
-            face_up: text("face up"),
-            bow: if text("bow").is_empty() { None } else { Some(length("bow")?) },
-            weighed: number("weight")?,
-            value: number("value")?,
-            notes: self.notes.trim().to_owned(),
-            ..self.known.clone()
-        })
+            };
+            let length =
+                || parse_length(typed, self.unit).map_err(|fault| format!("{name}: {fault}"));
+            match name {
+                "thickness" => facts.thickness = length()?,
+                "bow" => facts.bow = if typed.is_empty() { None } else { Some(length()?) },
+                "grain" => facts.grain_deg = number()?,
+                "weight" => facts.weighed = number()?,
+                "value" => facts.value = number()?,
+                "material" => facts.material = typed.to_owned(),
+                "grade" => facts.grade = typed.to_owned(),
+                "heat" => facts.heat = typed.to_owned(),
+                "certificate" => facts.certificate = typed.to_owned(),
+                "stands" => facts.stands = typed.to_owned(),
+                "finish" => facts.finish = typed.to_owned(),
+                "coating" => facts.coating = typed.to_owned(),
+                _ => facts.face_up = typed.to_owned(),
+            }
+        }
+        Ok(facts)
     }
 }

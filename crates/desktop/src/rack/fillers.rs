@@ -5,6 +5,8 @@ use oddment_app::act::Act;
 use oddment_app::rack::fillers::drawn;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_core::units::LengthUnit;
+use oddment_files::words::thickness_words;
 use oddment_rack::fillers::{Filler, Stocked};
 
 use crate::theme::{self, Colours, Weight};
@@ -13,6 +15,8 @@ use crate::told::Pending;
 /// The filler parts, as typed.
 pub(super) struct FillersCard {
     rows: Vec<Row>,
+    /// Parts that are to be laid no more.
+    gone: Vec<String>,
     fault: Option<String>,
     pending: Pending,
 }
@@ -21,8 +25,8 @@ struct Row {
     filler: Filler,
     /// In stock, least and most, as typed.
     typed: [String; 3],
-    /// What stood there; `None` of a part that is none of them yet.
-    known: Option<[String; 3]>,
+    /// What was known of it, and so stood there; `None` of a part that is none of them yet.
+    known: Option<(Stocked, [String; 3])>,
 }
 
 /// No more of the order’s parts are offered.
@@ -34,6 +38,7 @@ impl FillersCard {
     pub(super) fn new(desk: &Desk) -> Self {
         Self {
             rows: desk.listing().fillers.iter().map(Row::new).collect(),
+            gone: Vec::new(),
             fault: None,
             pending: Pending::default(),
         }
@@ -53,15 +58,17 @@ impl FillersCard {
                         metal for them. What is cut counts into stock.";
             ui.label(RichText::new(text).color(c.quiet));
             let high = (ctx.content_rect().height() - 320.0).max(160.0);
-            ScrollArea::vertical().max_height(high).show(ui, |ui| self.rows(ui, c, acts));
+            let unit = session.settings().unit();
+            ScrollArea::vertical().max_height(high).show(ui, |ui| self.rows(ui, c, unit));
             self.offer(ui, c, session);
             self.pending.show(ui, c, self.fault.as_deref());
             ui.horizontal(|ui| {
                 if theme::button(ui, c, "Keep", "", Weight::Plain).clicked() {
                     match self.changed() {
-                        Ok(changed) if changed.is_empty() => closed = true,
+                        Ok(changed) if changed.is_empty() && self.gone.is_empty() => closed = true,
                         Ok(changed) => {
-                            self.pending.ask(Act::Rack(RackAct::KeepFillers(changed)), acts);
+                            let keep = RackAct::KeepFillers(self.gone.clone(), changed);
+                            self.pending.ask(Act::Rack(keep), acts);
                         }
                         Err(fault) => self.fault = Some(fault),
                     }
@@ -72,7 +79,7 @@ impl FillersCard {
         closed || given_up
     }
 
-    fn rows(&mut self, ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
+    fn rows(&mut self, ui: &mut Ui, c: &Colours, unit: LengthUnit) {
         let mut gone = None;
         Grid::new("fillers").num_columns(6).spacing(vec2(14.0, 6.0)).show(ui, |ui| {
             if !self.rows.is_empty() {
@@ -84,7 +91,8 @@ impl FillersCard {
             for (i, row) in self.rows.iter_mut().enumerate() {
                 let part = row.filler.part.clone();
                 ui.label(RichText::new(&part).font(theme::strong()));
-                let metal = format!("{} mm {}", row.filler.thickness, row.filler.material);
+                let thickness = thickness_words(row.filler.thickness, unit);
+                let metal = format!("{thickness} {}", row.filler.material);
                 ui.label(RichText::new(metal).color(c.quiet));
                 for (text, name) in row.typed.iter_mut().zip(NAMES) {
                     let field = TextEdit::singleline(text)
@@ -103,8 +111,12 @@ impl FillersCard {
         if let Some(gone) = gone {
             let row = self.rows.remove(gone);
             if row.known.is_some() {
-                acts.push(Act::Rack(RackAct::DropFiller(row.filler.part)));
+                self.gone.push(row.filler.part);
             }
+        }
+        if !self.gone.is_empty() {
+            let text = format!("Laid no more once you press Keep: {}", self.gone.join(", "));
+            ui.label(RichText::new(text).font(theme::small()).color(c.quiet));
         }
     }
 
@@ -140,9 +152,10 @@ impl FillersCard {
     }
 
     /// The filler parts of which something else was typed.
-    fn changed(&self) -> Result<Vec<Filler>, String> {
-        let changed = self.rows.iter().filter(|row| row.known.as_ref() != Some(&row.typed));
-        changed.map(Row::read).collect()
+    fn changed(&self) -> Result<Vec<(Option<Stocked>, Filler)>, String> {
+        let same = |row: &&Row| row.known.as_ref().is_some_and(|(_, stood)| *stood == row.typed);
+        let changed = self.rows.iter().filter(|row| !same(row));
+        changed.map(|row| Ok((row.known.as_ref().map(|(s, _)| s.clone()), row.read()?))).collect()
     }
 }
 
@@ -150,7 +163,7 @@ impl Row {
     fn new(stocked: &Stocked) -> Self {
         let f = &stocked.filler;
         let typed = [stocked.there, f.least, f.most].map(|n| n.to_string());
-        Self { filler: f.clone(), known: Some(typed.clone()), typed }
+        Self { filler: f.clone(), known: Some((stocked.clone(), typed.clone())), typed }
     }
 
     fn read(&self) -> Result<Filler, String> {

@@ -10,6 +10,8 @@ mod exchange;
 mod facts;
 mod fillers;
 mod labels;
+#[cfg(test)]
+mod meanwhile;
 mod new_facts;
 mod photo;
 pub(crate) mod silhouette;
@@ -450,6 +452,9 @@ impl RackPlace {
                         let facts = card::Facts {
                             entry,
                             room: room.as_ref(),
+                            lacks_bow: desk
+                                .finding()
+                                .is_some_and(|f| f.sought().loadable.lacks_bow(entry)),
                             walk: desk.listing().walk.as_ref(),
                             unit,
                         };

@@ -3,16 +3,18 @@
 use eframe::egui::{Event, Key, Modifiers, Role, pos2, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
+use oddment_app::exchange::ReadAs;
 use oddment_app::place::Place;
 use oddment_app::rack::{CutSaid, RackAct};
 use oddment_app::session::{Bar, Session};
 use oddment_app::sheet_facts::SheetFacts;
-use oddment_core::part::Priority;
+use oddment_core::part::{MadeFrom, Priority};
 use oddment_core::plan::Count;
 use oddment_core::shape::{Loop, Point, Region};
-use oddment_core::sheet::{EdgeFacts, Sheet};
+use oddment_core::sheet::{EdgeFacts, Metal, Sheet};
 use oddment_files::dxf_out::sheet_dxf;
 use oddment_files::labels::Stickers;
+use oddment_rack::Shop;
 use oddment_rack::facts::Facts;
 use oddment_rack::stock_take::Mark;
 
@@ -275,9 +277,9 @@ fn an_order_is_made_to_ask_for_a_certificate_where_it_is_made() {
     assert_eq!(lines.len(), bench.session().view().job().wanted.len());
     bench.press("Rack");
     bench.press("S3-044,");
-    let mut facts = bench.sheet("S3-044").facts;
-    facts.certificate = String::new();
-    bench.act(Act::Rack(RackAct::Correct("S3-044".into(), Box::new(facts))));
+    let seen = bench.sheet("S3-044").facts;
+    let facts = Facts { certificate: String::new(), ..seen.clone() };
+    bench.act(Act::Rack(RackAct::Correct("S3-044".into(), Box::new((seen, facts)))));
     bench.act(Act::Go(Place::Compare));
     bench.press("Compare the ways");
     bench.until(|s| s.compare().running().is_some_and(|r| r.posed().is_some()));
@@ -438,9 +440,8 @@ fn filler_parts_are_kept_and_asked_for_where_a_plan_leaves_metal() {
     bench.press("Sheet");
     bench.press(&part);
     bench.press(&format!("Take {part} off the order"));
-    bench.press("Fill");
+    bench.act(Act::PlaceOne(0));
     bench.until(|s| !s.view().plan.layouts.is_empty());
-    bench.press("Keep this");
     assert_eq!(names(bench.session()).len(), 2);
     bench.press("Add fillers");
     for (name, count) in [(part.as_str(), 20), ("mudguard-washer", 95)] {
@@ -450,6 +451,109 @@ fn filler_parts_are_kept_and_asked_for_where_a_plan_leaves_metal() {
         assert_eq!(wanted.part.priority, Priority::IfRoom);
     }
     assert!(bench.session().fillers().is_empty());
+}
+
+#[test]
+fn a_filler_part_is_taken_off_once_that_is_kept() {
+    let mut bench = bench("filler-removed");
+    let fillers = |s: &Session| s.rack().unwrap().listing().fillers.len();
+    bench.press("Rack");
+    bench.press("Fillers");
+    bench.press("mudguard-washer is no filler part");
+    assert!(bench.says("Laid no more once you press Keep: mudguard-washer"));
+    bench.press("Cancel");
+    bench.press("Fillers");
+    // Nothing was done yet.
+    assert!(bench.says("mudguard-washer is no filler part"));
+    assert_eq!(fillers(bench.session()), 1);
+    bench.press("mudguard-washer is no filler part");
+    bench.press("Keep");
+    bench.until(move |s| fillers(s) == 0);
+}
+
+#[test]
+fn filler_parts_are_asked_for_only_where_the_plan_leaves_metal() {
+    let mut bench = bench("filler-room");
+    // A strip that its one part leaves nothing of.
+    let outer = Loop::rectangle(Point::origin(), Point::new(60.0, 30.0)).unwrap();
+    let part = Sheet::new("x", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+    let file = bench.folder.join("strip.dxf");
+    std::fs::write(&file, sheet_dxf(&part)).unwrap();
+    bench.act(Act::Read(vec![file], ReadAs::Parts));
+    let strip = |s: &Session| s.view().job().wanted.iter().position(|w| w.part.name == "strip");
+    bench.until(move |s| strip(s).is_some());
+    let washer = bench.session().rack().unwrap().listing().fillers[0].filler.clone();
+    let metal = Metal { material: washer.material, thickness: washer.thickness, density: 7850.0 };
+    // 10 mm on each side of it.
+    let size = Some((80.0, 50.0));
+    let facts =
+        SheetFacts { name: "strip".into(), size, made_of: Some(metal), grain: None, count: 1 };
+    bench.act(Act::PlainSheet(facts));
+    bench.act(Act::PlaceOne(strip(bench.session()).unwrap()));
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    let wanted = bench.session().view().job().wanted.len();
+    bench.act(Act::Rack(RackAct::LayFillers));
+    let refusal = bench.session().refusal().unwrap().to_owned();
+    assert!(refusal.contains("no place was found for mudguard-washer"), "{refusal}");
+    assert_eq!(bench.session().view().job().wanted.len(), wanted);
+}
+
+#[test]
+fn the_drawings_of_parts_and_sheets_are_kept_with_what_was_made_of_them() {
+    let mut bench = bench("drawings-kept");
+    let drawn = |name: &str, [w, h]: [f64; 2]| {
+        let outer = Loop::rectangle(Point::origin(), Point::new(w, h)).unwrap();
+        let shape = Sheet::new("x", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+        let file = bench.folder.join(name);
+        std::fs::write(&file, sheet_dxf(&shape)).unwrap();
+        file
+    };
+    let (part, sheet) = (drawn("strap.dxf", [60.0, 30.0]), drawn("K-7.dxf", [400.0, 300.0]));
+    bench.act(Act::Read(vec![part.clone()], ReadAs::Parts));
+    let strap = |s: &Session| s.view().job().wanted.iter().position(|w| w.part.name == "strap");
+    bench.until(move |s| strap(s).is_some());
+    bench.act(Act::Read(vec![sheet.clone()], ReadAs::Sheet));
+    bench.until(|s| s.view().job().stock.iter().any(|s| s.sheet.name == "K-7"));
+    let metal = Metal { material: "S235".into(), thickness: 3.0, density: 7850.0 };
+    let (name, made_of) = ("K-7".to_owned(), Some(metal));
+    bench.act(Act::SetSheet(SheetFacts { name, size: None, made_of, grain: None, count: 1 }));
+    bench.act(Act::Rack(RackAct::AddShown));
+    bench.until(|s| s.rack().unwrap().has("K-7"));
+    let path = bench.session().rack().unwrap().shop().1.unwrap().to_path_buf();
+    let shop = Shop::open(&path).unwrap();
+    let kept = |hash: Option<String>| shop.drawing(&hash.unwrap()).unwrap().unwrap();
+    let of_sheet = kept(bench.sheet("K-7").facts.drawing);
+    assert_eq!(of_sheet, ("K-7.dxf".to_owned(), std::fs::read(&sheet).unwrap()));
+    bench.act(Act::PlaceOne(strap(bench.session()).unwrap()));
+    bench.until(|s| s.can_record());
+    bench.press("Record the cut");
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    let cuts = shop.cuts_of("K-7").unwrap();
+    let of_part = kept(cuts[0].parts[0].drawing.clone());
+    assert_eq!(of_part, ("strap.dxf".to_owned(), std::fs::read(&part).unwrap()));
+    assert_eq!(shop.verify().unwrap().problems, Vec::<String>::new());
+}
+
+#[test]
+fn all_parts_of_an_order_can_be_looked_for_on_the_metal_that_they_are_made_of() {
+    let mut bench = bench("all-parts");
+    let outer = Loop::rectangle(Point::origin(), Point::new(60.0, 30.0)).unwrap();
+    let shape = Sheet::new("x", &[Region::new(outer, Vec::new())], EdgeFacts::default());
+    let names = ["eye", "fork", "guard", "hook", "iris", "jaw"];
+    let files = names.map(|name| bench.folder.join(format!("{name}.dxf"))).to_vec();
+    files.iter().for_each(|file| std::fs::write(file, sheet_dxf(&shape)).unwrap());
+    bench.act(Act::Read(files, ReadAs::Parts));
+    let jaw = |s: &Session| s.view().job().wanted.iter().position(|w| w.part.name == "jaw");
+    bench.until(move |s| jaw(s).is_some());
+    let metal = MadeFrom { material: "5754".into(), thickness: 2.0 };
+    bench.act(Act::SetMadeFrom(jaw(bench.session()).unwrap(), Some(metal)));
+    bench.press("Rack");
+    assert!(!bench.says("jaw"));
+    bench.press(&format!("{} more parts", bench.session().view().job().wanted.len() - 5));
+    bench.press("jaw");
+    let sought = bench.session().rack().unwrap().finding().unwrap().sought().clone();
+    // Not what the sheet that is shown is made of.
+    assert_eq!((sought.part.name.as_str(), sought.metal), ("jaw", Some(("5754".into(), 2.0))));
 }
 
 #[test]

@@ -34,6 +34,16 @@ pub fn load_drawing(path: &Path, options: &ReadOptions) -> Result<Drawing, NoDra
     Ok(read_drawing(&name, &bytes, options)?)
 }
 
+/// The file that a shape was drawn in, read again: its content, and the drawing. `None` where it was not
+/// drawn, or its file can't be read any more.
+pub fn drawing_again(origin: &Origin) -> Option<(Vec<u8>, Drawing)> {
+    let Origin::Drawing { path, mm_per_unit, .. } = origin else { return None };
+    let bytes = read_bytes(path).ok()?;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let drawing = read_drawing(&name, &bytes, &options_for(Some(*mm_per_unit), None)).ok()?;
+    Some((bytes, drawing))
+}
+
 /// The sheet that a drawing shows: all its regions are metal. Named after the file.
 pub fn sheet_from_drawing(path: &Path, drawing: &Drawing) -> (Sheet, Origin) {
     let metal: Vec<Region<SheetSpace>> =

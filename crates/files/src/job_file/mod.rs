@@ -15,7 +15,9 @@ use oddment_core::shape::{Loop, LoopFault, Point, Region};
 use oddment_core::sheet::{EdgeFacts, Sheet};
 
 pub(crate) use drawings::Drawings;
-pub use drawings::{NoDrawingFile, load_drawing, parts_from_drawing, sheet_from_drawing};
+pub use drawings::{
+    NoDrawingFile, drawing_again, load_drawing, parts_from_drawing, sheet_from_drawing,
+};
 pub(crate) use entries::{
     EDGE_KINDS, PRIORITIES, read_clearances, read_part, read_pose, read_sheet, read_starts,
 };

@@ -13,7 +13,7 @@
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
 //! `values` are those that the shop keeps in place of starting values. `files` are pictures of sheets,
 //! which the facts name by the hash (SHA-256, hexadecimal) of their content, and drawings that sheets
-//! came from. `next_label` is the number of the next label of the shop's own: whoever takes its sheets in
+//! (their facts name them) and parts (the cuts' parts do) came from. `next_label` is the number of the next label of the shop's own: whoever takes its sheets in
 //! gives none again that may stand on metal. Events, cuts and values are for reading; taken in are materials, orders, filler parts,
 //! profiles of bars, files, and the sheets that are here with their pictures.
 
@@ -271,7 +271,9 @@ impl Shop {
                     let mut facts = Facts { parent: None, hold: None, setup: None, ..sheet.facts };
                     facts.pictures.retain(kept_picture);
                     facts.pictures.truncate(MOST_PICTURES);
-                    sheets.push(NewSheet { label: Some(sheet.label), facts, outline });
+                    facts.drawing = facts.drawing.filter(|hash| files.contains_key(hash));
+                    let label = Some(sheet.label);
+                    sheets.push(NewSheet { label, facts, outline, drawing: None });
                 }
                 Err(why) => wrong.push(format!("{}: {why}", sheet.label)),
             }
@@ -295,7 +297,9 @@ impl Shop {
                 )?;
             }
             for filler in &taken.fillers {
-                put_filler(act, filler, "DO NOTHING")?;
+                filler.possible()?;
+                let filler = filler.clone().counted_at(act.event - 1);
+                put_filler(act, &filler, "DO NOTHING")?;
             }
             for ProfileDoc { profile, density } in &taken.profiles {
                 if let Some(profile) = profile.profile(*density) {

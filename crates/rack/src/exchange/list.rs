@@ -5,8 +5,9 @@ use oddment_core::sheet::EdgeKind;
 use crate::bars::new_bar;
 use crate::facts::{Facts, Whereabouts};
 use crate::fault::ShopFault;
+use crate::merge::merged;
 use crate::outline::Outline;
-use crate::sheets::{Entry, NewSheet};
+use crate::sheets::{Entry, NewSheet, there};
 use crate::shop::Shop;
 use crate::when;
 
@@ -79,17 +80,17 @@ impl Shop {
         let mut done = ListDone::default();
         for (line, row) in rows {
             let label = row.text("label").unwrap_or_default();
-            let there = match self.sheet(&label) {
+            let known = match self.sheet(&label) {
                 Ok(sheet) => Some(sheet.entry),
                 Err(ShopFault::NoSheet(_)) => None,
                 Err(other) => return Err(other),
             };
-            let mut facts = there.as_ref().map(|e| e.facts.clone()).unwrap_or_default();
+            let mut facts = known.as_ref().map(|e| e.facts.clone()).unwrap_or_default();
             if let Err(what) = row.apply(&mut facts) {
                 wrong.push(format!("line {line}: {what}"));
                 continue;
             }
-            match there {
+            match known {
                 Some(entry) if entry.facts == facts => done.alike += 1,
                 Some(entry)
                     if !matches!(
@@ -104,7 +105,7 @@ impl Shop {
                     match known {
                         Some(material) => {
                             facts.density = material.density;
-                            changes.push((entry.label, facts));
+                            changes.push((entry, facts));
                         }
                         None => wrong.push(format!(
                             "line {line}: the shop has no material {}",
@@ -112,7 +113,7 @@ impl Shop {
                         )),
                     }
                 }
-                Some(entry) => changes.push((entry.label, facts)),
+                Some(entry) => changes.push((entry, facts)),
                 None if row.profile().is_some() => match self.new_bar(&row, &label, facts) {
                     Ok(bar) => new.push(bar),
                     Err(what) => wrong.push(format!("line {line}: {what}")),
@@ -123,7 +124,7 @@ impl Shop {
                         match outline {
                             Ok(outline) => {
                                 let label = (!label.is_empty()).then_some(label);
-                                new.push(NewSheet { label, facts, outline });
+                                new.push(NewSheet { label, facts, outline, drawing: None });
                             }
                             Err(why) => wrong.push(format!("line {line}: {why}")),
                         }
@@ -136,11 +137,13 @@ impl Shop {
             return Err(ShopFault::Refused(wrong.join("; ")));
         }
         let materials = &materials;
-        done.changed = changes.iter().map(|(label, _)| label.clone()).collect();
+        done.changed = changes.iter().map(|(saw, _)| saw.label.clone()).collect();
         done.added = self.change("list", |act| {
-            for (label, facts) in &changes {
-                let state = act.state(label)?;
-                act.put_state(state.sheet, Some(state.id), state.shape, facts)?;
+            for (saw, facts) in &changes {
+                let state = act.state(&saw.label)?;
+                there(&state.label, &state.facts)?;
+                let facts = merged(&saw.label, &saw.facts, facts, &state.facts)?;
+                act.put_state(state.sheet, Some(state.id), state.shape, &facts)?;
             }
             let added = crate::sheets::add_in(act, materials, new)?;
             if !changes.is_empty() || !added.is_empty() {

@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 
 use oddment_core::bars::{ClearBars, CutBar, CutList};
+use oddment_core::units::LengthUnit;
 use rusqlite::params;
 use sha2::{Digest, Sha256};
 
@@ -91,7 +92,7 @@ impl Shop {
                 recorded.push(one);
             }
             let said: Vec<String> =
-                recorded.iter().filter(|r| r.event > 0).map(Recorded::words).collect();
+                recorded.iter().filter(|r| r.event > 0).map(|r| r.words(LengthUnit::Mm)).collect();
             if for_good && !said.is_empty() {
                 act.say(said.join(" "));
             }
@@ -445,6 +446,7 @@ fn areas(
                 copy: *copy,
                 outcome: outcome.clone(),
                 area: (part.length - back / 2.0) * height,
+                drawing: None,
                 pose: (piece.at, 0.0, if piece.reversed { 180.0 } else { 0.0 }, piece.turned_over),
             }
         })

@@ -80,7 +80,7 @@ pub(super) fn prepare(
     }
     let stands = stand(connection, (job, layout), &state, &metal, &key)?;
     if !recording.anyway {
-        is_clear(job, checked, layout, &state, &metal, &stands)?;
+        is_clear(job, checked, layout, (&state, &metal, &stands), recording.unit)?;
     }
     if recording.certificate && !state.facts.is_certified() {
         return Err(ShopFault::refused(format!(
@@ -96,16 +96,15 @@ fn is_clear(
     job: &Job,
     checked: &CheckedPlan,
     layout: &Layout,
-    state: &State,
-    metal: &Outline,
-    stands: &Stand,
+    (state, metal, stands): (&State, &Outline, &Stand),
+    unit: LengthUnit,
 ) -> Result<(), ShopFault> {
     let refuse = |job: &Job, checked: &CheckedPlan| {
         let faults = &checked.report().faults;
         let mut told: Vec<String> = faults
             .iter()
             .take(FAULTS_TOLD)
-            .map(|f| fault_words(job, checked.plan(), f, LengthUnit::Mm))
+            .map(|f| fault_words(job, checked.plan(), f, unit))
             .collect();
         if faults.len() > FAULTS_TOLD {
             told.push(format!("and {} more", faults.len() - FAULTS_TOLD));
@@ -195,6 +194,7 @@ fn worked_out(
             copy: p.copy,
             outcome,
             area: region.area(),
+            drawing: recording.drawings.get(name).map(|drawing| drawing.hash().to_owned()),
             pose: (p.pose.shift.x, p.pose.shift.y, p.pose.turn.to_degrees(), p.pose.flipped),
         });
     }
@@ -337,6 +337,8 @@ fn child_of(
     let child = Facts {
         parent: Some(parent.to_owned()),
         heat_mark: mark.map(|[x, y]| [x - corner.x, y - corner.y]),
+        // It shows the parent.
+        drawing: None,
         ..facts.clone()
     };
     (outline.shifted(Vector::new(-corner.x, -corner.y)), child)

@@ -24,7 +24,7 @@ pub(super) fn change_in<T>(
     work: impl FnOnce(&mut Act<'_>) -> Result<T, ShopFault>,
 ) -> Result<T, ShopFault> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let _writing = Writing::begin(path, who);
+    let writing = Writing::begin(path, who);
     // The event is written last, when it is known what there is to say.
     transaction.pragma_update(None, "defer_foreign_keys", true)?;
     let (last, before): (i64, i64) = transaction.query_row(
@@ -34,27 +34,22 @@ pub(super) fn change_in<T>(
     )?;
     // A clock that was set back does not turn history round.
     let at = when::now().max(before);
-    let mut act = Act {
-        transaction: &transaction,
-        event: last + 1,
-        at,
-        who,
-        said: None,
-        undoes: None,
-        quietly: false,
-    };
+    let event =
+        last.checked_add(1).ok_or_else(|| ShopFault::damaged("its last event has no number"))?;
+    let mut act =
+        Act { transaction: &transaction, event, at, who, said: None, undoes: None, quietly: false };
     let done = work(&mut act)?;
     let quietly = act.quietly;
-    let (Some(said), undoes) = (act.said.take(), act.undoes) else {
-        if quietly {
-            transaction.commit()?;
-        }
+    if let (Some(said), undoes) = (act.said.take(), act.undoes) {
+        transaction.execute(
+            "INSERT INTO events (id, at, who, kind, said, undoes) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            params![event, at, who, kind, said, undoes],
+        )?;
+    } else if !quietly {
         return Ok(done);
-    };
-    transaction.execute(
-        "INSERT INTO events (id, at, who, kind, said, undoes) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-        params![last + 1, at, who, kind, said, undoes],
-    )?;
+    }
+    // While the file is still locked, so that it can't be the note of whoever writes next.
+    drop(writing);
     transaction.commit()?;
     Ok(done)
 }

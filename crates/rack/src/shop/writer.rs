@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 
 use crate::when;
 
-/// Says beside the file who is writing, for others who wait.
+/// Says beside the file who is writing, for others who wait. Begun and dropped while the file is locked for
+/// writing: there is never more than one, and whoever drops it takes away none but their own.
 pub(super) struct Writing(PathBuf);
 
 impl Writing {

@@ -3,6 +3,7 @@
 use oddment_core::bars::{BarPlan, CutList, Machine, Stock, Wanted, clear};
 use oddment_core::compare::{Policies, Policy};
 use oddment_core::job::{Budget, Stop};
+use oddment_core::units::LengthUnit;
 use oddment_files::bars::profile_named;
 use oddment_files::values::Values;
 use oddment_rack::bars::{charge_by_policies, new_bar};
@@ -87,7 +88,7 @@ fn what_is_left_becomes_the_bars_new_length() {
     // Once more changes nothing; a plan for the bar as it was is refused.
     let again = record(&mut shop, &list, &BarRecording::default()).unwrap();
     assert_eq!(again[0].event, 0);
-    assert!(again[0].words().contains("recorded before"));
+    assert!(again[0].words(LengthUnit::Mm).contains("recorded before"));
     list.parts[0].length = 400.0;
     let said = record(&mut shop, &list, &BarRecording::default()).unwrap_err().to_string();
     assert!(said.contains("has changed since"), "{said}");

@@ -60,7 +60,7 @@ pub(crate) fn plate(label: Option<&str>, width: f64, height: f64) -> NewSheet {
         ..Facts::default()
     };
     let outline = Outline::rectangle([width, height], EdgeKind::Mill).unwrap();
-    NewSheet { label: label.map(str::to_owned), facts, outline }
+    NewSheet { label: label.map(str::to_owned), facts, outline, drawing: None }
 }
 
 pub(crate) fn rectangle(name: &str, width: f64, height: f64) -> Part {

@@ -5,8 +5,12 @@ use oddment_files::drawing::ReadOptions;
 use oddment_rack::backup::put_back;
 use oddment_rack::exchange::drawn_sheets;
 use oddment_rack::facts::Facts;
+use oddment_rack::fillers::Filler;
+use oddment_rack::orders::Order;
 use oddment_rack::record::Recording;
+use oddment_rack::sheets::age;
 use oddment_rack::{Shop, ShopFault};
+use serde_json::Value;
 
 use crate::bars::bar;
 use crate::common::{Folder, everything, plan, plate, record, rectangle, sound};
@@ -100,6 +104,88 @@ fn damaged_imports_are_an_answer_and_leave_the_rack_sound() {
         }
     }
     assert!(taken > 0 && refused > 0, "{taken} taken, {refused} refused");
+}
+
+/// Every number in it, by its place.
+fn numbers(value: &Value, at: &str, found: &mut Vec<String>) {
+    match value {
+        Value::Number(_) => found.push(at.to_owned()),
+        Value::Array(all) => {
+            all.iter().enumerate().for_each(|(i, v)| numbers(v, &format!("{at}/{i}"), found));
+        }
+        Value::Object(all) => all.iter().for_each(|(k, v)| numbers(v, &format!("{at}/{k}"), found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn no_number_of_an_import_is_too_large_to_live_with() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(Some("K-1"), 600.0, 400.0)).unwrap();
+    let tab = Filler {
+        part: "tab".into(),
+        material: "S235".into(),
+        thickness: 3.0,
+        most: 5,
+        ..Filler::default()
+    };
+    shop.set_fillers(&[], &[(None, tab)]).unwrap();
+    shop.change_order("order 212", |_| Order {
+        lines: vec![("tab".into(), 4)],
+        ..Order::named("order 212")
+    })
+    .unwrap();
+    shop.hold(&label, "order 212", Some(4_000_000_000)).unwrap();
+    shop.add(bar(2000.0)).unwrap();
+    let whole: Value = serde_json::from_str(&everything(&shop)).unwrap();
+    let mut places = Vec::new();
+    for part in ["shop", "materials", "orders", "fillers", "sheets", "profiles"] {
+        numbers(&whole[part], &format!("/{part}"), &mut places);
+    }
+    for known in ["/sheets/0/facts/came", "/fillers/0/counted", "/fillers/0/counted_at"] {
+        assert!(places.iter().any(|place| place == known), "{known} in {places:?}");
+    }
+    let (mut other, mut taken) = (Folder::new(), 0);
+    let mut into = other.shop();
+    for place in &places {
+        for extreme in [Value::from(i64::MIN), Value::from(i64::MAX), Value::from(u64::MAX)] {
+            let mut changed = whole.clone();
+            *changed.pointer_mut(place).unwrap() = extreme;
+            if into.take_everything(&changed.to_string()).is_err() {
+                continue;
+            }
+            taken += 1;
+            // Whatever was taken in can be lived with.
+            for entry in into.list().unwrap() {
+                let said = (age(entry.facts.came), age(entry.facts.seen), entry.weight());
+                assert!(entry.matches("") && said.2.is_finite(), "{place}: {said:?}");
+            }
+            let label = into.add(plate(None, 600.0, 400.0)).unwrap();
+            let planned = plan(&into, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+            let order = Some("order 212".to_owned());
+            let recording = Recording { order, ..Recording::default() };
+            record(&mut into, &label, &planned, recording).unwrap();
+            for filler in into.fillers().unwrap() {
+                assert!(
+                    filler.there >= filler.filler.counted && filler.room() <= filler.filler.most
+                );
+            }
+            for order in into.orders().unwrap() {
+                let lines = into.order_lines(&order).unwrap();
+                assert!(lines.iter().all(|line| line.left() <= line.wanted));
+            }
+            everything(&into);
+            sound(&into);
+            (other, into) = {
+                let folder = Folder::new();
+                let shop = folder.shop();
+                (folder, shop)
+            };
+        }
+    }
+    drop(other);
+    assert!(taken > 0 && taken < 3 * places.len(), "{taken} of 3 × {}", places.len());
 }
 
 #[test]

@@ -1,8 +1,12 @@
+use std::path::Path;
+
 use oddment_files::bars::profile_named;
 use oddment_files::drawing::ReadOptions;
+use oddment_rack::drawings::Drawn;
 use oddment_rack::exchange::drawn_sheets;
 use oddment_rack::facts::Facts;
 use oddment_rack::record::Recording;
+use oddment_rack::sheets::NewSheet;
 
 use crate::common::{Folder, everything, plan, plate, record, rectangle, sound};
 
@@ -83,10 +87,11 @@ fn everything_goes_out_and_the_sheets_come_into_another_shop() {
 fn pictures_drawings_and_profiles_are_part_of_everything() {
     let folder = Folder::new();
     let mut shop = folder.shop();
-    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let drawing = Drawn::new(Path::new("plate.dxf"), b"0\nSECTION\n".to_vec());
+    let new = NewSheet { drawing: Some(drawing.clone()), ..plate(None, 600.0, 400.0) };
+    let label = shop.add(new).unwrap();
     let picture = b"\x89PNG\r\n\x1a\nwith any bytes: \x00\xff".as_slice();
     shop.add_picture(&label, "front.png", picture).unwrap();
-    let drawing = shop.keep_drawing("plate.dxf", b"0\nSECTION\n").unwrap();
     let mut profile = profile_named("Square tube 40 × 2").unwrap();
     profile.name = "Our tube".into();
     shop.set_profile(&profile).unwrap();
@@ -98,7 +103,9 @@ fn pictures_drawings_and_profiles_are_part_of_everything() {
     assert_eq!(pictures.len(), 1);
     let came = empty.drawing(&pictures[0]).unwrap();
     assert_eq!(came, Some(("front.png".to_owned(), picture.to_vec())));
-    assert!(empty.drawing(&drawing).unwrap().is_some());
+    let known = empty.sheet(&label).unwrap().entry.facts.drawing.unwrap();
+    assert_eq!(known, drawing.hash());
+    assert!(empty.drawing(&known).unwrap().is_some());
     assert_eq!(empty.own_profiles().unwrap(), [profile]);
     sound(&empty);
     // Out again, it says the same of all that is taken in.
@@ -144,6 +151,10 @@ fn a_sheet_as_a_drawing_reads_back_as_the_same_metal() {
     // R-0001 is taken already.
     assert_eq!(labels, ["K-1", "R-0002"]);
     assert_eq!(not_taken.len(), 1);
+    // Each refers to its drawing, which is kept as it was.
+    let hash = shop.sheet("K-1").unwrap().entry.facts.drawing.unwrap();
+    let content = std::fs::read(drawings.join("K-1.dxf")).unwrap();
+    assert_eq!(shop.drawing(&hash).unwrap(), Some(("K-1.dxf".to_owned(), content)));
     let read = shop.sheet("K-1").unwrap();
     assert!(read.outline.is_same_metal(&shop.sheet(&label).unwrap().outline.bodies(), 1e-5));
     sound(&shop);

@@ -129,19 +129,30 @@ fn ended_at_any_moment_the_file_is_as_before_or_after() {
     assert!(events > 0, "the program was always ended before it did anything");
 }
 
-/// A file as a program left it that knew none of the tables and indexes since.
-fn old_file(path: &Path, sheets: usize) {
+/// What came with which version: a table, or an index of one that was there.
+const CAME: [(i64, &str); 10] = [
+    (6, "INDEX states_of_shape"),
+    (6, "INDEX stock_marks_of_sheet"),
+    (6, "INDEX shop_values_of_event"),
+    (5, "TABLE fillers"),
+    (4, "TABLE profiles"),
+    (3, "TABLE shop_values"),
+    (2, "TABLE stock_marks"),
+    (2, "TABLE stock_takes"),
+    (2, "TABLE orders"),
+    (2, "TABLE drawings"),
+];
+
+/// A file as a program of an older version left it, that knew none of what came since.
+fn old_file(path: &Path, version: i64, sheets: usize) {
     let mut shop = Shop::create(path, &new_shop()).unwrap();
     shop.add_all(vec![plate(None, 600.0, 400.0); sheets]).unwrap();
     drop(shop);
     let connection = Connection::open(path).unwrap();
-    let tables =
-        ["fillers", "profiles", "shop_values", "stock_marks", "stock_takes", "orders", "drawings"];
-    for table in tables {
-        connection.execute(&format!("DROP TABLE {table}"), []).unwrap();
+    for (_, what) in CAME.iter().filter(|(came, _)| *came > version) {
+        connection.execute(&format!("DROP {what}"), []).unwrap();
     }
-    connection.execute("DROP INDEX states_of_shape", []).unwrap();
-    connection.pragma_update(None, "user_version", 1).unwrap();
+    connection.pragma_update(None, "user_version", version).unwrap();
 }
 
 fn version(path: &Path) -> i64 {
@@ -152,24 +163,28 @@ fn version(path: &Path) -> i64 {
 #[test]
 fn ended_while_it_is_brought_up_to_date_the_file_is_old_or_new() {
     let folder = Folder::new();
-    let (old, path) = (folder.0.join("old.oddment"), folder.shop_path());
-    old_file(&old, 300);
+    let path = folder.shop_path();
     let newest = {
         let new = folder.0.join("new.oddment");
         drop(Shop::create(&new, &new_shop()).unwrap());
         version(&new)
     };
+    assert_eq!(newest, CAME[0].0, "say what came with version {newest}");
+    let old: Vec<_> = (1..newest).map(|n| folder.0.join(format!("old-{n}.oddment"))).collect();
+    for (version, old) in (1..).zip(&old) {
+        old_file(old, version, 300);
+    }
     let mut random = fastrand::Rng::with_seed(11);
     let mut waits = 40;
     let mut ended = [0, 0];
-    for _ in 0..moments() {
-        std::fs::copy(&old, &path).unwrap();
+    for (round, before) in (0..moments()).zip((1..newest).cycle()) {
+        std::fs::copy(&old[before as usize - 1], &path).unwrap();
         let mut child = worker("bring up", &path);
         std::thread::sleep(Duration::from_millis(random.u64(0..=waits)));
         child.kill().unwrap();
         child.wait().unwrap();
         let now = version(&path);
-        assert!(now == 1 || now == newest, "version {now}");
+        assert!(now == before || now == newest, "round {round}: version {before} is {now}");
         // Where the program was always too fast or too slow, it is ended later or earlier.
         let is_new = now == newest;
         ended[usize::from(is_new)] += 1;
@@ -186,7 +201,12 @@ fn ended_while_it_is_brought_up_to_date_the_file_is_old_or_new() {
             let _ = std::fs::remove_file(name);
         }
     }
-    eprintln!("ended before it was brought up {} times, after {} times", ended[0], ended[1]);
+    eprintln!(
+        "from {} versions: ended before it was brought up {} times, after {} times",
+        old.len(),
+        ended[0],
+        ended[1]
+    );
 }
 
 #[test]

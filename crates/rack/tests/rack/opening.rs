@@ -86,7 +86,8 @@ fn what_no_sheet_can_be_is_refused_with_all_reasons() {
     let mut shop = folder.shop();
     let facts = Facts { material: "unobtainium".into(), bow: Some(f64::NAN), ..Facts::default() };
     let outline = plate(None, 1.0, 1.0).outline;
-    let said = shop.add(NewSheet { label: None, facts, outline }).unwrap_err().to_string();
+    let said =
+        shop.add(NewSheet { label: None, facts, outline, drawing: None }).unwrap_err().to_string();
     for word in ["thickness", "density of unobtainium", "bow"] {
         assert!(said.contains(word), "{said}");
     }
@@ -115,4 +116,60 @@ fn two_at_once_wait_for_each_other() {
     assert_eq!(shop.list().unwrap().len(), 100);
     assert_eq!(shop.events(200).unwrap().len(), 100);
     sound(&shop);
+}
+
+/// Tells the worker below which file to read, and whether its folder may be written.
+#[cfg(unix)]
+const READ: &str = "ODDMENT_RACK_READ";
+
+/// What a person may do who may not write: told by [`READ`], or nothing.
+#[cfg(unix)]
+#[test]
+fn a_reader_of_the_other_test() {
+    let Ok(path) = std::env::var(READ) else { return };
+    let path = std::path::Path::new(&path);
+    let mut shop = Shop::open(path).unwrap();
+    assert_eq!(shop.list().unwrap().len(), 1);
+    let refused = shop.add(plate(None, 600.0, 400.0)).unwrap_err();
+    if std::fs::OpenOptions::new().write(true).open(path).is_err() {
+        assert!(matches!(shop.closed(), Some(ShopFault::ReadOnly(_))));
+        assert!(matches!(refused, ShopFault::ReadOnly(_)), "{refused:?}");
+    } else {
+        // Without a place for its journal nothing is written.
+        assert!(shop.notices().join(" ").contains("No backup was made"), "{:?}", shop.notices());
+        assert!(refused.to_string().contains("its folder may not be written"), "{refused}");
+    }
+    assert_eq!(shop.list().unwrap().len(), 1);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_or_folder_that_may_not_be_written_is_read() {
+    use std::os::unix::fs::{MetadataExt, PermissionsExt};
+    use std::os::unix::process::CommandExt;
+    let folder = Folder::new();
+    let path = folder.shop_path();
+    folder.shop().add(plate(None, 600.0, 400.0)).unwrap();
+    // Who may do everything may write this too: then somebody else reads, who must reach the program.
+    let program = folder.0.join("reader");
+    std::fs::copy(std::env::current_exe().unwrap(), &program).unwrap();
+    let is_root = std::fs::metadata(&program).unwrap().uid() == 0;
+    let mode = |path: &std::path::Path, mode| {
+        std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
+    };
+    let before = std::fs::read(&path).unwrap();
+    for (of_file, of_folder) in [(0o444, 0o755), (0o666, 0o555)] {
+        mode(&path, of_file);
+        mode(&folder.0, of_folder);
+        let mut reader = std::process::Command::new(&program);
+        reader.args(["--exact", "opening::a_reader_of_the_other_test"]).env(READ, &path);
+        if is_root {
+            reader.uid(65_534).gid(65_534);
+        }
+        let done = reader.output().unwrap();
+        mode(&folder.0, 0o755);
+        assert!(done.status.success(), "{of_file:o}: {}", String::from_utf8_lossy(&done.stdout));
+        assert!(String::from_utf8_lossy(&done.stdout).contains("1 passed"));
+    }
+    assert_eq!(std::fs::read(&path).unwrap(), before);
 }

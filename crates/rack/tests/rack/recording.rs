@@ -4,9 +4,11 @@ use oddment_core::cutting::starts::Start;
 use oddment_core::distances::{Clearances, EdgeDistance};
 use oddment_core::shape::{Edge, Point};
 use oddment_core::sheet::EdgeKind;
+use oddment_core::units::LengthUnit;
 use oddment_rack::facts::Whereabouts;
 use oddment_rack::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, Source};
 use oddment_rack::record::{Keep, Outcome, Reckoned, Recording};
+use oddment_rack::sheets::NewSheet;
 use proptest::prelude::*;
 
 use crate::common::{Folder, plan, plan_with, plate, record, rectangle, ring, sound};
@@ -120,7 +122,7 @@ fn metal_that_a_cut_parts_becomes_sheets_of_its_own() {
         oddment_rack::outline::EdgeNote::default(),
     );
     let facts = oddment_rack::facts::Facts { heat_mark: Some([10.0, 10.0]), ..new.entry.facts };
-    let exact = oddment_rack::sheets::NewSheet { label: None, facts, outline: new.outline };
+    let exact = NewSheet { label: None, facts, outline: new.outline, drawing: None };
     let label = shop.add(exact).unwrap();
     let planned =
         plan_with(&shop, &label, &[(rectangle("bar", 100.0, 398.0), 400.0, 1.0)], to_the_edge);
@@ -401,7 +403,7 @@ fn of_parted_metal_only_what_reaches_the_old_outline_is_still_on_the_bed() {
         CUT_IN_THIS_SETUP
     );
     assert_eq!(recorded.left_on_bed().unwrap().label, recorded.kept[rest].label);
-    let said = recorded.words();
+    let said = recorded.words(LengthUnit::Mm);
     assert_eq!(said.matches("still on the bed").count(), 1, "{said}");
     sound(&shop);
 }

@@ -1,11 +1,15 @@
+use std::path::Path;
+
 use oddment_core::check::check;
 use oddment_core::plan::{Count, Plan};
 use oddment_core::sheet::Metal;
 use oddment_rack::Shop;
+use oddment_rack::drawings::Drawn;
 use oddment_rack::facts::{Material, Whereabouts};
 use oddment_rack::fillers::{Filler, Stocked};
 use oddment_rack::orders::Order;
 use oddment_rack::record::{Outcome, Recording};
+use oddment_rack::sheets::NewSheet;
 use oddment_rack::stock_take::Mark;
 
 use crate::common::{Folder, plan, plate, record, rectangle, sound};
@@ -75,7 +79,7 @@ fn what_was_not_made_goes_back_to_the_order() {
     let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
     let lines = vec![("a".to_owned(), 2), ("b".to_owned(), 1)];
     let order = Order { name: "order 212".into(), certificate: false, lines };
-    shop.set_order(&order).unwrap();
+    shop.change_order(&order.name, |_| order.clone()).unwrap();
     let part = |name| rectangle(name, 100.0, 50.0);
     let planned = plan(&shop, &label, &[(part("a"), 20.0, 20.0), (part("b"), 220.0, 20.0)]);
     let recording = Recording {
@@ -91,7 +95,7 @@ fn what_was_not_made_goes_back_to_the_order() {
     shop.undo(None).unwrap();
     assert_eq!(left(&shop), [2, 1]);
     // An order with a certificate is refused on this sheet.
-    shop.set_order(&Order { certificate: true, ..order.clone() }).unwrap();
+    shop.change_order("order 212", |_| Order { certificate: true, ..order.clone() }).unwrap();
     let recording = Recording { order: Some("order 212".into()), ..Recording::default() };
     let said = record(&mut shop, &label, &planned, recording).unwrap_err().to_string();
     assert!(said.contains("certificate"), "{said}");
@@ -101,10 +105,17 @@ fn what_was_not_made_goes_back_to_the_order() {
 fn drawings_are_kept_once() {
     let folder = Folder::new();
     let mut shop = folder.shop();
-    let hash = shop.keep_drawing("a.dxf", b"0\nEOF\n").unwrap();
-    assert_eq!(shop.keep_drawing("b.dxf", b"0\nEOF\n").unwrap(), hash);
-    assert_eq!(shop.drawing(&hash).unwrap(), Some(("a.dxf".into(), b"0\nEOF\n".to_vec())));
+    let drawn = |name: &str| {
+        let drawing = Drawn::new(Path::new(name), b"0\nEOF\n".to_vec());
+        NewSheet { drawing: Some(drawing), ..plate(None, 600.0, 400.0) }
+    };
+    let labels = shop.add_all(vec![drawn("in/a.dxf"), drawn("b.dxf")]).unwrap();
+    let hash = |label: &str| shop.sheet(label).unwrap().entry.facts.drawing.unwrap();
+    let known = hash(&labels[0]);
+    assert_eq!(hash(&labels[1]), known);
+    assert_eq!(shop.drawing(&known).unwrap(), Some(("a.dxf".into(), b"0\nEOF\n".to_vec())));
     assert_eq!(shop.drawing("none").unwrap(), None);
+    sound(&shop);
 }
 
 #[test]
@@ -122,9 +133,11 @@ fn filler_parts_are_counted_by_what_was_cut_since() {
         ..Filler::default()
     };
     let odd = Filler { least: 6, ..filler.clone() };
-    assert!(shop.set_filler(&odd).is_err());
-    assert!(shop.set_filler(&Filler { part: " ".into(), ..filler.clone() }).is_err());
-    shop.set_filler(&filler).unwrap();
+    let add = |shop: &mut Shop, filler: Filler| shop.set_fillers(&[], &[(None, filler)]);
+    assert!(add(&mut shop, odd).is_err());
+    assert!(add(&mut shop, Filler { part: " ".into(), ..filler.clone() }).is_err());
+    assert!(add(&mut shop, Filler { counted: usize::MAX, ..filler.clone() }).is_err());
+    add(&mut shop, filler.clone()).unwrap();
     let stocked = |shop: &Shop| -> Stocked { shop.fillers().unwrap().remove(0) };
     assert_eq!((stocked(&shop).there, stocked(&shop).room()), (1, 4));
     assert!(stocked(&shop).is_short());
@@ -148,7 +161,8 @@ fn filler_parts_are_counted_by_what_was_cut_since() {
     assert_eq!(stocked(&shop).there, 1);
     record(&mut shop, &label, &planned, Recording::default()).unwrap();
     // Counted anew: what was cut before counts no more.
-    shop.set_filler(&Filler { counted: 7, ..filler.clone() }).unwrap();
+    let seen = stocked(&shop);
+    shop.set_fillers(&[], &[(Some(seen), Filler { counted: 7, ..filler.clone() })]).unwrap();
     assert_eq!((stocked(&shop).there, stocked(&shop).room()), (7, 0));
     let metal =
         |material: &str, thickness| Metal { material: material.into(), thickness, density: 7850.0 };
@@ -161,8 +175,9 @@ fn filler_parts_are_counted_by_what_was_cut_since() {
             stocked(&shop).goes_on(&metal(material, thickness), std::slice::from_ref(&stands_in));
         assert_eq!(goes_on, goes, "{material} {thickness}");
     }
-    shop.remove_filler("TAB").unwrap();
-    assert!(shop.fillers().unwrap().is_empty() && shop.remove_filler("tab").is_err());
+    let gone = ["TAB".to_owned()];
+    shop.set_fillers(&gone, &[]).unwrap();
+    assert!(shop.fillers().unwrap().is_empty() && shop.set_fillers(&gone, &[]).is_err());
 }
 
 #[test]

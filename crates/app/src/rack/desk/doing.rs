@@ -6,7 +6,9 @@ use std::sync::Arc;
 use oddment_core::bars::clear;
 use oddment_core::bars::profile::Profile;
 use oddment_files::drawing::ReadOptions;
+use oddment_files::job_file::SourcedJob;
 use oddment_files::words::counted;
+use oddment_rack::drawings::Drawn;
 use oddment_rack::facts::{Facts, Material};
 use oddment_rack::orders::Order;
 use oddment_rack::record::BarRecording;
@@ -54,7 +56,8 @@ impl Desk {
                 Ok(format!("{label} is held for {order}{}.", until.unwrap_or_default()))
             }),
             RackAct::Correct(label, facts) => self.did(move |shop| {
-                shop.correct(&label, |known| *known = *facts)?;
+                let (saw, wants) = *facts;
+                shop.put_right(&label, &saw, &wants)?;
                 Ok(format!("{label} is put right."))
             }),
             RackAct::Release(label) => self.did(move |shop| {
@@ -76,10 +79,17 @@ impl Desk {
                     counted(edges.len(), "edge", "edges")
                 ))
             }),
-            RackAct::Undo(event) => self.send(move |shop| match shop.undo(event) {
-                Ok(undone) => News::TakenBack(Box::new(undone)),
-                Err(why) => failed(why),
-            }),
+            RackAct::Undo(event) => {
+                // Never what somebody else has done since that was told.
+                let told = || self.listing.undoable.as_ref().map(|event| event.number);
+                match event.or_else(told) {
+                    Some(event) => self.send(move |shop| match shop.undo(Some(event)) {
+                        Ok(undone) => News::TakenBack(Box::new(undone)),
+                        Err(why) => failed(why),
+                    }),
+                    None => self.refused = Some("There is nothing to undo".into()),
+                }
+            }
             RackAct::BeginWalk(words) => self.did(move |shop| {
                 let walk = shop.begin_stock_take(&words)?;
                 Ok(format!("Stock-take: {} sheets to look for.", walk.left.len()))
@@ -113,18 +123,13 @@ impl Desk {
                 self.finding = None;
                 self.revision += 1;
             }
-            RackAct::KeepFillers(fillers) => self.did(move |shop| {
-                let mut said = Vec::with_capacity(fillers.len());
-                for filler in &fillers {
-                    shop.set_filler(filler)?;
-                    let (part, counted) = (&filler.part, filler.counted);
-                    said.push(format!("{part} is a filler part, {counted} in stock."));
-                }
-                Ok(said.join(" "))
-            }),
-            RackAct::DropFiller(part) => self.did(move |shop| {
-                shop.remove_filler(&part)?;
-                Ok(format!("{part} is a filler part no more."))
+            RackAct::KeepFillers(gone, fillers) => self.did(move |shop| {
+                shop.set_fillers(&gone, &fillers)?;
+                let gone = gone.iter().map(|part| format!("{part} is a filler part no more."));
+                let kept = fillers.iter().map(|(_, filler)| {
+                    format!("{} is a filler part, {} in stock.", filler.part, filler.counted)
+                });
+                Ok(gone.chain(kept).collect::<Vec<_>>().join(" "))
             }),
             RackAct::AddPicture(label, file) => self.did(move |shop| {
                 let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
@@ -179,6 +184,16 @@ impl Desk {
         }
     }
 
+    /// Adds the sheet of a job, with its drawing where that still shows it.
+    pub(crate) fn add_of_job(&mut self, new: NewSheet, sourced: Arc<SourcedJob>, stock: usize) {
+        self.say_no_more();
+        self.send(move |shop| {
+            let drawing = Drawn::of_sheet(&sourced, stock);
+            shop.add(NewSheet { drawing, ..new })
+                .map_or_else(failed, |label| News::Added(vec![label]))
+        });
+    }
+
     /// Adds sheets or bars, all of them or none; their profile becomes the shop's own where it is given.
     pub(crate) fn add(&mut self, new: Vec<NewSheet>, profile: Option<Profile>) {
         self.say_no_more();
@@ -209,10 +224,9 @@ impl Desk {
     pub(crate) fn ask_certificate(&mut self, order: Order) {
         self.say_no_more();
         self.did(move |shop| {
-            let certificate = order.certificate;
-            let order = Order { certificate, ..shop.order(&order.name)?.unwrap_or(order) };
-            shop.set_order(&order)?;
-            let name = &order.name;
+            let Order { certificate, name, .. } = order.clone();
+            let asks = |known: Option<Order>| Order { certificate, ..known.unwrap_or(order) };
+            shop.change_order(&name, asks)?;
             Ok(match certificate {
                 true => format!(
                     "{name} asks for a certificate: its parts come only from sheets that have one and \
@@ -222,6 +236,7 @@ impl Desk {
             })
         });
     }
+
     /// Works out what recording a cut would do.
     pub(crate) fn try_cut(&mut self, cut: CutOfJob) {
         self.tried = None;
@@ -253,6 +268,7 @@ impl Desk {
         });
     }
 
+    /// Holds the rack's sheets among these candidates for an order; none where one has changed since
     /// it was looked at.
     pub(crate) fn hold_all(&mut self, posed: Arc<Posed>, candidates: Vec<usize>, order: String) {
         self.say_no_more();
@@ -308,10 +324,10 @@ impl Desk {
     }
 
     /// Keeps what is known of a material.
-    pub(crate) fn set_material(&mut self, material: Material) {
+    pub(crate) fn set_material(&mut self, saw: Option<Material>, material: Material) {
         self.say_no_more();
         self.did(move |shop| {
-            shop.set_material(&material)?;
+            shop.set_material(saw.as_ref(), &material)?;
             Ok(format!("{} is kept so.", material.name))
         });
     }

@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use oddment_core::sheet::Sheet;
+use oddment_core::units::LengthUnit;
 use oddment_rack::record::Recorded;
 use oddment_rack::sheets::RackSheet;
 
@@ -27,8 +28,8 @@ pub(crate) enum Done {
 }
 
 impl Desk {
-    /// Takes in what the thread tells; returns what is left for the session to do.
-    pub(crate) fn poll(&mut self) -> Vec<Done> {
+    /// Takes in what the thread tells, lengths in this unit; returns what is left for the session to do.
+    pub(crate) fn poll(&mut self, unit: LengthUnit) -> Vec<Done> {
         let mut done = Vec::new();
         while let Ok(news) = self.news.try_recv() {
             let news = match news {
@@ -71,7 +72,7 @@ impl Desk {
                 News::TookIn(_) => {}
                 News::Took(sheet) => done.push(Done::Took(sheet)),
                 News::Recorded(recorded) => {
-                    self.said = Some(in_words(recorded.iter().map(|(r, _)| r)));
+                    self.said = Some(in_words(recorded.iter().map(|(r, _)| r), unit));
                     done.push(Done::Recorded(recorded));
                 }
                 News::TakenBack(event) => {
@@ -89,7 +90,7 @@ impl Desk {
                     self.pictures.extend(read);
                 }
                 News::BarsRecorded(recorded, made) => {
-                    self.said = Some(in_words(recorded.iter()));
+                    self.said = Some(in_words(recorded.iter(), unit));
                     done.push(Done::BarsRecorded(recorded, made));
                 }
                 News::WalkEnded(told) => self.told = Some(*told),
@@ -127,7 +128,8 @@ impl Desk {
 }
 
 /// What was recorded, and what is to be done about it.
-fn in_words<'a>(recorded: impl Iterator<Item = &'a Recorded>) -> String {
-    let words = recorded.flat_map(|r| std::iter::once(r.words()).chain(r.warnings.iter().cloned()));
+fn in_words<'a>(recorded: impl Iterator<Item = &'a Recorded>, unit: LengthUnit) -> String {
+    let words =
+        recorded.flat_map(|r| std::iter::once(r.words(unit)).chain(r.warnings.iter().cloned()));
     words.collect::<Vec<_>>().join(" ")
 }
