@@ -1,5 +1,7 @@
 //! Distances, faults and verdicts in words, and words as sentences.
 
+use std::collections::BTreeSet;
+
 use oddment_core::check::{Basis, CheckedPlan, Fault, Party};
 use oddment_core::shape::{Point, SheetSpace};
 use oddment_core::units::LengthUnit;
@@ -136,33 +138,46 @@ pub fn distance(distance: f64, to: &str, required: f64, unit: LengthUnit) -> Str
     format!("{} to {to} (needs {needs})", figures.of(distance))
 }
 
+/// The laid copies that faults are about.
+pub fn faulty(open: &OpenJob, checked: &CheckedPlan) -> BTreeSet<Copy> {
+    checked.report().faults.iter().flat_map(|f| copies_in(open, f)).collect()
+}
+
+fn copies_in(open: &OpenJob, fault: &Fault) -> Vec<Copy> {
+    let copy_at = |layout: usize, placed: usize| {
+        open.plan.layouts.get(layout).and_then(|l| l.placements.get(placed)).map(Copy::of)
+    };
+    match fault {
+        Fault::Short(m) => {
+            let other = match m.other {
+                Party::Placed(i) => copy_at(m.layout, i),
+                _ => None,
+            };
+            copy_at(m.layout, m.placed).into_iter().chain(other).collect()
+        }
+        Fault::Turned { layout, placed }
+        | Fault::WrongMetal { layout, placed }
+        | Fault::NoStart { layout, placed, .. } => copy_at(*layout, *placed).into_iter().collect(),
+        Fault::SameCopy { part, copy } => vec![Copy { part: *part, number: *copy }],
+        Fault::Unknown { .. } | Fault::TooMany { .. } | Fault::TooFewSheets { .. } => Vec::new(),
+    }
+}
+
 /// All faults in words, in the order of the check.
 pub fn faults(open: &OpenJob, checked: &CheckedPlan, unit: LengthUnit) -> Vec<FaultInWords> {
     checked.report().faults.iter().map(|f| fault(open, f, unit)).collect()
 }
 
 fn fault(open: &OpenJob, fault: &Fault, unit: LengthUnit) -> FaultInWords {
-    let copy_at = |layout: usize, placed: usize| {
-        open.plan.layouts.get(layout).and_then(|l| l.placements.get(placed)).map(Copy::of)
+    let (layout, at) = match fault {
+        Fault::Short(m) => (Some(m.layout), Some(m.gap.from.midpoint(m.gap.to))),
+        Fault::Turned { layout, .. }
+        | Fault::WrongMetal { layout, .. }
+        | Fault::NoStart { layout, .. }
+        | Fault::Unknown { layout } => (Some(*layout), None),
+        Fault::SameCopy { .. } | Fault::TooMany { .. } | Fault::TooFewSheets { .. } => (None, None),
     };
-    let (layout, copies, at) = match fault {
-        Fault::Short(m) => {
-            let other = match m.other {
-                Party::Placed(i) => copy_at(m.layout, i),
-                _ => None,
-            };
-            let copies = copy_at(m.layout, m.placed).into_iter().chain(other).collect();
-            (Some(m.layout), copies, Some(m.gap.from.midpoint(m.gap.to)))
-        }
-        Fault::Turned { layout, placed }
-        | Fault::WrongMetal { layout, placed }
-        | Fault::NoStart { layout, placed, .. } => {
-            (Some(*layout), copy_at(*layout, *placed).into_iter().collect(), None)
-        }
-        Fault::Unknown { layout } => (Some(*layout), Vec::new(), None),
-        Fault::SameCopy { part, copy } => (None, vec![Copy { part: *part, number: *copy }], None),
-        Fault::TooMany { .. } | Fault::TooFewSheets { .. } => (None, Vec::new(), None),
-    };
+    let copies = copies_in(open, fault);
     let text = fault_words(open.job(), &open.plan, fault, unit);
     FaultInWords { text, layout, copies, at, mends: None }
 }

@@ -310,18 +310,19 @@ impl Session {
         }
         self.take_any_place();
         self.notice = self.bars.poll().or(self.notice.take());
+        let least = self.least_laid();
         let Some((task, work)) = &mut self.work else { return };
         let before = work.best().cloned();
         let ended = work.poll();
         if work.best() != before.as_ref()
-            && let Some(plan) = work.best()
+            && let Some(plan) = work.best().filter(|p| p.placements().count() >= least)
         {
             self.preview = Some(OpenJob { plan: plan.clone(), ..self.open.clone() });
             self.revision += 1;
         }
         if ended {
             let task = *task;
-            self.keep_best();
+            self.end_work(true);
             if task == Task::Fill && self.notice.is_some() {
                 self.look_for_missing();
             }

@@ -304,6 +304,23 @@ fn a_fill_is_kept_or_stopped() {
 }
 
 #[test]
+fn a_fill_that_is_ended_early_takes_nothing_off_that_was_laid_clear() {
+    let mut session = Session::new(first_job().unwrap(), None, Arc::new(|| {}));
+    session.apply(Act::Fill);
+    wait(&mut session, |s| s.at_work().is_none());
+    let laid = session.view().plan.placements().count();
+    assert_eq!(session.view().missing_in_words(), "");
+    session.apply(Act::Fill);
+    // Before anything, or only some, was found.
+    session.apply(Act::KeepBest);
+    assert_eq!(session.view().plan.placements().count(), laid);
+    session.apply(Act::Fill);
+    session.apply(Act::SelectNext(true));
+    session.apply(Act::PutBack);
+    assert_eq!(session.view().plan.placements().count(), laid - 1);
+}
+
+#[test]
 fn where_there_is_no_place_it_is_proven_and_the_closest_is_shown() {
     // 995 long on a sheet of 1000 that asks for 5.5 on either side.
     let parts = vec![(rectangle("strip", 995.0, 20.0), 1)];

@@ -2,9 +2,9 @@
 
 use std::time::Duration;
 
-use oddment_core::plan::Count;
+use oddment_core::plan::{Count, Placement, Plan};
 use oddment_core::shape::Vector;
-use oddment_files::words::{never_starts_words, wrong_metal_words};
+use oddment_files::words::{counted, never_starts_words, wrong_metal_words};
 
 use super::Session;
 use crate::any_place::AnyPlace;
@@ -201,11 +201,21 @@ impl Session {
 
     /// Ends the work and keeps its best so far.
     pub(super) fn keep_best(&mut self) {
+        self.end_work(false);
+    }
+
+    /// Keeps the best of the work, which has come to its end or is ended before that.
+    pub(super) fn end_work(&mut self, at_its_end: bool) {
         let Some((task, work)) = self.work.take() else { return };
         self.preview = None;
         self.revision += 1;
-        if let Some(plan) = work.best().filter(|p| **p != self.open.plan) {
-            let plan = plan.clone();
+        let least = self.least_laid();
+        let better = |p: &&Plan| **p != self.open.plan && p.placements().count() >= least;
+        let mut moved = 0;
+        if let Some(plan) = work.best().filter(better) {
+            let (plan, before) = (plan.clone(), self.open.plan.clone());
+            let moves = |p: &&Placement| !plan.placements().any(|now| now == *p);
+            moved = before.placements().filter(moves).count();
             self.change(task.name(), |open| open.plan = plan);
         }
         if task == Task::Fill {
@@ -216,12 +226,23 @@ impl Session {
             if says.len() == 1 && !missing.is_empty() {
                 let reasons = self.never_starting();
                 says.push(match reasons.is_empty() {
-                    true => format!("no place was found for {missing}"),
+                    true if at_its_end => format!("no place was found for {missing}"),
+                    true => format!("ended before a place was found for {missing}"),
                     false => reasons,
                 });
             }
+            if moved > 0 {
+                let parts = counted(moved, "loose part that lay here", "loose parts that lay here");
+                says.push(format!("{parts} moved; L locks what is to stay"));
+            }
             self.notice = Some(says.join("; "));
         }
+    }
+
+    /// How much a plan that takes the place of the open one must lay at least: a clear plan is never given
+    /// up for one with less in it.
+    pub(super) fn least_laid(&self) -> usize {
+        if self.checked.is_clear() { self.open.plan.placements().count() } else { 0 }
     }
 
     /// Why parts that are missing can be laid nowhere, where a cut of theirs can't start.

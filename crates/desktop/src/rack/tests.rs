@@ -173,6 +173,7 @@ fn a_sheet_that_is_no_more_in_the_rack_is_told_and_nothing_goes_to_the_machine()
 fn parts_of_an_order_that_asks_for_a_certificate_go_to_the_machine_only_on_a_sheet_with_one() {
     let mut bench = bench("uncertified");
     bench.press("asks for a certificate");
+    bench.until(|s| s.asks_certificate("Front racks"));
     bench.press("Rack");
     bench.press("N2-008,");
     bench.press("Take it");

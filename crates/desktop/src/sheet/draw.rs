@@ -1,5 +1,6 @@
 //! The sheet and what lies on it, drawn.
 
+use std::collections::BTreeSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
@@ -7,6 +8,7 @@ use eframe::egui::{Align2, Color32, Mesh, Painter, Pos2, Rect, Shape, Stroke, ep
 use oddment_app::open_job::{Copy, SheetSlot};
 use oddment_app::session::Session;
 use oddment_app::where_it_fits::WhereItFits;
+use oddment_app::words;
 use oddment_core::part::MarkKind;
 use oddment_core::plan::Placement;
 use oddment_core::shape::{PartSpace, Pose, SheetSpace, Side, flatten, flatten_region};
@@ -158,12 +160,41 @@ impl Scene<'_> {
 
     /// The laid parts that are neither selected nor in the hand.
     fn resting_parts(&self, pictures: &mut Pictures, out: &mut Vec<Shape>) {
+        let faulty = self.faulty();
         for p in self.placements().iter().filter(|p| !self.is_lively(p)) {
-            let Some(picture) = pictures.part(p.part) else { continue };
-            self.part(&picture, p.pose, self.look(p.locked, false), out);
-            if p.locked {
-                lock(self.lock_at(&picture, p.pose), self.c.ink, out);
-            }
+            self.laid(p, pictures, &faulty, out);
+        }
+    }
+
+    /// The laid parts that are where they may not be. The check knows nothing of what is in the hand or
+    /// only a proposal.
+    fn faulty(&self) -> BTreeSet<Copy> {
+        if self.session.hand().is_some() || self.session.is_previewed() {
+            return BTreeSet::new();
+        }
+        words::faulty(self.session.view(), self.session.checked())
+    }
+
+    /// A laid part that is not in the hand.
+    fn laid(
+        &self,
+        p: &Placement,
+        pictures: &mut Pictures,
+        faulty: &BTreeSet<Copy>,
+        out: &mut Vec<Shape>,
+    ) {
+        let Some(picture) = pictures.part(p.part) else { return };
+        let mut look = self.look(p.locked, self.is_lively(p));
+        let is_faulty = faulty.contains(&Copy::of(p));
+        if is_faulty {
+            look.line = Stroke::NONE;
+        }
+        self.part(&picture, p.pose, look, out);
+        if is_faulty {
+            out.extend(self.dashed(&picture, p.pose));
+        }
+        if p.locked {
+            lock(self.lock_at(&picture, p.pose), self.c.ink, out);
         }
     }
 
@@ -216,7 +247,7 @@ impl Scene<'_> {
         let hand = self.session.hand();
         self.grain(painter);
         self.where_it_fits(painter, field);
-        let mut shapes = Vec::new();
+        let (mut shapes, faulty) = (Vec::new(), self.faulty());
         for p in self.placements().iter().filter(|p| self.is_lively(p)) {
             let Some(picture) = pictures.part(p.part) else { continue };
             if hand.is_some_and(|h| h.holds(Copy::of(p))) {
@@ -225,10 +256,7 @@ impl Scene<'_> {
                 shapes.extend(picture.lines(placed(self.view, p.pose), faint, faint));
                 continue;
             }
-            self.part(&picture, p.pose, self.look(p.locked, true), &mut shapes);
-            if p.locked {
-                lock(self.lock_at(&picture, p.pose), self.c.ink, &mut shapes);
-            }
+            self.laid(p, pictures, &faulty, &mut shapes);
         }
         painter.extend(shapes);
         if let Some(hand) = hand {
