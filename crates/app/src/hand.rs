@@ -145,14 +145,14 @@ impl Hand {
         true
     }
 
-    /// Gives each part the pose that `change` makes of it (what is held now, with the middle of all
-    /// that is held).
+    /// Gives each part the pose that `change` makes of it and of the pivot of all that is held. However it
+    /// is turned about that, the pivot stays where it is, so that turning back brings each part back.
     pub fn change(
         &mut self,
         job: &Job,
         change: impl Fn(&Pose<PartSpace, SheetSpace>, Point<SheetSpace>) -> Pose<PartSpace, SheetSpace>,
     ) {
-        let about = middle(&self.shapes);
+        let about = pivot(job, &self.held);
         for held in &mut self.held {
             held.pose = change(&held.pose, about);
         }
@@ -186,6 +186,16 @@ impl Hand {
     }
 }
 
+/// The middle of the parts' middles as they are drawn.
+fn pivot(job: &Job, held: &[Held]) -> Point<SheetSpace> {
+    let middles = held.iter().map(|h| {
+        let region = &job.wanted[h.part].part.region;
+        h.pose.apply(region.bounds().centre()).to_vector()
+    });
+    let sum = middles.fold(Vector::default(), |sum, middle| sum + middle);
+    Point::origin() + sum * (1.0 / held.len().max(1) as f64)
+}
+
 /// Turned by `by` radians about `about`.
 pub fn turned(
     pose: &Pose<PartSpace, SheetSpace>,
@@ -209,6 +219,9 @@ pub fn mirrored(
 
 #[cfg(test)]
 mod tests {
+    use oddment_core::part::Part;
+    use oddment_core::shape::{Loop, Region};
+
     use super::*;
     use crate::trial::{open, place, placement, rectangle, sheet_with_hole};
 
@@ -224,6 +237,29 @@ mod tests {
         let (there, mirror) = (pose.apply(point), mirrored(&pose, about).apply(point));
         assert!((there.x + mirror.x - 2.0 * about.x).abs() < 1e-9);
         assert!((there.y - mirror.y).abs() < 1e-9);
+    }
+
+    #[test]
+    fn turning_there_and_back_brings_parts_back() {
+        let corners = [(0.0, 0.0), (90.0, 0.0), (20.0, 70.0)].map(|(x, y)| Point::new(x, y));
+        let region = Region::new(Loop::polygon(corners).unwrap(), Vec::new());
+        let corner = Part::new("corner", region);
+        let mut open = open(sheet_with_hole(), vec![(corner, 2)]);
+        let slot = open.slots()[0];
+        let first = open.lay(slot, placement(0, 100.0, 100.0));
+        let slot = open.slots()[0];
+        let second = open.lay(slot, placement(0, 300.0, 130.0));
+        for held in [vec![first], vec![first, second]] {
+            let slot = open.slots()[0];
+            let mut hand = Hand::pick_up(&open, slot, &held).unwrap();
+            let before: Vec<_> = hand.held().map(|(_, pose)| pose).collect();
+            for by in [0.3, 1.7, -0.9, 2.2, -3.3_f64] {
+                hand.change(open.job(), |pose, about| turned(pose, by, about));
+            }
+            for ((_, now), before) in hand.held().zip(before) {
+                assert!((now.shift - before.shift).length() < 1e-9);
+            }
+        }
     }
 
     #[test]

@@ -77,6 +77,37 @@ pub fn parse_length(text: &str, bare: LengthUnit) -> Result<f64, LengthFault> {
     }
 }
 
+/// Reads a sum of lengths, such as `120 + 5`, `600-150 mm` or `48in - 12`, and returns millimetres. Between
+/// two numbers of one fraction, as in `1-1/2`, a dash is none that takes away.
+///
+/// # Errors
+/// [`LengthFault`] with the text as typed.
+pub fn parse_sum(text: &str, bare: LengthUnit) -> Result<f64, LengthFault> {
+    if let Ok(length) = parse_length(text, bare) {
+        return Ok(length);
+    }
+    let fault = || LengthFault::NotALength(text.trim().to_owned());
+    let mut sum = 0.0;
+    let mut rest = text.trim();
+    if rest.is_empty() {
+        return Err(fault());
+    }
+    while !rest.is_empty() {
+        let (sign, term) = match rest.strip_prefix('+') {
+            Some(term) => (1.0, term),
+            None => rest.strip_prefix('-').map_or((1.0, rest), |term| (-1.0, term)),
+        };
+        let end = term.find(['+', '-']).unwrap_or(term.len());
+        let length = parse_length(&term[..end], bare).map_err(|_| fault())?;
+        sum += sign * length;
+        rest = term[end..].trim_start();
+        if rest.len() == 1 {
+            return Err(fault());
+        }
+    }
+    Ok(sum)
+}
+
 fn split_unit(text: &str, bare: LengthUnit) -> (&str, LengthUnit) {
     let suffixes = [
         ("mm", LengthUnit::Mm),
@@ -134,6 +165,25 @@ mod tests {
         check("1 1/2\"", 38.1);
         check("-1/4 in", -6.35);
         assert_eq!(parse_length("2", LengthUnit::Inch).unwrap(), 50.8);
+    }
+
+    #[test]
+    fn sums_as_typed() {
+        for (text, mm) in [
+            ("120+5", 125.0),
+            ("600 - 150", 450.0),
+            ("1in + 2 mm - 0,4", 27.0),
+            ("-5", -5.0),
+            ("-5+7.5", 2.5),
+            ("1-1/2in", 38.1),
+            ("10-1/2", 10.5),
+        ] {
+            let read = parse_sum(text, LengthUnit::Mm).unwrap();
+            assert!((read - mm).abs() < 1e-9, "{text} read as {read}");
+        }
+        for text in ["", "5+", "-", "+", "5++5", "5--5", "5+x", "nan+1", "1e9+1"] {
+            assert!(parse_sum(text, LengthUnit::Mm).is_err(), "{text}");
+        }
     }
 
     #[test]

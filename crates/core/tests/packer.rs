@@ -186,6 +186,43 @@ fn a_part_that_is_too_big_is_left_out() {
     assert_eq!((made.plan.placed(0), made.plan.placed(1)), (0, 1));
 }
 
+/// How far right the parts of a plan's first sheet reach, mm.
+fn reach(job: &Job, plan: &Plan) -> f64 {
+    let right =
+        |p: &Placement| job.wanted[p.part].part.region.outer().placed(&p.pose).bounds().max.x;
+    plan.layouts[0].placements.iter().map(right).fold(0.0, f64::max)
+}
+
+#[test]
+fn a_part_with_no_place_does_not_leave_the_others_in_a_heap() {
+    let metal = |holes| Region::new(rectangle(2500.0, 1250.0), holes);
+    // Wherever a large part lay on this one, it would lie over an old cut-out.
+    let holes =
+        (1..10).flat_map(|i| (1..5).map(move |j| (250.0 * f64::from(i), 250.0 * f64::from(j))));
+    let holes = holes.map(|(x, y)| Loop::circle(Point::new(x, y), 2.0).unwrap()).collect();
+    let small: Vec<Part> = (0..40)
+        .map(|k| bracket(50.0 + 7.0 * f64::from(k % 9), 40.0 + 9.0 * f64::from(k % 7)))
+        .collect();
+    let boxed = |p: &Part| {
+        let bounds = p.region.bounds().grown(3.0);
+        bounds.width() * bounds.height()
+    };
+    let boxes: f64 = small.iter().map(boxed).sum();
+    for (name, holes, size, most) in
+        [("plain", Vec::new(), 1260.0, 1.5), ("drilled", holes, 400.0, 3.0)]
+    {
+        let sheet = Sheet::new(name, &[metal(holes)], EdgeFacts::default());
+        let large = Part::new("large", Region::new(rectangle(size, size), Vec::new()));
+        let wanted = small.iter().cloned().chain([large]).map(|p| (p, Count::Exactly(1)));
+        let job = job(sheet, 1, wanted.collect());
+        let plan = packed(&job, &Plan::default(), 1, 2, 4_000).plan;
+        assert_eq!((plan.placements().count(), plan.placed(40)), (40, 0));
+        let reach = reach(&job, &plan);
+        // As long as a column of all boxes would be; a heap is more than three times as long.
+        assert!(reach < most * boxes / 1250.0, "{name}: reaches {reach} mm");
+    }
+}
+
 #[test]
 fn parts_that_may_not_turn_are_not_turned() {
     let mut part = bracket(60.0, 50.0);

@@ -1,14 +1,14 @@
 //! Keys to acts.
 
-use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
+use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Popup};
 use oddment_app::act::{Act, KeyPress, listed};
 use oddment_app::place::Place;
 
 /// The acts of a place whose keys were pressed since the last frame. Keys go to a text field that has the
-/// focus, unless Ctrl is held; those that press a control go to the one that has it. While a card is open
-/// over the place they are the card's.
+/// focus, unless Ctrl is held; those that press a control go to the one that has it. While a card or a menu
+/// is open over the place they are the card's.
 pub(crate) fn pressed(ctx: &Context, place: Place) -> Vec<Act> {
-    if ctx.memory(|m| m.top_modal_layer().is_some()) {
+    if ctx.memory(|m| m.top_modal_layer().is_some()) || Popup::is_any_open(ctx) {
         return Vec::new();
     }
     let typing = ctx.text_edit_focused();

@@ -9,6 +9,7 @@ mod bed;
 mod compare;
 mod distances_card;
 mod export_card;
+mod fields;
 mod first_screen;
 mod keys;
 mod line;

@@ -10,6 +10,8 @@ use eframe::egui::{
 };
 use oddment_app::settings::Settings;
 
+use crate::fields;
+
 /// The colours of one theme, and how large things to press are.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Colours {
@@ -206,7 +208,8 @@ pub(crate) fn card(c: &Colours) -> Frame {
 }
 
 /// A card with a title that lies over everything until it is answered, as wide as asked (points) where
-/// the window is; whether it is given up. A press beside it is a slip of the hand, and loses nothing.
+/// the window is; whether it is given up. A press beside it is a slip of the hand, and loses nothing; while
+/// it is open Enter leaves no field.
 pub(crate) fn modal(
     ctx: &Context,
     c: &Colours,
@@ -214,11 +217,15 @@ pub(crate) fn modal(
     wide: f32,
     contents: impl FnOnce(&mut Ui),
 ) -> bool {
+    let field = fields::field_in_focus(ctx);
     let modal = Modal::new(Id::unique(title)).frame(card(c)).show(ctx, |ui| {
         ui.set_width(wide.min(ctx.content_rect().width() - 60.0));
         ui.label(RichText::new(title).font(strong()));
         contents(ui);
     });
+    if let Some(field) = field {
+        fields::stay(ctx, field);
+    }
     !modal.backdrop_response.clicked() && modal.should_close()
 }
 

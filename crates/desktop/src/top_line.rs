@@ -45,6 +45,11 @@ impl Word {
         Self { weight: Weight::Plain, ..self }
     }
 
+    /// The same, to be pressed where it can be done now.
+    pub(crate) fn where_it(self, can: bool) -> Self {
+        Self { can, ..self }
+    }
+
     /// A step back or forth, with the name of the act that it is about; it keeps its place where there is
     /// nothing to step to.
     pub(crate) fn step(name: &str, what: Option<&str>, act: Act) -> Self {

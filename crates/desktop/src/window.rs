@@ -15,6 +15,7 @@ use crate::bars::{BarWaysPlace, BarsPlace};
 use crate::bed::BedPlace;
 use crate::compare::ComparePlace;
 use crate::distances_card::{self, DistancesCard};
+use crate::fields::Fields;
 use crate::place::PlaceView;
 use crate::rack::RackPlace;
 use crate::record_card::RecordCard;
@@ -39,6 +40,7 @@ pub struct Window {
     shop: ShopPlace,
     asking: Option<Asking>,
     strokes: Strokes,
+    fields: Fields,
     /// Theme and size that egui's own controls were dressed for.
     dressed: Option<(bool, u32)>,
     closing: bool,
@@ -73,6 +75,7 @@ impl Window {
             shop: ShopPlace::default(),
             asking: None,
             strokes: Strokes::default(),
+            fields: Fields::default(),
             dressed: None,
             closing: false,
         }
@@ -123,6 +126,7 @@ impl Window {
         top_line::show(&mut line, &c, &self.session, view, &mut acts);
         self.ask_before_closing(&ctx);
         self.show_question(&ctx, &c, &mut acts);
+        self.fields.end_frame(&ctx);
         if !acts.is_empty() {
             ctx.request_repaint();
         }

@@ -360,7 +360,8 @@ impl std::fmt::Display for KeyPress {
 }
 
 /// The listed acts that fit what was typed: every word must be in the name or the help. Acts of the
-/// place where it was typed come first, and among them those whose names begin with it.
+/// place where it was typed come first, and among them those whose names begin with it, then those whose
+/// names have it.
 pub fn search(acts: &[Listed], here: Place, typed: &str) -> Vec<Listed> {
     let typed = typed.trim().to_lowercase().replace('\'', "’");
     let mut found: Vec<&Listed> = acts
@@ -373,7 +374,11 @@ pub fn search(acts: &[Listed], here: Place, typed: &str) -> Vec<Listed> {
             typed.split_whitespace().all(|word| text.contains(word) || also(word))
         })
         .collect();
-    found.sort_by_key(|l| (!l.works_in(here), !l.name.to_lowercase().starts_with(&typed)));
+    found.sort_by_key(|l| {
+        let name = l.name.to_lowercase();
+        let named = typed.split_whitespace().all(|word| name.contains(word));
+        (!l.works_in(here), !name.starts_with(&typed), !named)
+    });
     found.into_iter().cloned().collect()
 }
 

@@ -145,6 +145,8 @@ pub enum Act {
     ReadAgain(PathBuf, ReadAs, ReadOptions),
     /// Put away what was said about the drawings that were read last.
     CloseReport,
+    /// Tell again how the drawing of this part was read.
+    TellAgain(usize),
     /// Ask what is known of the sheet that is shown.
     SheetFacts,
     /// This is what is known of the sheet that is shown.

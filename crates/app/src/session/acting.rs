@@ -78,6 +78,7 @@ impl Session {
                 self.keep_best();
                 self.export(folder);
             }
+            Act::OpenFile(file) if ends(&file, DRAWING) => self.read(vec![file], ReadAs::Parts),
             Act::OpenFile(file) => {
                 let in_rack = self.rack.as_ref().map(Desk::labels).unwrap_or_default();
                 let started = self.exchange.open(file, in_rack);
@@ -107,10 +108,8 @@ impl Session {
                 let started = self.exchange.read(vec![file], read_as, options);
                 self.started(started);
             }
-            Act::CloseReport => {
-                self.report.clear();
-                self.problems.clear();
-            }
+            Act::CloseReport => self.close_report(),
+            Act::TellAgain(part) => self.tell_again(part),
             Act::ToggleTheme => self.set(|s| s.dark = !s.dark),
             Act::ToggleUnit => self.set(|s| s.inch = !s.inch),
             Act::SetSize(percent) => self.set(|s| s.set_size(percent)),
@@ -148,8 +147,11 @@ impl Session {
                 self.select(all.unwrap_or_default());
             }
             Act::SelectNone => {
-                if self.hand.take().is_none() {
-                    self.select(Vec::new());
+                let told = !self.report.is_empty() || !self.problems.is_empty();
+                match self.hand.take() {
+                    Some(_) => {}
+                    None if told => self.close_report(),
+                    None => self.select(Vec::new()),
                 }
                 self.measure();
             }
@@ -278,6 +280,9 @@ impl Session {
 
 /// How the name of a plan ends.
 const PLAN: &[&str] = &["json"];
+
+/// Endings of files that are drawings.
+const DRAWING: &[&str] = &["dxf", "svg"];
 
 fn ends(file: &Path, endings: &[&str]) -> bool {
     let ending = file.extension().unwrap_or_default();

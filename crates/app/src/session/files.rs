@@ -43,9 +43,8 @@ impl Session {
         self.show(0);
     }
 
-    /// Reads drawings for the first time. Of those before only what is still to be settled stays told.
+    /// Reads drawings for the first time.
     pub(super) fn read(&mut self, files: Vec<PathBuf>, read_as: ReadAs) {
-        self.report.retain(ReadDrawing::must_settle);
         self.dropped_at = None;
         let started = self.exchange.read(files, read_as, ReadOptions::default());
         self.started(started);
@@ -54,7 +53,34 @@ impl Session {
     /// Whoever works on has read what was said of drawings that left nothing to settle.
     pub(super) fn put_report_away(&mut self) {
         if !self.report.iter().any(ReadDrawing::must_settle) {
-            self.report.clear();
+            self.close_report();
+        }
+    }
+
+    /// Puts away what was said of drawings, to be asked for again from the slip.
+    pub(super) fn close_report(&mut self) {
+        self.problems.clear();
+        for drawing in std::mem::take(&mut self.report) {
+            self.read_before.retain(|before| before.path != drawing.path);
+            self.read_before.push(drawing);
+        }
+    }
+
+    /// Whether what was said of the drawing of a part was put away and can be told again.
+    pub fn can_tell_again(&self, part: usize) -> bool {
+        self.drawing_put_away(part).is_some()
+    }
+
+    fn drawing_put_away(&self, part: usize) -> Option<usize> {
+        let name = &self.open.job().wanted.get(part)?.part.name;
+        self.read_before.iter().position(|drawing| drawing.added.contains(name))
+    }
+
+    /// Tells again how the drawing of a part was read.
+    pub(super) fn tell_again(&mut self, part: usize) {
+        if let Some(drawing) = self.drawing_put_away(part) {
+            let drawing = self.read_before.remove(drawing);
+            self.report.push(drawing);
         }
     }
 
@@ -200,6 +226,7 @@ impl Session {
             self.change(format!("Add {names}"), |now| *now = open);
         }
         for new in drawings {
+            self.read_before.retain(|before| before.path != new.path);
             match self.report.iter_mut().find(|r| r.path == new.path) {
                 Some(old) => *old = new,
                 None => self.report.push(new),

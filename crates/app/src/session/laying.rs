@@ -20,6 +20,9 @@ pub(super) const SNUG_REACH: f64 = 60.0;
 /// How far (mm) a part goes that may lie anywhere on the sheet.
 pub(super) const ANYWHERE: f64 = 5000.0;
 
+/// Turns no further apart (radians) are read as the same.
+const SAME_TURN: f64 = 1e-3;
+
 impl Session {
     /// Does something to what is selected, as one act, unless some of it is locked.
     pub(super) fn with_selected(
@@ -115,19 +118,23 @@ impl Session {
     pub(super) fn turn_to(&mut self, angle: f64) {
         let lying = self.lying();
         let Some(&(part, turn, flipped)) = lying.first() else { return };
-        let angle = match self.turning(part, flipped) {
+        let off = |a: f64| {
+            let off = (a - angle).rem_euclid(TAU);
+            off.min(TAU - off)
+        };
+        let allowed = match self.turning(part, flipped) {
             Turning::Free => Some(angle),
             // The nearest that is allowed.
-            Turning::Only(angles) => {
-                let off = |a: f64| {
-                    let off = (a - angle).rem_euclid(TAU);
-                    off.min(TAU - off)
-                };
-                angles.into_iter().min_by(|a, b| off(*a).total_cmp(&off(*b)))
-            }
+            Turning::Only(angles) => angles.into_iter().min_by(|a, b| off(*a).total_cmp(&off(*b))),
         };
-        if let Some(angle) = angle.filter(|a| a.is_finite()) {
-            self.turn_all(&lying, angle - turn);
+        let Some(allowed) = allowed.filter(|a| a.is_finite()) else { return };
+        self.turn_all(&lying, allowed - turn);
+        if self.hand.is_none() && off(allowed) > SAME_TURN {
+            let name = self.part_name(part);
+            let degrees = |turn: f64| format!("{:.1}°", turn.to_degrees().rem_euclid(360.0));
+            let (asked, lies) = (degrees(angle), degrees(allowed));
+            self.notice =
+                Some(format!("{name} may not lie at {asked}; {lies} is the nearest it may"));
         }
     }
 
@@ -154,8 +161,7 @@ impl Session {
     pub(super) fn mirror(&mut self) {
         let refuses = self.lying().into_iter().find(|l| !self.open.job().wanted[l.0].part.flip);
         if let Some((part, ..)) = refuses {
-            self.notice =
-                Some(format!("{} may not be mirrored; the slip says so", self.part_name(part)));
+            self.refuse(format!("{} may not be mirrored; the slip says so", self.part_name(part)));
             return;
         }
         let sourced = self.open.sourced.clone();

@@ -90,6 +90,8 @@ pub struct Session {
     compare: compare::Compare,
     standing: standing::Standing,
     report: Vec<ReadDrawing>,
+    /// Drawings of which what was said is put away.
+    read_before: Vec<ReadDrawing>,
     dropped_at: Option<Point<SheetSpace>>,
     file: Option<PathBuf>,
     problems: Vec<String>,
@@ -173,6 +175,7 @@ impl Session {
             compare: compare::Compare::default(),
             standing: standing::Standing::restored(of_rack),
             report: Vec::new(),
+            read_before: Vec::new(),
             dropped_at: None,
             file,
             problems: Vec::new(),

@@ -24,8 +24,8 @@ const SIZES: [usize; 5] = [10, 6, 4, 3, 2];
 const STEPS: u64 = 600;
 /// Steps of search with strips, where only time bounds it.
 const LONGEST: u64 = 6_000;
-/// So much length (mm) more with strips is no more: less than a cut is off.
-const NO_MATTER: f64 = 0.05;
+/// So much length (mm) more with strips is no more: nobody could use it, and a shared cut is one less.
+const NO_MATTER: f64 = 0.5;
 /// Edges shorter than this (mm) are not joined.
 const SHORTEST: f64 = 10.0;
 /// Edges of a part that are tried, the longest first.

@@ -131,12 +131,13 @@ impl PlaceView for BarsPlace {
     fn words(&self, session: &Session) -> Vec<Word> {
         let steps = (Act::Bars(BarsAct::Undo), Act::Bars(BarsAct::Redo));
         let mut words = Vec::from(Word::steps(session.bars().undoes_and_redoes(), steps));
-        if session.can_record_bars() {
+        if session.rack().is_some() {
+            let can = session.can_record_bars();
             let says = "It was cut as planned: what is left is the bars’ new length";
             let record = Act::Bars(BarsAct::Record(Box::default()));
-            words.push(Word::new("Record the cut", says, record).plain());
+            words.push(Word::new("Record the cut", says, record).plain().where_it(can));
             let says = "Record what is good, scrap, half cut or was not begun";
-            words.push(Word::new("Part by part", says, Act::RecordParts));
+            words.push(Word::new("Part by part", says, Act::RecordParts).where_it(can));
         }
         words.push(Word::new("Print", "Set-up sheet and plan, into a folder", Act::Export));
         words.push(Word::new("Save", "Saves the plan", Act::Save));

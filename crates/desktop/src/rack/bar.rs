@@ -94,8 +94,16 @@ impl Bar {
                     self.fault = false;
                     acts.push(self.seek(part, None, session));
                 }
-                None => self.fault = !self.size.trim().is_empty(),
+                None => {
+                    self.fault = !self.size.trim().is_empty();
+                    if self.fault {
+                        field.request_focus();
+                    }
+                }
             }
+        }
+        if field.changed() {
+            self.fault = false;
         }
         self.loads.show(ui, c, session, acts);
         if self.fault {

@@ -24,16 +24,17 @@ pub(crate) fn fill(ui: &mut Ui, c: &Colours, acts: &mut Vec<Act>) {
 /// What else is done with the plan.
 pub(crate) fn words(session: &Session) -> Vec<Word> {
     let mut words = Vec::from(Word::steps(session.undoes_and_redoes(), (Act::Undo, Act::Redo)));
-    if session.can_record() {
+    if session.rack().is_some() {
         let says = "It was cut as planned: the parts leave the sheet, in the rack too".to_owned();
         let says = match outlook(session) {
             Some((words, _)) => format!("{says}. {words}"),
             None => says,
         };
         let record = Act::Rack(RackAct::Record(Box::default()));
-        words.push(Word::new("Record the cut", &says, record).plain());
+        let can = session.can_record();
+        words.push(Word::new("Record the cut", &says, record).plain().where_it(can));
         let says = "What is good, scrap or was not begun; what stays and what is scrap";
-        words.push(Word::new("Part by part", says, Act::RecordParts));
+        words.push(Word::new("Part by part", says, Act::RecordParts).where_it(can));
     }
     words.push(Word::new("Export", "Cut, layout and set-up sheet, to print too", Act::Export));
     words.push(Word::new("Save", "Saves the plan", Act::Save));

@@ -9,6 +9,7 @@ use oddment_app::exchange::{ReadAs, ReadDrawing};
 use oddment_app::session::Session;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_files::drawing::{LayerUse, ReadOptions};
+use oddment_files::words::counted;
 
 use super::{card, child};
 use crate::theme::{self, Colours, Weight};
@@ -57,7 +58,7 @@ impl Report {
                 }
                 self.drawings(ui, c, session, acts);
             });
-            if theme::button(ui, c, "Good", "", Weight::Plain).clicked() {
+            if theme::button(ui, c, "Close", "Esc", Weight::Plain).clicked() {
                 acts.push(Act::CloseReport);
             }
             used = ui.cursor().top() - rect.top() + 8.0;
@@ -108,6 +109,10 @@ impl Report {
             let text = if must_settle { format!("settle: {text}") } else { text };
             let ink = if must_settle { c.short } else { c.text };
             ui.label(RichText::new(text).font(theme::small()).color(ink));
+        }
+        if drawing.found.is_err() {
+            ui.add_space(8.0);
+            return;
         }
         let mut options = drawing.options.clone();
         let mut read_as = drawing.read_as;
@@ -232,7 +237,7 @@ fn layers(ui: &mut Ui, c: &Colours, drawing: &ReadDrawing, options: &mut ReadOpt
     for layer in &found.layers {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
-            let says = format!("layer {}, {} lines:", layer.name, layer.lines);
+            let says = format!("layer {}, {}:", layer.name, counted(layer.lines, "line", "lines"));
             ui.label(RichText::new(says).font(theme::small()).color(c.quiet));
             let uses = [
                 (LayerUse::Cut, "cut"),

@@ -1,12 +1,13 @@
 //! The line along the bottom: what is selected, where it lies, what is tightest.
 
-use eframe::egui::{Align, Label, Layout, Rect, RichText, TextEdit, Ui, pos2, vec2};
+use eframe::egui::text::LayoutJob;
+use eframe::egui::{Align, Key, Label, Layout, Rect, RichText, TextEdit, Ui, pos2, vec2};
 use oddment_app::act::Act;
 use oddment_app::open_job::Copy;
 use oddment_app::session::Session;
 use oddment_app::words;
 use oddment_core::shape::Vector;
-use oddment_core::units::{LengthUnit, parse_length};
+use oddment_core::units::{LengthUnit, parse_sum};
 
 use super::heading::outlook;
 use super::hint;
@@ -30,12 +31,30 @@ const NUMBERS: f32 = 44.0;
 /// Height of the line of what is said.
 const SAID: f32 = 20.0;
 
+/// Largest angle that is taken as typed, degrees.
+const MOST_DEGREES: f64 = 3600.0;
+
 /// What is being typed into one of the fields.
 #[derive(Default)]
 pub(crate) struct Typing {
     field: Option<(Field, String)>,
-    /// What was typed last and can't be used, in words, of what was selected then.
-    fault: Option<(String, Vec<Copy>)>,
+    fault: Option<Fault>,
+}
+
+/// What was typed last and can't be used.
+struct Fault {
+    field: Field,
+    /// Why not, in words.
+    says: String,
+    /// What was selected then.
+    of: Vec<Copy>,
+}
+
+impl Typing {
+    /// What is wrong with what was typed for what is selected now.
+    fn fault(&self, session: &Session) -> Option<&Fault> {
+        self.fault.as_ref().filter(|fault| fault.of == session.selected())
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,13 +74,15 @@ struct Facts {
     /// Of a single part.
     degrees: Option<f64>,
     locked: bool,
+    /// Whether it lies with its other face up.
+    flipped: bool,
     may_mirror: bool,
 }
 
 /// What there is to say of what is selected or in the hand.
 fn facts(session: &Session) -> Option<Facts> {
     let open = session.view();
-    let (name, part, turn, locked) = match session.hand() {
+    let (name, part, pose, locked) = match session.hand() {
         Some(hand) => {
             let (held, pose) = hand.held().next()?;
             let name = match held.copy {
@@ -72,7 +93,7 @@ fn facts(session: &Session) -> Option<Facts> {
             (
                 if more > 0 { format!("{name} and {more} more") } else { name },
                 held.part,
-                pose.turn,
+                pose,
                 false,
             )
         }
@@ -85,12 +106,12 @@ fn facts(session: &Session) -> Option<Facts> {
             };
             let locked =
                 session.selected().iter().all(|c| open.find(*c).is_some_and(|(_, p)| p.locked));
-            (name, p.part, p.pose.turn, locked)
+            (name, p.part, p.pose, locked)
         }
     };
     let single = session.hand().map_or(session.selected().len(), |h| h.held().count()) == 1;
     let from_datum = session.selected_corner()? - session.datum();
-    let degrees = (turn.to_degrees() * 100.0).round() / 100.0;
+    let degrees = (pose.turn.to_degrees() * 100.0).round() / 100.0;
     Some(Facts {
         name,
         x: from_datum.x,
@@ -98,6 +119,7 @@ fn facts(session: &Session) -> Option<Facts> {
         // A turn by hardly less than nothing is none.
         degrees: single.then_some(if degrees >= 360.0 { 0.0 } else { degrees + 0.0 }),
         locked,
+        flipped: single && pose.flipped,
         may_mirror: open.job().wanted.get(part).is_some_and(|w| w.part.flip),
     })
 }
@@ -116,10 +138,8 @@ fn tightest(session: &Session) -> Option<(String, bool)> {
 /// What is said below the name: what was typed and can't be used, the last notice, that there is no place,
 /// or the tightest distance; and whether it is about something wrong.
 fn says(session: &Session, typing: &Typing) -> Option<(String, bool)> {
-    if let Some((fault, of)) = &typing.fault
-        && of == session.selected()
-    {
-        return Some((fault.clone(), true));
+    if let Some(fault) = typing.fault(session) {
+        return Some((fault.says.clone(), true));
     }
     if let Some(told) = Told::of_job(session) {
         return Some((told.words(), matches!(told, Told::Refusal(_))));
@@ -155,7 +175,11 @@ pub(crate) fn show(
             End::Left => {
                 ui.with_layout(Layout::top_down(Align::Min), |ui| {
                     ui.spacing_mut().item_spacing.y = 1.0;
-                    ui.add(Label::new(RichText::new(&facts.name).font(theme::strong())).truncate());
+                    let name = match facts.flipped {
+                        true => format!("{} · mirrored", facts.name),
+                        false => facts.name.clone(),
+                    };
+                    ui.add(Label::new(RichText::new(name).font(theme::strong())).truncate());
                     if !narrow {
                         said(ui, c, session, typing);
                     }
@@ -192,8 +216,14 @@ pub(crate) fn show(
 fn said(ui: &mut Ui, c: &Colours, session: &Session, typing: &Typing) {
     if let Some((text, wrong)) = says(session, typing) {
         let ink = if wrong { c.short } else { c.quiet };
-        // What has no room is told under the pointer, by the label itself.
-        ui.add(Label::new(RichText::new(text).font(theme::small()).color(ink)).truncate());
+        let mut job = LayoutJob::simple(text.clone(), theme::small(), ink, ui.available_width());
+        job.wrap.max_rows = if ui.available_height() > 2.0 * SAID { 2 } else { 1 };
+        let galley = ui.painter().layout_job(job);
+        let elided = galley.elided;
+        let label = ui.add(Label::new(galley));
+        if elided {
+            label.on_hover_text(text);
+        }
     }
 }
 
@@ -275,21 +305,22 @@ fn fields(
     let quiet = |text: &str| RichText::new(text).font(theme::small()).color(c.quiet);
     for (which, name, mm) in [(Field::X, "X", facts.x), (Field::Y, "Y", facts.y)] {
         ui.label(quiet(name));
-        field(ui, typing, which, unit.show(mm), acts, session);
+        field(ui, c, typing, which, unit.show(mm), acts, session);
     }
     ui.label(quiet(&unit.to_string()));
     if let Some(degrees) = facts.degrees {
-        field(ui, typing, Field::Angle, format!("{degrees}"), acts, session);
+        field(ui, c, typing, Field::Angle, format!("{degrees}"), acts, session);
         ui.label(quiet("°"));
     }
     ui.label(quiet("step"));
     let step = unit.show(session.settings().nudge);
-    field(ui, typing, Field::Nudge, step, acts, session);
+    field(ui, c, typing, Field::Nudge, step, acts, session);
 }
 
 /// A number that can be typed.
 fn field(
     ui: &mut Ui,
+    c: &Colours,
     typing: &mut Typing,
     which: Field,
     shown: String,
@@ -300,6 +331,7 @@ fn field(
         Some((field, text)) if *field == which => text.clone(),
         _ => shown,
     };
+    let is_wrong = typing.fault(session).is_some_and(|fault| fault.field == which);
     let spoken = match which {
         Field::X => "X from the datum",
         Field::Y => "Y from the datum",
@@ -314,18 +346,26 @@ fn field(
         .desired_width(wide)
         .font(font)
         .align(eframe::egui::Align2::RIGHT_CENTER)
-        .min_size(vec2(wide, 38.0));
+        .min_size(vec2(wide, 38.0))
+        .text_color_opt(is_wrong.then_some(c.short));
     let response = theme::typed_over(ui, edit, false).accessible_name(spoken);
     if response.changed() {
         typing.field = Some((which, text.clone()));
     }
     if response.lost_focus() {
         let changed = typing.field.take().is_some_and(|(field, _)| field == which);
-        let gave_up = ui.input(|i| i.key_pressed(eframe::egui::Key::Escape));
+        let (gave_up, entered) =
+            ui.input(|i| (i.key_pressed(Key::Escape), i.key_pressed(Key::Enter)));
         if changed {
             let read = if gave_up { Ok(None) } else { read(which, &text, session) };
-            let fault = read.map(|act| acts.extend(act)).err();
-            typing.fault = fault.map(|fault| (fault, session.selected().to_vec()));
+            let of = session.selected().to_vec();
+            typing.fault =
+                read.map(|act| acts.extend(act)).err().map(|says| Fault { field: which, says, of });
+            if entered && typing.fault.is_some() {
+                // To be put right where it stands.
+                typing.field = Some((which, text));
+                response.request_focus();
+            }
         }
     }
 }
@@ -338,19 +378,20 @@ fn read(which: Field, text: &str, session: &Session) -> Result<Option<Act>, Stri
     let unit: LengthUnit = session.settings().unit();
     let Some(corner) = session.selected_corner() else { return Ok(None) };
     let now = corner - session.datum();
-    let length = || parse_length(text, unit).map_err(|fault| fault.to_string());
+    let length = || parse_sum(text, unit).map_err(|fault| fault.to_string());
     Ok(Some(match which {
         Field::X => Act::MoveTo(Vector::new(length()?, now.y)),
         Field::Y => Act::MoveTo(Vector::new(now.x, length()?)),
         Field::Angle => {
-            let degrees = text.trim().trim_end_matches('°').trim().replace(',', ".");
-            let degrees: f64 =
-                degrees.parse().map_err(|_| format!("“{text}” is no angle in degrees"))?;
+            // Degrees are summed as lengths are.
+            let degrees = parse_sum(text.trim().trim_end_matches('°'), LengthUnit::Mm);
+            let degrees = degrees.ok().filter(|d| d.abs() <= MOST_DEGREES);
+            let degrees = degrees.ok_or_else(|| format!("“{text}” is no angle in degrees"))?;
             Act::TurnTo(degrees.to_radians())
         }
         Field::Nudge => match length()? {
             mm if mm > 0.0 && mm <= 1000.0 => Act::SetNudge(mm),
-            _ => return Err(format!("a step is from 0 to {} {unit}", unit.show(1000.0))),
+            _ => return Err(format!("a step is more than 0, up to {} {unit}", unit.show(1000.0))),
         },
     }))
 }

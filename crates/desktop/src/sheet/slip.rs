@@ -34,6 +34,8 @@ pub(crate) struct Slip {
     typed_count: Option<(usize, String)>,
     typed_metal: Option<(usize, String)>,
     metal_fault: Option<String>,
+    /// The part of which a count was typed that is none.
+    count_fault: Option<usize>,
     /// Whether the row was opened just now, and is to be seen whole.
     reveal: bool,
 }
@@ -192,7 +194,7 @@ impl Slip {
             self.open = if is_open { None } else { Some(part) };
             self.reveal = !is_open;
             self.typed_count = None;
-            self.metal_fault = None;
+            (self.metal_fault, self.count_fault) = (None, None);
         }
         if is_open {
             self.details(ui, c, session, part, acts);
@@ -245,12 +247,13 @@ impl Slip {
             let field = field.accessible_name(format!("how many {name}"));
             if field.changed() {
                 self.typed_count = Some((part, typed.clone()));
+                self.count_fault = None;
             }
-            if field.lost_focus() {
-                if let Some(count) = read_count(&typed) {
-                    acts.push(Act::SetCount(part, count));
+            if field.lost_focus() && self.typed_count.take().is_some() {
+                match read_count(&typed) {
+                    Some(count) => acts.push(Act::SetCount(part, count)),
+                    None => self.count_fault = Some(part),
                 }
-                self.typed_count = None;
             }
             let more = format!("One {name} more");
             if theme::sign_button(ui, c, "+", "", Weight::Plain, &more).clicked() {
@@ -263,6 +266,10 @@ impl Slip {
                 }
             }
         });
+        if self.count_fault == Some(part) {
+            let says = format!("write how many, 1 to {MOST}, or max");
+            ui.label(RichText::new(says).font(theme::small()).color(c.short));
+        }
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
             for (text, turning) in turnings() {
@@ -286,10 +293,27 @@ impl Slip {
             }
         });
         self.metal(ui, c, session, part, acts);
+        let (bounds, unit) = (wanted.part.region.bounds(), session.settings().unit());
+        let size = format!("{} × {} {unit}", unit.show(bounds.width()), unit.show(bounds.height()));
+        ui.horizontal_wrapped(|ui| {
+            ui.label(RichText::new(size).font(theme::small()).color(c.quiet));
+            if session.can_tell_again(part) {
+                let help = "Its units, gaps, layers and small holes";
+                let again = theme::button(ui, c, "How it was read", "", Weight::Words);
+                if again.on_hover_text(help).clicked() {
+                    acts.push(Act::TellAgain(part));
+                }
+            }
+        });
+        let off = format!("Take {name} off the order");
+        if theme::sign_button(ui, c, "Take it off the order", "", Weight::Words, &off).clicked() {
+            acts.push(Act::RemovePart(part));
+            self.open = None;
+        }
         ui.add_space(4.0);
     }
 
-    /// What the part must be made of, and the way off the order.
+    /// What the part must be made of.
     fn metal(
         &mut self,
         ui: &mut Ui,
@@ -330,11 +354,6 @@ impl Slip {
         }
         if let Some(fault) = &self.metal_fault {
             ui.label(RichText::new(fault).font(theme::small()).color(c.short));
-        }
-        let off = format!("Take {} off the order", wanted.name);
-        if theme::sign_button(ui, c, "Take it off the order", "", Weight::Words, &off).clicked() {
-            acts.push(Act::RemovePart(part));
-            self.open = None;
         }
     }
 }
@@ -393,13 +412,16 @@ fn turnings() -> [(&'static str, Turning); 3] {
     ]
 }
 
-/// How many, as typed: a number up to 10,000, or “max”.
+/// Most of a part that can be wanted.
+const MOST: usize = 10_000;
+
+/// How many, as typed: a number up to [`MOST`], or “max”.
 fn read_count(text: &str) -> Option<Count> {
     let text = text.trim();
     if text.eq_ignore_ascii_case("max") {
         return Some(Count::Max);
     }
-    text.parse().ok().filter(|n| (1..=10_000).contains(n)).map(Count::Exactly)
+    text.parse().ok().filter(|n| (1..=MOST).contains(n)).map(Count::Exactly)
 }
 
 /// A part's shape, as large as the box takes.

@@ -1,7 +1,7 @@
 //! Cards and lists by the names of things: the sheet, the slip, how everything looks, the faults.
 
 use eframe::egui::accesskit::Role;
-use eframe::egui::{Key, Modifiers, Pos2, vec2};
+use eframe::egui::{Event, Key, Modifiers, Pos2, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use oddment_app::act::Act;
@@ -473,4 +473,52 @@ fn the_first_start_says_what_to_do_in_a_window_of_any_size() {
         press(&mut harness, "Got it");
         assert!(!says(&harness, "Got it"), "{size:?}");
     }
+}
+
+#[test]
+fn what_is_refused_stays_in_its_field_and_a_sum_is_reckoned() {
+    let mut harness = window();
+    let row = middle(&harness, "deck-bracket, 0 of 4");
+    drag(&mut harness, row, Pos2::new(900.0, 400.0) - row);
+    let x = |harness: &Harness<'_, Option<Window>>| {
+        let session = session(harness);
+        session.selected_corner().unwrap().x - session.datum().x
+    };
+    type_into(&mut harness, "X from the datum", "120 by 5");
+    let field = harness.get_by_role_and_label(Role::TextInput, "X from the datum");
+    assert!(field.accesskit_node().is_focused());
+    assert_eq!(field.value().as_deref(), Some("120 by 5"));
+    assert!(says(&harness, "is not a length"));
+    // What is typed now takes its place.
+    harness.event(Event::Text("120+5".into()));
+    harness.run_steps(2);
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+    assert!((x(&harness) - 125.0).abs() < 1e-6);
+    assert!(!says(&harness, "is not a length"));
+    for nonsense in ["nan", "1e30", "-"] {
+        type_into(&mut harness, "angle in degrees", nonsense);
+        assert!(says(&harness, "is no angle in degrees"), "{nonsense}");
+    }
+}
+
+#[test]
+fn a_field_that_is_reached_with_tab_is_typed_over() {
+    let mut harness = window();
+    press(&mut harness, "Distances");
+    let kerf = harness.get_by_role_and_label(Role::TextInput, "kerf").value();
+    harness.get_by_role_and_label(Role::TextInput, "kerf").focus();
+    harness.run_steps(2);
+    harness.key_press(Key::Tab);
+    harness.run_steps(3);
+    harness.event(Event::Text("4.5".into()));
+    harness.run_steps(2);
+    harness.key_press_modifiers(Modifiers::SHIFT, Key::Tab);
+    harness.run_steps(3);
+    harness.event(Event::Text("0.7".into()));
+    harness.run_steps(2);
+    let value = |name| harness.get_by_role_and_label(Role::TextInput, name).value();
+    assert_ne!(kerf.as_deref(), Some("0.7"));
+    assert_eq!(value("kerf").as_deref(), Some("0.7"));
+    assert_eq!(value("web").as_deref(), Some("4.5"));
 }

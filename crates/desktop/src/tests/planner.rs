@@ -89,7 +89,7 @@ fn forty_drawings_are_dropped_put_right_and_laid() {
     assert!((width(&bench, "plate-01") - 43.0).abs() < 0.5);
     assert!(bench.session().view().job().wanted[second].part.region.holes().is_empty());
     assert!(bench.session().view().plan.layouts.is_empty());
-    bench.press("Good");
+    bench.press("Close");
 
     bench.press("plate-03, 0 of 1");
     write_into(&mut bench, "how many plate-03", "3");

@@ -2,6 +2,7 @@
 
 use fastrand::Rng;
 
+use super::super::LANES;
 use super::super::compact::{push_together, straighten};
 use super::super::contact::{BEAM_STEPS, Beam};
 use super::super::figure::Place;
@@ -43,6 +44,23 @@ const MOST_ASKED: usize = 8;
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
 
+/// Failed attempts in a row after which the last lane pushes what lies on the only sheet together, which
+/// leaves what is free in one piece.
+const PUSH_AFTER: usize = 8;
+
+/// Share of its length by which a layout is pushed together at first.
+const FIRST_SHRINK: f64 = 0.02;
+/// The share at which it counts as pushed together.
+const LAST_SHRINK: f64 = 0.002;
+
+/// How far pushing together is of a layout that lacks parts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Pushing {
+    NotYet,
+    UnderWay,
+    Done,
+}
+
 /// What a lane is about.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Aim {
@@ -60,6 +78,7 @@ pub(super) struct Lane<'a> {
     stock: usize,
     setting: &'a Setting,
     faces: &'a [Vec<usize>],
+    goes: &'a [bool],
     offered: Option<&'a Offered<'a>>,
     wanted: &'a [usize],
     alone: bool,
@@ -79,6 +98,8 @@ pub(super) struct Lane<'a> {
     /// How many were.
     beams: u32,
     shrink: f64,
+    /// Whether what lacks parts is being pushed together, and was.
+    pushing: Pushing,
     /// Whether what is complete has been laid square.
     square: bool,
     pub(super) done: bool,
@@ -105,6 +126,7 @@ impl<'a> Lane<'a> {
             stock: ready.stock,
             setting,
             faces,
+            goes: &ready.goes,
             offered: ready.offered,
             wanted: fill.left,
             alone: fill.alone,
@@ -117,7 +139,8 @@ impl<'a> Lane<'a> {
             asked: 0,
             beam: None,
             beams: 0,
-            shrink: 0.02,
+            shrink: FIRST_SHRINK,
+            pushing: Pushing::NotYet,
             square: false,
             done: false,
             greedy: true,
@@ -212,6 +235,9 @@ impl<'a> Lane<'a> {
         // What others are asked to make room for does not count.
         let locked = shut.iter().any(|i| scene.items[*i].fixed);
         if !locked && found.is_better_than(&self.kept) {
+            if found.area > self.kept.area * (1.0 + 1e-9) {
+                (self.pushing, self.shrink) = (Pushing::NotYet, FIRST_SHRINK);
+            }
             self.kept = found;
         }
         shut
@@ -315,6 +341,7 @@ impl<'a> Lane<'a> {
             self.loose = None;
             self.pool.clear();
             self.fails = 0;
+            (self.pushing, self.shrink) = (Pushing::NotYet, FIRST_SHRINK);
         }
     }
 
@@ -337,7 +364,8 @@ impl<'a> Lane<'a> {
             // It hears of the rows that the first lane lays.
             return;
         }
-        let sway = if self.rank == 0 { 0.0 } else { 0.6 };
+        // What all goes in with room to spare is to lie in a strip, not in a heap.
+        let (sway, goal) = if self.rank == 0 { (0.0, Goal::Corner) } else { (0.6, Goal::Left) };
         let keys: Vec<f64> = (0..self.faces.len())
             .map(|p| self.size(p) * (1.0 + sway * (self.rng.f64() - 0.5)))
             .collect();
@@ -355,7 +383,7 @@ impl<'a> Lane<'a> {
                 let found = place_one(
                     &scene,
                     &self.faces[part],
-                    Goal::Corner,
+                    goal,
                     GREEDY_SAMPLES,
                     &mut self.rng,
                     &mut self.scratch,
@@ -451,7 +479,8 @@ impl<'a> Lane<'a> {
     fn candidates(&self) -> Vec<usize> {
         let can_turn = |f: &usize| !matches!(&self.setting.figures[*f].turning, Turning::Only(a) if a.is_empty());
         (0..self.faces.len())
-            .filter(|p| self.wanted[*p] > 0 && self.faces[*p].iter().any(can_turn))
+            .filter(|p| self.wanted[*p] > 0 && self.goes[*p])
+            .filter(|p| self.faces[*p].iter().any(can_turn))
             .filter(|p| self.offered.is_none_or(|offered| can_start(offered, *p)))
             .collect()
     }
@@ -486,7 +515,7 @@ impl<'a> Lane<'a> {
                 self.steps += 1;
                 return;
             }
-            if self.shrink < 0.002 {
+            if self.shrink < LAST_SHRINK {
                 self.done = true;
                 return;
             }
@@ -497,6 +526,10 @@ impl<'a> Lane<'a> {
             && self.fails >= FULL_AFTER * self.care as usize * lacking.len().min(MOST_KINDS)
         {
             self.done = true;
+            return;
+        }
+        if self.pushes() {
+            self.compress();
             return;
         }
         // Lanes take turns: one adds part by part, the other tries all that is lacking at once where
@@ -523,6 +556,17 @@ impl<'a> Lane<'a> {
         let scene = Scene::new(self.setting, items, f64::INFINITY);
         self.asked = 0;
         self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
+    }
+
+    /// Whether a layout that lacks parts is to be pushed together first.
+    fn pushes(&mut self) -> bool {
+        if self.pushing == Pushing::NotYet && self.fails >= PUSH_AFTER {
+            self.pushing = Pushing::UnderWay;
+        }
+        if self.pushing == Pushing::UnderWay && self.shrink < LAST_SHRINK {
+            self.pushing = Pushing::Done;
+        }
+        self.alone && self.rank + 1 == LANES && self.pushing == Pushing::UnderWay
     }
 
     /// The items and one of `part` more, anywhere.

@@ -12,6 +12,7 @@ use super::super::{ARC_BOUND, LANES};
 use super::WORTH_OF_SQUARE;
 use super::lane::Lane;
 use crate::cutting::starts::Offered;
+use crate::fit::Bulk;
 use crate::job::Budget;
 use crate::plan::{Job, Layout, Placement};
 
@@ -29,6 +30,8 @@ pub(super) struct Ready<'a> {
     pub(super) stock: usize,
     pub(super) setting: Setting,
     pub(super) faces: Vec<Vec<usize>>,
+    /// Whether a part is small enough for a piece of the sheet.
+    pub(super) goes: Vec<bool>,
     pub(super) offered: Option<&'a Offered<'a>>,
 }
 
@@ -53,6 +56,11 @@ impl<'a> Ready<'a> {
             figures.extend(made);
             faces.push((first..figures.len()).collect());
         }
+        let goes = job.wanted.iter().map(|wanted| {
+            let bulk = Bulk::of(&wanted.part);
+            sheet.bodies.iter().any(|b| bulk.goes_into(b.outer.shape()))
+        });
+        let goes = goes.collect();
         let clearances = &job.clearances;
         let touch = TOUCH.min(1e-6 * sheet.bounds().width());
         let ground = Ground::new(sheet, clearances, ARC_BOUND, &figures, touch);
@@ -66,7 +74,7 @@ impl<'a> Ready<'a> {
         let mut setting = Setting::new(figures, ground, gap, touch, turns);
         setting.leads = leads;
         setting.patterns = patterns.clone();
-        Self { stock, setting, faces, offered }
+        Self { stock, setting, faces, goes, offered }
     }
 }
 
