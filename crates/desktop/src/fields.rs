@@ -26,23 +26,28 @@ impl Fields {
         if field != self.field
             && (tabbed || self.tabbed)
             && let Some(id) = field
-            && let Some(mut state) = TextEdit::load_state(ctx, id)
         {
-            // Beyond the end is the end.
-            let all = CCursorRange::two(CCursor::new(0), CCursor::new(usize::MAX));
-            state.cursor.set_char_range(Some(all));
-            state.store(ctx, id);
-            ctx.request_repaint();
+            select_all(ctx, id);
         }
         self.field = field;
     }
 }
 
-/// Gives a field that was left with Enter the focus again, unless something else has it: what stands in it
-/// was refused, or is still to be looked at.
+fn select_all(ctx: &Context, field: Id) {
+    let Some(mut state) = TextEdit::load_state(ctx, field) else { return };
+    // Beyond the end is the end.
+    let all = CCursorRange::two(CCursor::new(0), CCursor::new(usize::MAX));
+    state.cursor.set_char_range(Some(all));
+    state.store(ctx, field);
+    ctx.request_repaint();
+}
+
+/// Gives a field that was left with Enter the focus again, unless something else has it, and selects what
+/// stands in it: that was refused, or is still to be looked at.
 pub(crate) fn stay(ctx: &Context, field: Id) {
     let left = ctx.memory(|m| m.focused().is_none()) && ctx.input(|i| i.key_pressed(Key::Enter));
     if left {
         ctx.memory_mut(|m| m.request_focus(field));
+        select_all(ctx, field);
     }
 }

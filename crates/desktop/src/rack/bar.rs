@@ -8,6 +8,7 @@ use oddment_core::part::Part;
 use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::LengthUnit;
 
+use crate::fields;
 use crate::loads::{LoadsField, size};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
@@ -97,7 +98,7 @@ impl Bar {
                 None => {
                     self.fault = !self.size.trim().is_empty();
                     if self.fault {
-                        field.request_focus();
+                        fields::stay(ui.ctx(), field.id);
                     }
                 }
             }

@@ -11,6 +11,7 @@ use oddment_core::units::{LengthUnit, parse_sum};
 
 use super::heading::outlook;
 use super::hint;
+use crate::fields;
 use crate::line::{End, apart};
 use crate::theme::{self, Colours, Weight};
 use crate::told::Told;
@@ -364,7 +365,7 @@ fn field(
             if entered && typing.fault.is_some() {
                 // To be put right where it stands.
                 typing.field = Some((which, text));
-                response.request_focus();
+                fields::stay(ui.ctx(), response.id);
             }
         }
     }
