@@ -71,7 +71,8 @@ impl Verdict {
             Self::Nothing => "nothing laid yet".into(),
             Self::Clear(basis) => format!("clear {}", basis.words()),
             Self::Barred(Bar::Uncertified(_, lacks)) => format!("the sheet has no {lacks}"),
-            Self::Barred(_) => "the sheet has changed".into(),
+            Self::Barred(Bar::Held(_)) => "the sheet is held for another".into(),
+            Self::Barred(Bar::Gone | Bar::Changed) => "the sheet has changed".into(),
             Self::Faults(1) => "not clear: 1 fault".into(),
             Self::Faults(n) => format!("not clear: {n} faults"),
         }

@@ -15,6 +15,8 @@ pub(crate) enum Told<'a> {
     News(&'a str),
     /// Why it was not.
     Refusal(&'a str),
+    /// That the shop file lets wait.
+    Wait,
 }
 
 impl<'a> Told<'a> {
@@ -25,16 +27,19 @@ impl<'a> Told<'a> {
 
     /// A refusal, or else what is told of the open job.
     pub(crate) fn of_job(session: &'a Session) -> Option<Self> {
-        Self::refusal(session).or_else(|| session.notice().map(Self::News))
+        Self::refusal_or_wait(session).or_else(|| session.notice().map(Self::News))
     }
 
     /// A refusal, or else what is told of the rack.
     pub(crate) fn of_rack(session: &'a Session) -> Option<Self> {
         let news = || session.rack().and_then(Desk::said).map(Self::News);
-        Self::refusal(session).or_else(news)
+        Self::refusal_or_wait(session).or_else(news)
     }
 
-    fn refusal(session: &'a Session) -> Option<Self> {
+    fn refusal_or_wait(session: &'a Session) -> Option<Self> {
+        if session.rack().is_some_and(|rack| rack.waits().1) {
+            return Some(Self::Wait);
+        }
         let refusal = session.refusal().or(session.rack().and_then(Desk::refused));
         refusal.map(Self::Refusal)
     }
@@ -44,6 +49,9 @@ impl<'a> Told<'a> {
         match self {
             Self::News(words) => words.to_owned(),
             Self::Refusal(why) => format!("Not done: {why}"),
+            Self::Wait => {
+                "Still waiting for the shop file; another program may have it.".to_owned()
+            }
         }
     }
 
@@ -86,7 +94,7 @@ impl Pending {
                 self.asked = false;
                 *fault = Some(why.to_owned());
             }
-            None => *fault = None,
+            Some(Told::Wait) | None => *fault = None,
         }
         false
     }

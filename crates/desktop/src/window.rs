@@ -1,6 +1,7 @@
 //! The window: the top line, the place below it, and what asks the person something.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use eframe::egui::{
     self, Context, Id, Modal, Rect, RichText, Ui, UiBuilder, ViewportCommand, pos2, vec2,
@@ -101,6 +102,10 @@ impl Window {
         if self.dressed != Some(look) {
             theme::dress(&ctx, self.session.settings(), percent);
             self.dressed = Some(look);
+        }
+        if self.session.rack().is_some_and(|rack| rack.waits().0) {
+            // It may come to take long.
+            ctx.request_repaint_after(Duration::from_millis(300));
         }
         let c = Colours::of(self.session.settings());
         let here = self.session.settings().place;

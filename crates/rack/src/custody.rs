@@ -21,6 +21,12 @@ impl Facts {
         let now = when::now();
         self.hold.as_ref().filter(|h| h.until.is_none_or(|until| until >= now))
     }
+
+    /// That it is held for another order than this one, as a warning to whoever cuts it.
+    pub(crate) fn held_for_another(&self, order: Option<&str>) -> Option<String> {
+        let hold = self.held().filter(|hold| order != Some(hold.order.as_str()))?;
+        Some(format!("It was {}: say so there.", hold.words()))
+    }
 }
 
 impl Hold {

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use rusqlite::ErrorCode;
-use rusqlite::ffi::SQLITE_READONLY_DIRECTORY;
+use rusqlite::ffi::{SQLITE_READONLY_DBMOVED, SQLITE_READONLY_DIRECTORY};
 
 /// Why something could not be done. Unless it says otherwise nothing was changed.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -48,6 +48,11 @@ pub enum ShopFault {
     /// It can't be written.
     #[error("the shop file can only be read ({0}); nothing was changed")]
     ReadOnly(String),
+    /// It was moved or deleted while it was open.
+    #[error(
+        "the shop file was moved or deleted since it was opened; nothing was changed; put it back, or open it where it is now"
+    )]
+    Moved,
     /// The file or its folder can't be used.
     #[error("the shop file can't be used: {0}; check the folder and who may write there")]
     System(String),
@@ -90,11 +95,14 @@ impl From<rusqlite::Error> for ShopFault {
             Some(ErrorCode::DiskFull) => Self::DiskFull,
             Some(ErrorCode::ReadOnly) => {
                 let code = error.sqlite_error().map(|e| e.extended_code);
-                Self::ReadOnly(match code {
+                match code {
+                    Some(SQLITE_READONLY_DBMOVED) => Self::Moved,
                     // The journal lies beside the file.
-                    Some(SQLITE_READONLY_DIRECTORY) => "its folder may not be written".to_owned(),
-                    _ => "the system does not let it".to_owned(),
-                })
+                    Some(SQLITE_READONLY_DIRECTORY) => {
+                        Self::ReadOnly("its folder may not be written".to_owned())
+                    }
+                    _ => Self::ReadOnly("the system does not let it".to_owned()),
+                }
             }
             Some(ErrorCode::NotADatabase) => Self::NotAShop,
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {

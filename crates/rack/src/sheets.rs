@@ -370,6 +370,18 @@ impl Shop {
         Ok(newest_state(self.connection(), label)?.id)
     }
 
+    /// Changes whenever another program has written to the file, be it a mark of a stock-take, which is no
+    /// event.
+    ///
+    /// # Errors
+    /// Where it can't be read, or the file is no longer where it was opened.
+    pub fn written_elsewhere(&self) -> Result<i64, ShopFault> {
+        if !self.path().exists() {
+            return Err(ShopFault::Moved);
+        }
+        Ok(self.connection().query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
     /// The number of the newest event: it changes whenever anything in the shop does.
     ///
     /// # Errors

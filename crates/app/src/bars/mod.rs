@@ -283,6 +283,11 @@ impl Bars {
         name
     }
 
+    /// What was undone can't be done again.
+    pub(crate) fn forget_undone(&mut self) {
+        self.history.forget_undone();
+    }
+
     /// It was saved here.
     pub(crate) fn saved(&mut self, file: PathBuf) {
         self.file = Some(file);

@@ -8,8 +8,10 @@ mod telling;
 use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
 
 use oddment_core::bars::profile::Profile;
 use oddment_core::sheet::Sheet;
@@ -58,10 +60,19 @@ pub struct Listing {
     pub learnt: Learnt,
 }
 
+/// The shop file answers in less time, unless somebody else has it.
+const LONG_WAIT: Duration = Duration::from_secs(2);
+
 /// The rack, as far as it is known here.
 pub struct Desk {
     /// Taken away at the end, which ends the thread.
     work: Option<Sender<Work>>,
+    /// How much the thread is still to do.
+    in_hand: Arc<AtomicUsize>,
+    /// Since when there is something.
+    waits_since: Option<Instant>,
+    /// Whether a cut is being recorded.
+    recording: bool,
     thread: Option<JoinHandle<()>>,
     news: Receiver<News>,
     path: Option<PathBuf>,
@@ -102,11 +113,16 @@ impl Desk {
         let (work, jobs) = channel::<Work>();
         let (tell, news) = channel();
         let wake_thread = wake.clone();
-        let thread = std::thread::Builder::new()
-            .name("shop file".into())
-            .spawn(move || keep_shop(&keep, &jobs, &tell, &wake_thread))?;
+        let in_hand = Arc::new(AtomicUsize::new(0));
+        let thread = std::thread::Builder::new().name("shop file".into()).spawn({
+            let in_hand = in_hand.clone();
+            move || keep_shop(&keep, &jobs, &in_hand, &tell, &wake_thread)
+        })?;
         Ok(Self {
             work: Some(work),
+            in_hand,
+            waits_since: None,
+            recording: false,
             thread: Some(thread),
             news,
             path: None,
@@ -248,6 +264,18 @@ impl Desk {
         self.added.as_deref()
     }
 
+    /// Whether the shop file has something to do, and whether that takes unusually long: another program
+    /// may have it.
+    pub fn waits(&self) -> (bool, bool) {
+        let long = |since: Instant| since.elapsed() > LONG_WAIT;
+        (self.waits_since.is_some(), self.waits_since.is_some_and(long))
+    }
+
+    /// Whether a cut is being recorded.
+    pub(crate) fn is_recording(&self) -> bool {
+        self.recording
+    }
+
     /// Something else is done now.
     pub(crate) fn forget_refusal(&mut self) {
         self.refused = None;
@@ -302,6 +330,7 @@ impl Desk {
     fn send(&self, work: impl FnOnce(&mut Shop) -> News + Send + 'static) {
         // Where the thread is gone it has said why.
         if let Some(thread) = &self.work {
+            self.in_hand.fetch_add(1, Ordering::Relaxed);
             let _ = thread.send(Work::Do(Box::new(work)));
         }
     }

@@ -2,6 +2,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
 
@@ -87,8 +88,14 @@ impl Opened {
     }
 }
 
-/// The thread that has the file open.
-pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wake) {
+/// The thread that has the file open; `in_hand` counts what it is still to do.
+pub(super) fn keep_shop(
+    keep: &Keep,
+    jobs: &Receiver<Work>,
+    in_hand: &AtomicUsize,
+    tell: &Sender<News>,
+    wake: &Wake,
+) {
     let say = |news: News| {
         // Whoever listened has gone: then the thread ends soon.
         let _ = tell.send(news);
@@ -108,14 +115,19 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
     let mut sound = shop.as_ref().is_some_and(|shop| shop.closed().is_none());
     loop {
         if let Some(shop) = &shop {
-            // Marks of a stock-take are no events, so that the list is read after every change here.
-            let event = shop.newest_event().ok();
-            if shown.is_none() || shown != event {
+            // Marks of a stock-take are no events, so that the list is read after every change here too.
+            let elsewhere = shop.written_elsewhere();
+            if sound && let Err(why @ ShopFault::Moved) = &elsewhere {
+                say(News::Closed(why.clone()));
+                sound = false;
+            }
+            let now = shop.newest_event().ok().zip(elsewhere.ok());
+            if shown.is_none() || shown != now {
                 match listing(shop) {
                     Ok(listing) => say(News::Listed(Box::new(listing))),
                     Err(why) => say(failed(why)),
                 }
-                shown = event;
+                shown = now;
                 // Damage that only reading finds.
                 if sound && let Some(why) = shop.closed() {
                     say(News::Closed(why.clone()));
@@ -126,10 +138,12 @@ pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>,
         match jobs.recv_timeout(LOOK_AGAIN) {
             Ok(Work::Do(job)) => {
                 let Some(shop) = &mut shop else {
+                    in_hand.fetch_sub(1, Ordering::Relaxed);
                     say(News::Failed("No shop file is open.".into()));
                     continue;
                 };
                 let news = job(shop);
+                in_hand.fetch_sub(1, Ordering::Relaxed);
                 let only_read = matches!(
                     news,
                     News::Shapes(_)

@@ -11,6 +11,7 @@ use oddment_rack::record::{BarRecording, Recorded};
 use super::Session;
 use crate::bars::{BarOrder, Bars, BarsAct, BarsSaid, PlannedBars, sample_bars};
 use crate::place::Place;
+use crate::rack::Desk;
 use crate::words::joined;
 
 impl Session {
@@ -45,10 +46,20 @@ impl Session {
                     self.set(|s| s.place = Place::Bars);
                 }
             }
+            // Pressed twice, as happens in gloves.
+            BarsAct::Record(_) if self.rack.as_ref().is_some_and(Desk::is_recording) => {}
             BarsAct::Record(said) => self.record_bars(&said),
             BarsAct::Undo | BarsAct::Redo => {
                 let back = act == BarsAct::Undo;
+                let recorded = self.recorded_bars.len();
+                if back && !self.take_back_cut_of_bars() {
+                    return;
+                }
                 let name = self.bars.step(back);
+                if self.recorded_bars.len() < recorded {
+                    // To be done again it must be recorded again.
+                    self.bars.forget_undone();
+                }
                 let done = if back { "Undone" } else { "Done again" };
                 self.notice = name.map(|name| format!("{done}: {name}"));
             }
@@ -118,9 +129,12 @@ impl Session {
         let unit = self.settings.unit();
         let words: Vec<String> = recorded.iter().map(|r| r.words(unit)).collect();
         self.notice = Some(words.join(" "));
-        if recorded.iter().any(|cut| cut.event > 0) {
+        // All of it is one event.
+        if let Some(cut) = recorded.iter().find(|cut| cut.event > 0) {
             let order = self.bars.order().when_made(made);
-            self.bars.change("Record the cut of bars".into(), order);
+            let name = "Record the cut of bars";
+            self.bars_are_recorded(name, cut.event);
+            self.bars.change(name.into(), order);
         }
     }
 

@@ -61,6 +61,8 @@ pub struct Session {
     history: History<OpenJob>,
     /// Cuts recorded in the rack that are not taken back, newest last.
     recorded: Vec<recorded::RecordedCut>,
+    /// The same of bars.
+    recorded_bars: Vec<recorded::RecordedCut>,
     selected: Vec<Copy>,
     near: Vec<Near>,
     shown: usize,
@@ -149,6 +151,7 @@ impl Session {
             checked,
             history: History::default(),
             recorded: Vec::new(),
+            recorded_bars: Vec::new(),
             selected: Vec::new(),
             near: Vec::new(),
             shown: 0,

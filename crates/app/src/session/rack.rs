@@ -103,6 +103,8 @@ impl Session {
             }
             RackAct::PickShop => return Some(Ask::PickShop),
             RackAct::PickNewShop => return Some(Ask::PickNewShop),
+            // Pressed twice, as happens in gloves.
+            RackAct::Record(_) if self.rack.as_ref().is_some_and(Desk::is_recording) => {}
             RackAct::Record(said) => {
                 self.keep_best();
                 self.hand = None;

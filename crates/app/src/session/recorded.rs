@@ -31,19 +31,45 @@ impl Session {
     /// on.
     pub(super) fn take_back_cut(&mut self) -> bool {
         let undoes = self.history.undoes();
-        let Some(cut) = self.recorded.last().filter(|cut| undoes == Some(cut.name.as_str())) else {
-            return true;
-        };
+        let is_it = |cut: &mut RecordedCut| undoes == Some(cut.name.as_str());
+        match self.recorded.pop_if(is_it) {
+            Some(cut) => {
+                let taken = self.take_back(&cut);
+                if !taken {
+                    self.recorded.push(cut);
+                }
+                taken
+            }
+            None => true,
+        }
+    }
+
+    /// The same for a cut of bars.
+    pub(super) fn take_back_cut_of_bars(&mut self) -> bool {
+        let undoes = self.bars.undoes_and_redoes().0;
+        let is_it = |cut: &mut RecordedCut| undoes == Some(cut.name.as_str());
+        match self.recorded_bars.pop_if(is_it) {
+            Some(cut) => {
+                let taken = self.take_back(&cut);
+                if !taken {
+                    self.recorded_bars.push(cut);
+                }
+                taken
+            }
+            None => true,
+        }
+    }
+
+    /// Takes a cut back in the rack; `false` where another shop file is open.
+    fn take_back(&mut self, cut: &RecordedCut) -> bool {
         if cut.shop != self.shop_file() {
             let shop = cut.shop.as_ref().map(|path| path.display().to_string());
             let shop = shop.unwrap_or_default();
             self.refuse(format!("{} is in {shop}: open that shop file first", cut.name));
             return false;
         }
-        let event = cut.event;
-        self.recorded.pop();
         if let Some(rack) = &mut self.rack {
-            rack.act(RackAct::Undo(Some(event)));
+            rack.act(RackAct::Undo(Some(cut.event)));
         }
         true
     }
@@ -120,6 +146,21 @@ impl Session {
             self.history.forget_undone();
             self.changed();
         }
+        let undoes = self.bars.undoes_and_redoes().0;
+        let shop = self.shop_file();
+        let is_it = |cut: &mut RecordedCut| {
+            cut.event == event && cut.shop == shop && undoes == Some(cut.name.as_str())
+        };
+        if self.recorded_bars.pop_if(is_it).is_some() {
+            self.bars.step(true);
+            self.bars.forget_undone();
+        }
+    }
+
+    /// A cut of bars was recorded here under this name.
+    pub(super) fn bars_are_recorded(&mut self, name: &str, event: i64) {
+        let shop = self.shop_file();
+        self.recorded_bars.push(RecordedCut { name: name.to_owned(), event, shop });
     }
 }
 

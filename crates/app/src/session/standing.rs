@@ -27,6 +27,8 @@ pub enum Bar {
     Gone,
     /// It is no more as it was when it was taken from the rack.
     Changed,
+    /// It is held like this for another order.
+    Held(String),
     /// This order asks for a certificate, and the sheet lacks what is named second.
     Uncertified(String, &'static str),
 }
@@ -38,6 +40,7 @@ impl Barred {
         match &self.why {
             Bar::Gone => format!("{label} is in the rack no more"),
             Bar::Changed => format!("{label} has changed in the rack since it was taken"),
+            Bar::Held(how) => format!("{label} is {how}"),
             Bar::Uncertified(order, lacks) => {
                 format!("{order} asks for a certificate, and {label} has no {lacks}")
             }
@@ -49,6 +52,7 @@ impl Barred {
         match self.why {
             Bar::Gone => "lay its parts on another sheet",
             Bar::Changed => "take it again, and look at the check",
+            Bar::Held(_) => "release it in the rack, or lay its parts on another sheet",
             Bar::Uncertified(..) => "lay its parts on one that has it, or put its facts right",
         }
     }
@@ -88,6 +92,12 @@ impl Session {
         let lacks = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
         let why = Bar::Uncertified(order.clone(), lacks);
         Some(Barred { label: sheet.label.clone(), why })
+    }
+
+    /// That this sheet is held for another order than the open one.
+    fn is_held_for_another(&self, sheet: &Entry) -> Option<Barred> {
+        let hold = sheet.facts.held().filter(|hold| hold.order != self.open.title)?;
+        Some(Barred { label: sheet.label.clone(), why: Bar::Held(hold.words()) })
     }
 
     /// The sheets of the open job that the rack has, or had.
@@ -144,6 +154,7 @@ impl Session {
                 None => continue,
                 Some(entry) => {
                     barred.extend(self.lacks_certificate(entry));
+                    barred.extend(self.is_held_for_another(entry));
                     match rack.shape(entry.shape) {
                         Some(now) if !now.is_same_metal(&stock.sheet.bodies, SAME) => Bar::Changed,
                         Some(_) => continue,

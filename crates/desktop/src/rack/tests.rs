@@ -721,3 +721,51 @@ fn what_one_press_scraps_is_said_before_it_is_pressed() {
     assert!(scrap > 0.05);
     assert!(bench.says(&format!("{scrap:.1} kg to scrap (")));
 }
+
+#[test]
+fn a_cut_that_is_recorded_with_two_presses_is_recorded_once_and_told_so() {
+    let (mut bench, _) = filled("twice");
+    let record = || Act::Rack(RackAct::Record(Box::default()));
+    bench.harness.state_mut().as_mut().unwrap().act(record());
+    bench.harness.state_mut().as_mut().unwrap().act(record());
+    bench.until(|s| s.view().plan.layouts.is_empty());
+    assert!(bench.says(" parts good from S3-041"));
+    assert!(!bench.says("recorded before"));
+}
+
+#[test]
+fn a_sheet_that_is_held_for_another_order_does_not_go_to_the_machine() {
+    let (mut bench, _) = filled("held-elsewhere");
+    bench.act(Act::Rack(RackAct::Hold("S3-041".into(), "Other order".into(), None)));
+    bench.until(|s| !s.barred().is_empty());
+    assert!(bench.says("check: the sheet is held for another"));
+    let out = bench.folder.join("out");
+    bench.act(Act::ExportTo(out.clone()));
+    assert!(!out.exists());
+    assert!(bench.says("S3-041 is held for Other order; release it in the rack"));
+    bench.act(Act::Rack(RackAct::Release("S3-041".into())));
+    bench.until(|s| s.barred().is_empty());
+}
+
+#[test]
+fn marks_of_a_stock_take_that_another_window_makes_are_seen_here() {
+    let mut bench = bench("walk-shared");
+    bench.act(Act::Rack(RackAct::BeginWalk(String::new())));
+    bench.until(|s| s.rack().unwrap().listing().walk.is_some());
+    let left = |s: &Session| s.rack().unwrap().listing().walk.as_ref().map(|w| w.left.len());
+    let before = left(bench.session()).unwrap();
+    let path = bench.session().rack().unwrap().shop().1.unwrap().to_path_buf();
+    let mut other = Shop::open(&path).unwrap();
+    other.mark("S3-044", &Mark::There).unwrap();
+    bench.until(move |s| left(s) == Some(before - 1));
+}
+
+#[test]
+fn a_shop_file_that_is_moved_away_is_said_to_be() {
+    let mut bench = bench("moved-away");
+    let path = bench.session().rack().unwrap().shop().1.unwrap().to_path_buf();
+    std::fs::rename(&path, path.with_extension("elsewhere")).unwrap();
+    bench.until(|s| s.rack().unwrap().problem().is_some());
+    bench.press("Rack");
+    assert!(bench.says("was moved or deleted since it was opened"));
+}

@@ -295,7 +295,10 @@ fn write(
             .collect(),
         scrap: (scrap, scrap * scrap_price),
         heat: facts.heat.clone(),
-        warnings: warnings(&label, &facts, known.is_none(), kept, half_cut(cut)),
+        warnings: {
+            let whose = (label.as_str(), recording.order.as_deref());
+            warnings(whose, &facts, known.is_none(), kept, half_cut(cut))
+        },
         label,
         lengths: Some((stock.length, if kept { left } else { 0.0 })),
     })
@@ -321,13 +324,13 @@ fn half_cut(cut: &Cut) -> Option<&(String, usize, Outcome)> {
 }
 
 fn warnings(
-    label: &str,
+    (label, order): (&str, Option<&str>),
     facts: &Facts,
     bought: bool,
     kept: bool,
     half: Option<&(String, usize, Outcome)>,
 ) -> Vec<String> {
-    let mut warnings = Vec::new();
+    let mut warnings = Vec::from_iter(facts.held_for_another(order));
     if let Some((name, copy, _)) = half {
         warnings.push(format!(
             "{name}#{copy} is half cut and still on {label}: cut it off; it does not count into the \

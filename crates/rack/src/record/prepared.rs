@@ -152,7 +152,7 @@ fn worked_out(
     let area_before = area(&pieces);
     let (mut slots, mut parts, mut scrap) = (0.0, Vec::new(), 0.0);
     let mut no_go = metal.no_go.clone();
-    let mut warnings = Vec::new();
+    let mut warnings = Vec::from_iter(state.facts.held_for_another(recording.order.as_deref()));
     let mark = state.facts.heat_mark.map(|[x, y]| Point::new(x, y));
     // Larger parts first: others may lie in their holes.
     let mut placed: Vec<(&Placement, Region<SheetSpace>)> =

@@ -252,6 +252,7 @@ impl Desk {
     /// Records a cut.
     pub(crate) fn record(&mut self, cut: CutOfJob) {
         self.say_no_more();
+        self.recording = true;
         self.send(move |shop| match cut.record(shop) {
             Ok(recorded) => News::Recorded(
                 recorded
@@ -290,6 +291,7 @@ impl Desk {
         made: Vec<usize>,
     ) {
         self.say_no_more();
+        self.recording = true;
         self.send(move |shop| {
             let recorded = clear(&planned.list, &planned.plan)
                 .map_err(|faults| ShopFault::System(joined(&faults)))

@@ -2,6 +2,8 @@
 
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
+use std::time::Instant;
 
 use oddment_core::sheet::Sheet;
 use oddment_core::units::LengthUnit;
@@ -31,7 +33,12 @@ impl Desk {
     /// Takes in what the thread tells, lengths in this unit; returns what is left for the session to do.
     pub(crate) fn poll(&mut self, unit: LengthUnit) -> Vec<Done> {
         let mut done = Vec::new();
+        match self.in_hand.load(Ordering::Relaxed) {
+            0 => self.waits_since = None,
+            _ => self.waits_since = self.waits_since.or(Some(Instant::now())),
+        }
         while let Ok(news) = self.news.try_recv() {
+            self.waits_since = None;
             let news = match news {
                 News::TookIn(news) => {
                     self.importing = None;
@@ -57,7 +64,10 @@ impl Desk {
                     self.shapes.extend(shapes.into_iter().map(|(n, o)| (n, Arc::new(o))));
                 }
                 News::Said(said) => self.said = Some(said),
-                News::Failed(why) => self.refused = Some(why),
+                News::Failed(why) => {
+                    self.recording = false;
+                    self.refused = Some(why);
+                }
                 News::Added(labels) => {
                     self.said = match &labels[..] {
                         [one] => Some(format!("{one} is in the rack. Write the label on it.")),
@@ -72,6 +82,7 @@ impl Desk {
                 News::TookIn(_) => {}
                 News::Took(sheet) => done.push(Done::Took(sheet)),
                 News::Recorded(recorded) => {
+                    self.recording = false;
                     self.said = Some(in_words(recorded.iter().map(|(r, _)| r), unit));
                     done.push(Done::Recorded(recorded));
                 }
@@ -90,6 +101,7 @@ impl Desk {
                     self.pictures.extend(read);
                 }
                 News::BarsRecorded(recorded, made) => {
+                    self.recording = false;
                     self.said = Some(in_words(recorded.iter(), unit));
                     done.push(Done::BarsRecorded(recorded, made));
                 }
@@ -110,7 +122,7 @@ impl Desk {
         let is_other = self.path.as_ref().is_some_and(|before| *before != path);
         let other = is_other.then(|| Done::OtherShop(std::mem::take(&mut self.shop.0)));
         (self.path, self.shop) = (Some(path), shop);
-        (self.said, self.refused) = (said, None);
+        (self.said, self.refused, self.recording) = (said, None, false);
         (self.notices, self.problem) = (notices, closed);
         self.listing = Arc::default();
         self.listed = false;
