@@ -47,6 +47,7 @@ pub(super) fn list(args: &ListArgs, console: &mut Console<'_>) -> Result<Outcome
 struct ShowSaid<'a> {
     #[serde(flatten)]
     sheet: SheetSaid<'a>,
+    drawing: Option<DrawingSaid<'a>>,
     outline: Value,
     history: Vec<EventSaid<'a>>,
     cuts: Vec<CutFacts>,
@@ -54,6 +55,13 @@ struct ShowSaid<'a> {
     crop: Option<Option<CropSaid>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     for_bin: Option<ForBinSaid>,
+}
+
+/// The drawing that a sheet was added from.
+#[derive(Serialize)]
+struct DrawingSaid<'a> {
+    name: &'a str,
+    hash: &'a str,
 }
 
 #[derive(Serialize)]
@@ -159,6 +167,14 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
             event.said
         ));
     }
+    let drawing = match &facts.drawing {
+        Some(hash) => shop.drawing(hash).map_err(&wrong)?.map(|(name, _)| (name, hash)),
+        None => None,
+    };
+    let drawing = drawing.as_ref().map(|(name, hash)| DrawingSaid { name, hash });
+    if let Some(drawing) = &drawing {
+        console.say(format_args!("  added from the drawing {}", drawing.name));
+    }
     let text = sheet.outline.to_text().map_err(&wrong)?;
     let outline: Value = serde_json::from_str(&text).map_err(|why| wrong(why.into()))?;
     let history = history.iter().map(EventSaid::new).collect();
@@ -181,6 +197,7 @@ pub(super) fn show(args: &ShowArgs, console: &mut Console<'_>) -> Result<Outcome
     }
     let said = ShowSaid {
         sheet: SheetSaid::new(&sheet.entry),
+        drawing,
         outline,
         history,
         cuts,

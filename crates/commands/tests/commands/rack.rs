@@ -100,6 +100,15 @@ fn a_sheet_comes_is_cut_and_the_cut_is_taken_back() {
     let shown = rack.yes(&["show", "OFFCUT"]);
     assert_eq!(shown["outline"]["pieces"][0]["cutouts"].as_array().unwrap().len(), 4);
     assert_eq!(shown["history"].as_array().unwrap().len(), 2);
+    // The drawings of the sheet and of its parts are kept as they were read.
+    let shop = Shop::open(Path::new(&rack.shop)).unwrap();
+    let of_part = &shown["cuts"][0]["parts"][0]["drawing"];
+    for (hash, file) in [(&shown["drawing"]["hash"], &offcut), (of_part, &part)] {
+        let (name, content) = shop.drawing(hash.as_str().unwrap()).unwrap().unwrap();
+        assert_eq!(content, std::fs::read(file).unwrap(), "{name}");
+    }
+    assert_eq!(shown["drawing"]["name"], "offcut.dxf");
+    drop(shop);
     let again = rack.yes(&["record", &plan]);
     assert!(again["event"].is_null());
     assert_eq!(again["sheets"][0]["recorded"], false);
@@ -240,6 +249,12 @@ fn sheets_with_room_are_found_and_labelled_counted_and_exchanged() {
     let lift = ["find", "--size", "250x150", "--thickness", "3", "--lift", "3"];
     assert_eq!(rack.yes(&lift)["looked_at"], 2);
     assert_eq!(rack.run(&["find", "--size", "1000x700"]).outcome, Some(Outcome::No));
+    // A machine that takes little bow: of a sheet whose bow nobody knows that is said.
+    rack.yes(&["correct", "R-0001", "--bow", "2"]);
+    let bow = rack.run(&["find", "--size", "250x150", "--thickness", "3", "--bow", "4"]);
+    assert_eq!(bow.json()["have_room"], 2);
+    let said = |label: &str| bow.err.lines().find(|l| l.starts_with(label)).unwrap().to_owned();
+    assert!(said("R-0002").contains("bow not known") && !said("R-0001").contains("bow not known"));
     let pdf = rack.bench.path("labels.pdf");
     rack.yes(&["label", "--matching", "rack", "--out", &pdf, "--paper", "letter"]);
     assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF"));

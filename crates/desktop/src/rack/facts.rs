@@ -241,8 +241,9 @@ impl FactsCard {
                 self.picture.clear();
             }
         });
-        // What was said before the card was opened is no news.
-        if let Some(why) = desk.refused() {
+        // What was said before the card was opened is no news; what it asked for is told below.
+        let refused = desk.refused().filter(|_| self.fault.is_none());
+        if let Some(why) = refused {
             ui.label(Told::Refusal(why).text(c, c.text).font(theme::small()));
         } else if let Some(said) = desk.said().filter(|said| self.said.as_deref() != Some(*said)) {
             ui.label(RichText::new(said).font(theme::small()).color(c.quiet));

@@ -1,6 +1,8 @@
 //! Whether a plan is still about the sheet as it is.
 
 use oddment_core::plan::{Job, Layout};
+use oddment_core::units::LengthUnit;
+use oddment_files::words::thickness_words;
 use rusqlite::Connection;
 
 use crate::fault::ShopFault;
@@ -27,6 +29,7 @@ pub(super) fn stand(
     state: &State,
     now: &Outline,
     plan_key: &str,
+    unit: LengthUnit,
 ) -> Result<Stand, ShopFault> {
     let sheet = &job.stock[layout.stock].sheet;
     let label = &state.label;
@@ -36,8 +39,11 @@ pub(super) fn stand(
             || (metal.thickness - own.thickness).abs() > SAME
         {
             return Err(ShopFault::refused(format!(
-                "the plan is for {} mm {}, and {label} is {} mm {}",
-                metal.thickness, metal.material, own.thickness, own.material
+                "the plan is for {} {}, and {label} is {} {}",
+                thickness_words(metal.thickness, unit),
+                metal.material,
+                thickness_words(own.thickness, unit),
+                own.material
             )));
         }
     }
@@ -80,13 +86,13 @@ pub(super) fn stand(
     let cutouts: usize = sheet.bodies.iter().map(|b| b.cutouts.len()).sum();
     let there_cutouts: usize = now.pieces.iter().map(|p| p.cutouts.len()).sum();
     Err(ShopFault::refused(format!(
-        "the plan's sheet is not {label} as it is or ever was: {:.1} × {:.1} mm with {cutouts} \
-         cut-outs in the plan, {:.1} × {:.1} mm with {there_cutouts} in the rack; plan on the sheet \
+        "the plan's sheet is not {label} as it is or ever was: {} × {} {unit} with {cutouts} \
+         cut-outs in the plan, {} × {} {unit} with {there_cutouts} in the rack; plan on the sheet \
          from the rack",
-        planned.width(),
-        planned.height(),
-        there.width(),
-        there.height()
+        unit.show(planned.width()),
+        unit.show(planned.height()),
+        unit.show(there.width()),
+        unit.show(there.height())
     )))
 }
 

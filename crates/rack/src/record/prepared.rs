@@ -78,7 +78,7 @@ pub(super) fn prepare(
         let how = state.facts.whereabouts.words();
         return Err(ShopFault::refused(format!("{label} is not in the rack: {how}")));
     }
-    let stands = stand(connection, (job, layout), &state, &metal, &key)?;
+    let stands = stand(connection, (job, layout), &state, &metal, &key, recording.unit)?;
     if !recording.anyway {
         is_clear(job, checked, layout, (&state, &metal, &stands), recording.unit)?;
     }
@@ -273,9 +273,9 @@ fn worked_out(
                 named.push(kept_as("a new sheet", piece));
                 if mark.is_some() && child.heat_mark.is_none() && !child.heat.is_empty() {
                     warnings.push(format!(
-                        "The heat number {} is not marked on a piece of {:.0} mm²: mark it there.",
+                        "The heat number {} is not marked on a piece of {:.1} kg: mark it there.",
                         child.heat,
-                        piece.area()
+                        metal_of.weight(piece.area())
                     ));
                 }
                 parted.push((outline, child));

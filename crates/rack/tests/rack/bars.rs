@@ -79,6 +79,11 @@ fn what_is_left_becomes_the_bars_new_length() {
     let left = 2000.0 - 10.0 - 3.0 * 2.0 - 2.0 * 500.0;
     assert_eq!(recorded[0].lengths, Some((2000.0, left)));
     assert_eq!((recorded[0].good, recorded[0].heat.as_str()), (2, "H 9"));
+    // 984 mm are 38.740 in.
+    for (unit, said) in [(LengthUnit::Mm, "984 mm stay"), (LengthUnit::Inch, "38.740 in stay")] {
+        let words = recorded[0].words(unit);
+        assert!(words.contains(said), "{words}");
+    }
     let now = shop.sheet(&label).unwrap();
     assert!((now.entry.size[0] - left).abs() < 1e-6);
     assert_eq!(now.entry.facts.bar.as_ref().unwrap().delivered, 2000.0);

@@ -407,3 +407,23 @@ fn of_parted_metal_only_what_reaches_the_old_outline_is_still_on_the_bed() {
     assert_eq!(said.matches("still on the bed").count(), 1, "{said}");
     sound(&shop);
 }
+
+#[test]
+fn why_a_cut_is_not_recorded_is_told_in_the_unit_of_whoever_records_it() {
+    let folder = Folder::new();
+    let mut shop = folder.shop();
+    let label = shop.add(plate(None, 600.0, 400.0)).unwrap();
+    let other = shop.add(plate(None, 500.0, 400.0)).unwrap();
+    let inch = || Recording { unit: LengthUnit::Inch, ..Recording::default() };
+    // Half off the sheet.
+    let off = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), -50.0, 20.0)]);
+    let said = record(&mut shop, &label, &off, inch()).unwrap_err().to_string();
+    assert!(said.contains(" in") && !said.contains("mm"), "{said}");
+    // 600 mm are 23.622 in, 500 are 19.685.
+    let planned = plan(&shop, &label, &[(rectangle("tab", 100.0, 50.0), 20.0, 20.0)]);
+    let said = record(&mut shop, &other, &planned, inch()).unwrap_err().to_string();
+    assert!(said.contains("23.622 × 15.748 in") && said.contains("19.685 × 15.748 in"), "{said}");
+    shop.correct(&label, |f| f.thickness = 25.4).unwrap();
+    let said = record(&mut shop, &label, &planned, inch()).unwrap_err().to_string();
+    assert!(said.contains("is 1.000 in S235"), "{said}");
+}
