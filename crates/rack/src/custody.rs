@@ -130,11 +130,24 @@ impl Shop {
             facts.bar.clone_from(&before.bar);
             facts.pictures.clone_from(&before.pictures);
             facts.drawing.clone_from(&before.drawing);
-            if facts.material != before.material
-                && let Some(material) = Material::named(&materials, &facts.material)
-            {
-                facts.material.clone_from(&material.name);
-                facts.density = material.density;
+            if facts.material != before.material {
+                match Material::named(&materials, &facts.material) {
+                    Some(material) => {
+                        facts.material.clone_from(&material.name);
+                        facts.density = material.density;
+                    }
+                    // Its weight and value would be those of another.
+                    None if facts.density == before.density => {
+                        let known: Vec<&str> =
+                            materials.iter().map(|m| m.name.as_str()).collect();
+                        return Err(ShopFault::refused(format!(
+                            "the shop has no material “{}”: add it to the shop's materials first;                              it has {}",
+                            facts.material,
+                            known.join(", ")
+                        )));
+                    }
+                    None => {}
+                }
             }
             possible(facts)?;
             Ok(format!("corrected: {}", changed_words(&before, facts)))

@@ -152,6 +152,9 @@ fn state(facts: &Facts<'_>, c: &Colours) -> (String, Color32, bool) {
     if f.whereabouts == Whereabouts::Missing {
         return ("missing since the stock-take".into(), c.short, true);
     }
+    if let Some(damage) = f.notes.lines().find(|line| line.starts_with("damaged: ")) {
+        return (damage.to_owned(), c.short, true);
+    }
     if f.setup.is_some() {
         return ("on the bed".into(), c.text, true);
     }

@@ -14,6 +14,7 @@ use super::card::metal;
 use crate::line::{End, apart};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
+use crate::told::Pending;
 
 /// Which sheet is chosen.
 #[derive(Default)]
@@ -24,6 +25,9 @@ pub(super) struct Chosen {
     typing: Option<(Typing, String)>,
     /// Whether its field has yet to be given the keyboard.
     unfocused: bool,
+    /// What was typed waits for this answer; after it this sheet is next on the walk.
+    pending: Pending,
+    next: Option<String>,
 }
 
 /// What is typed of a sheet.
@@ -112,7 +116,7 @@ impl Chosen {
         let rack = |act: RackAct| Act::Rack(act);
         ui.label(RichText::new(label).font(theme::strong()));
         if self.typing.is_some() {
-            self.typed(ui, c, desk, label, acts);
+            self.typed(ui, c, (session, desk), label, acts);
             return None;
         }
         if let Some(walk) = &desk.listing().walk {
@@ -179,12 +183,26 @@ impl Chosen {
     }
 
     fn begin(&mut self, typing: Typing, text: &str) {
+        self.pending = Pending::default();
         self.typing = Some((typing, text.to_owned()));
         self.unfocused = true;
     }
 
     /// What is typed of the sheet, and the places there are.
-    fn typed(&mut self, ui: &mut Ui, c: &Colours, desk: &Desk, label: &str, acts: &mut Vec<Act>) {
+    fn typed(
+        &mut self,
+        ui: &mut Ui,
+        c: &Colours,
+        (session, desk): (&Session, &Desk),
+        label: &str,
+        acts: &mut Vec<Act>,
+    ) {
+        // It stays until that is done; a refusal is told above.
+        if self.pending.is_done(session, &mut None) {
+            (self.typing, self.pending) = (None, Pending::default());
+            self.label = self.next.take().or(self.label.take());
+            return;
+        }
         let Some((typing, text)) = &mut self.typing else { return };
         let (name, done) = match typing {
             Typing::Place => ("where it stands", "Stands here"),
@@ -207,11 +225,11 @@ impl Chosen {
                 (Typing::Place, Some(_)) => RackAct::Mark(label, Mark::Moved(text)),
                 (Typing::Place, None) => RackAct::Move(label, text),
             };
-            self.typing = None;
-            if let (RackAct::Mark(label, _), Some(walk)) = (&act, &desk.listing().walk) {
-                self.label = after(walk, label);
-            }
-            acts.push(Act::Rack(act));
+            self.next = match (&act, &desk.listing().walk) {
+                (RackAct::Mark(label, _), Some(walk)) => after(walk, label),
+                _ => None,
+            };
+            self.pending.ask(Act::Rack(act), acts);
             return;
         }
         if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked()

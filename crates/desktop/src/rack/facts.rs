@@ -4,12 +4,13 @@ use std::collections::HashMap;
 use std::path::PathBuf;
 
 use eframe::egui::{
-    Align2, ColorImage, Context, Grid, Key, RichText, ScrollArea, TextEdit, TextureHandle,
-    TextureOptions, Ui, vec2,
+    Align, Align2, ColorImage, Context, Grid, Key, Layout, RichText, ScrollArea, TextEdit,
+    TextureHandle, TextureOptions, Ui, vec2,
 };
 use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
+use oddment_core::gauge::parse_thickness;
 use oddment_core::units::{LengthUnit, parse_length};
 use oddment_rack::facts::Facts;
 use oddment_rack::sheets::Entry;
@@ -26,6 +27,8 @@ pub(super) struct FactsCard {
     rows: Vec<Row>,
     notes: String,
     order: String,
+    /// The order that is open, for which it is held where no other is typed.
+    open_order: String,
     until: String,
     picture: String,
     textures: HashMap<String, TextureHandle>,
@@ -41,6 +44,9 @@ pub(super) struct FactsCard {
 
 /// How wide the fields are, points.
 const FIELDS: f32 = 580.0;
+
+/// Where the window is narrower (points) pictures and history stand below the fields.
+const NARROW: f32 = 1000.0;
 
 /// How high pictures are shown, points.
 const PICTURE: f32 = 150.0;
@@ -90,7 +96,8 @@ impl FactsCard {
             unit,
             rows,
             notes: f.notes.clone(),
-            order: held.map_or_else(|| order.to_owned(), |h| h.order.clone()),
+            order: held.map_or_else(String::new, |h| h.order.clone()),
+            open_order: order.to_owned(),
             picture: String::new(),
             textures: HashMap::new(),
             said: desk.said().map(str::to_owned),
@@ -115,7 +122,12 @@ impl FactsCard {
         let title = format!("What is known of {}", self.label);
         let given_up = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let high = (ctx.content_rect().height() - 300.0).max(160.0);
-            ui.horizontal_top(|ui| {
+            let layout = match ctx.content_rect().width() < NARROW {
+                true => Layout::top_down(Align::Min),
+                false => Layout::left_to_right(Align::Min),
+            };
+            let high = if ctx.content_rect().width() < NARROW { 0.5 * high } else { high };
+            ui.with_layout(layout, |ui| {
                 let fields = ScrollArea::vertical().id_salt("fields").max_height(high);
                 fields.max_width(FIELDS).show(ui, |ui| self.fields(ui, c));
                 ui.add_space(12.0);
@@ -262,7 +274,8 @@ impl FactsCard {
                     .min_size(vec2(wide, 36.0));
                 ui.add(field).accessible_name(name);
             };
-            field(&mut self.order, "held for", "order", 170.0);
+            // What stands there pale is meant where nothing is typed.
+            field(&mut self.order, "held for", &self.open_order, 170.0);
             let soon = when::day(when::now() + 14 * 86_400);
             field(&mut self.until, "held until", &format!("until {soon}"), 150.0);
             if theme::button(ui, c, "Hold it", "", Weight::Plain).clicked() {
@@ -272,8 +285,12 @@ impl FactsCard {
                 };
                 match until {
                     Ok(until) => {
-                        let hold = RackAct::Hold(self.label.clone(), self.order.clone(), until);
-                        self.pending.ask(Act::Rack(hold), acts);
+                        let order = match self.order.trim() {
+                            "" => &self.open_order,
+                            order => order,
+                        };
+                        let hold = RackAct::Hold(self.label.clone(), order.to_owned(), until);
+                        self.with_facts(Act::Rack(hold), acts);
                     }
                     Err(fault) => self.fault = Some(fault),
                 }
@@ -281,9 +298,22 @@ impl FactsCard {
             if self.known.held().is_some()
                 && theme::button(ui, c, "Let go of it", "", Weight::Words).clicked()
             {
-                self.pending.ask(Act::Rack(RackAct::Release(self.label.clone())), acts);
+                self.with_facts(Act::Rack(RackAct::Release(self.label.clone())), acts);
             }
         });
+    }
+
+    /// Asks for this, and for what was typed above.
+    fn with_facts(&mut self, act: Act, acts: &mut Vec<Act>) {
+        match self.facts() {
+            Ok(facts) if facts == self.known => self.pending.ask(act, acts),
+            Ok(facts) => {
+                let facts = Box::new((self.known.clone(), facts));
+                acts.push(act);
+                self.pending.ask(Act::Rack(RackAct::Correct(self.label.clone(), facts)), acts);
+            }
+            Err(fault) => self.fault = Some(fault),
+        }
     }
 
     /// What was typed; what stands as it stood is as it was known.
@@ -302,7 +332,11 @@ impl FactsCard {
             let length =
                 || parse_length(typed, self.unit).map_err(|fault| format!("{name}: {fault}"));
             match name {
-                "thickness" => facts.thickness = length()?,
+                "thickness" => {
+                    let material = facts.material.clone();
+                    facts.thickness = parse_thickness(typed, self.unit, &material)
+                        .map_err(|fault| format!("{name}: {fault}"))?;
+                }
                 "bow" => facts.bow = if typed.is_empty() { None } else { Some(length()?) },
                 "grain" => facts.grain_deg = number()?,
                 "weight" => facts.weighed = number()?,

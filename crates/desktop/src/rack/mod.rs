@@ -120,8 +120,10 @@ impl Shown {
                 found
                     .iter()
                     .filter_map(|f| Some((*now.get(f.entry.label.as_str())?, f)))
+                    .filter(|(now, _)| now.matches(typed))
                     .map(|(now, f)| {
-                        let same = now.shape == f.entry.shape;
+                        let metal = |e: &Entry| e.facts.metal();
+                        let same = now.shape == f.entry.shape && metal(now) == metal(&f.entry);
                         (now.clone(), same.then(|| f.room.clone()))
                     })
                     .collect()
@@ -159,6 +161,10 @@ impl PlaceView for RackPlace {
         let year_ago = oddment_rack::when::now() - 365 * 86_400;
         let unseen = sheets.iter().filter(|e| e.facts.seen < year_ago).count();
         let mut text = format!("{} · {weight:.0} kg", counted(sheets));
+        let shown = self.shown.sheets.len();
+        if shown < sheets.len() && desk.is_listed() {
+            text = format!("{shown} of {text}");
+        }
         if unseen > 0 {
             text += &format!(" · {unseen} not seen for a year");
         }

@@ -769,3 +769,37 @@ fn a_shop_file_that_is_moved_away_is_said_to_be() {
     bench.press("Rack");
     assert!(bench.says("was moved or deleted since it was opened"));
 }
+
+#[test]
+fn what_is_typed_counts_while_a_search_for_room_is_shown() {
+    let mut bench = bench("filter-found");
+    bench.press("Rack");
+    bench.type_into("has room for a size", "100x80");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().finding().is_some_and(|f| f.found().is_some()));
+    assert!(bench.says("S3-041, ") && bench.says("S6-012, "));
+    bench.type_into("filter the rack", "s355");
+    assert!(!bench.says("S3-041, ") && bench.says("S6-012, "));
+}
+
+#[test]
+fn facts_typed_above_a_hold_are_kept_with_it_and_an_unknown_material_is_refused() {
+    let mut bench = bench("hold-facts");
+    bench.press("Rack");
+    bench.press("S3-044,");
+    bench.press("Facts");
+    bench.type_into("grade", "J2");
+    bench.press("Hold it");
+    bench.until(|s| {
+        let sheets = &s.rack().unwrap().listing().sheets;
+        let sheet = sheets.iter().find(|e| e.label == "S3-044").unwrap();
+        sheet.facts.held().is_some_and(|h| h.order == "Front racks") && sheet.facts.grade.contains("J2")
+    });
+    bench.press("Facts");
+    bench.type_into("material", "unobtainium");
+    bench.press("Put right");
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    let why = bench.session().rack().unwrap().refused().unwrap().to_owned();
+    assert!(why.contains("The shop has no material “"), "{why}");
+    assert_eq!(bench.sheet("S3-044").facts.material, "S235");
+}
