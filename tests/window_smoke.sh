@@ -1,8 +1,9 @@
 #!/usr/bin/env bash
 # Opens the real window on a display of its own and does an operator's job with real pointer and
-# keys: a part dragged off the slip, turned and locked, the rest filled in, all of it exported; and
-# then the program is killed, and what was open is there again. Every wait is bounded, and what was
-# started is ended. The pictures stay in target/window.
+# keys: a part dragged off the slip, turned and locked, the rest filled in, all of it exported; then
+# the program is killed, and what was open is there again; a drawing is added by its typed path, the
+# cut is recorded and taken back, and every place is looked at in light and dark. Every wait is
+# bounded, and what was started is ended. The pictures stay in target/window.
 #
 #     tests/window_smoke.sh PROGRAM
 set -euo pipefail
@@ -134,18 +135,21 @@ echo "window: paper on the metal $before before Fill, $after after"
 [ "$(count "$out/after.png" "$metal")" -gt 20000 ] || fail "the sheet is gone"
 key Return
 
-# Where the system has no dialog, the folder is typed, or pasted as here.
+# Where the system has no dialog, a path is typed, or pasted as here.
+paste_path() {
+    sleep 2
+    key ctrl+a
+    printf '%s' "$1" | xclip -selection clipboard -in > /dev/null
+    key ctrl+v
+    shot "$2"
+    key Return
+}
 mkdir -p "$out/export"
 key ctrl+e
 sleep 2
 shot export-choices
 key Return
-sleep 2
-key ctrl+a
-printf '%s' "$out/export" | xclip -selection clipboard -in > /dev/null
-key ctrl+v
-shot export
-key Return
+paste_path "$out/export" export
 for _ in $(seq 60); do
     [ -s "$out/export/plan.json" ] && break
     sleep 0.5
@@ -153,10 +157,6 @@ done
 [ -s "$out/export/plan.json" ] || fail "nothing was exported"
 "$program" check "$out/export/plan.json" || fail "the plan that was exported is not clear"
 grep -q '"locked": true' "$out/export/plan.json" || fail "nothing is locked in the plan"
-key ctrl+d
-sleep 1
-shot dark
-key ctrl+d
 
 # Killed at once, and open again as it was.
 sleep 1
@@ -164,4 +164,58 @@ kill -9 "$app"
 wait "$app" 2> /dev/null || true
 start
 until_seen "$paper" $((before + 20000)) again
-echo "window: a part dragged, turned and locked, the sheet filled, exported to a pasted place, and open again"
+
+# A drawing added by its path is in the plan that is saved.
+key ctrl+i
+paste_path "$PWD/shared/parts/light-bracket.dxf" adding
+sleep 2
+key Escape
+key ctrl+shift+s
+paste_path "$out/saved.json" saving
+for _ in $(seq 60); do
+    [ -s "$out/saved.json" ] && break
+    sleep 0.5
+done
+grep -q light-bracket "$out/saved.json" || fail "the drawing that was added is not in the plan"
+
+# What the rack has of the sheet, by the same program without its window.
+rack() {
+    HOME=$home XDG_CONFIG_HOME=$home XDG_DATA_HOME=$home XDG_STATE_HOME=$home \
+        XDG_CACHE_HOME=$home "$program" rack show S3-041 > "$out/rack.txt" 2>&1
+}
+# Waits until the rack says $1 of it.
+until_rack_says() {
+    for _ in $(seq 60); do
+        rack && grep -q "$1" "$out/rack.txt" && return
+        alive "while the rack was to say $1"
+        sleep 0.5
+    done
+    fail "the rack does not say $1: $(cat "$out/rack.txt")"
+}
+act() {
+    key slash
+    sleep 0.5
+    timeout 5 xdotool type --window "$window" --delay 30 "$1"
+    sleep 1
+    shot act
+    key Return
+}
+act "record the cut"
+until_rack_says "parts good"
+shot recorded
+key ctrl+z
+until_rack_says "(undone)"
+until_seen "$paper" $((before + 20000)) taken-back
+
+# Every place in light and dark.
+for theme in light dark; do
+    for place in 1:sheet 2:compare q:bed c:cut 3:rack 4:shop b:bars; do
+        key "${place%%:*}"
+        sleep 1
+        alive "in the place ${place#*:}"
+        shot "${place#*:}-$theme"
+    done
+    key 1
+    key ctrl+d
+done
+echo "window: a part dragged, turned and locked, the sheet filled, exported to a pasted place, open again; a drawing added, the cut recorded and taken back"
