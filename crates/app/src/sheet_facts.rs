@@ -48,8 +48,8 @@ impl SheetFacts {
     /// A sentence where there is no such sheet.
     pub fn plain(&self) -> Result<(Stock, Origin), String> {
         let fault = || "A sheet has two sides of up to 20 m".to_owned();
-        let (width, height) =
-            self.size.filter(|s| s.0 <= LONGEST && s.1 <= LONGEST).ok_or_else(fault)?;
+        let side = |mm: f64| mm > 0.0 && mm <= LONGEST;
+        let (width, height) = self.size.filter(|s| side(s.0) && side(s.1)).ok_or_else(fault)?;
         let (mut sheet, origin) =
             sheet_rectangle(self.name.clone(), width, height).map_err(|_| fault())?;
         (sheet.made_of, sheet.grain) = (self.made_of.clone(), self.grain);

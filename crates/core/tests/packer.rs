@@ -208,18 +208,18 @@ fn a_part_with_no_place_does_not_leave_the_others_in_a_heap() {
         bounds.width() * bounds.height()
     };
     let boxes: f64 = small.iter().map(boxed).sum();
-    for (name, holes, size, most) in
-        [("plain", Vec::new(), 1260.0, 1.5), ("drilled", holes, 400.0, 3.0)]
+    for (name, holes, size, steps) in
+        [("plain", Vec::new(), 1260.0, 4_000), ("drilled", holes, 400.0, 4_000)]
     {
         let sheet = Sheet::new(name, &[metal(holes)], EdgeFacts::default());
         let large = Part::new("large", Region::new(rectangle(size, size), Vec::new()));
         let wanted = small.iter().cloned().chain([large]).map(|p| (p, Count::Exactly(1)));
         let job = job(sheet, 1, wanted.collect());
-        let plan = packed(&job, &Plan::default(), 1, 2, 4_000).plan;
+        let plan = packed(&job, &Plan::default(), 1, 2, steps).plan;
         assert_eq!((plan.placements().count(), plan.placed(40)), (40, 0));
         let reach = reach(&job, &plan);
         // As long as a column of all boxes would be; a heap is more than three times as long.
-        assert!(reach < most * boxes / 1250.0, "{name}: reaches {reach} mm");
+        assert!(reach < 2.0 * boxes / 1250.0, "{name}: reaches {reach} mm");
     }
 }
 

@@ -42,7 +42,10 @@ impl ActList {
             enter = i.consume_key(Modifiers::NONE, Key::Enter);
         });
         self.chosen = self.chosen.min(found.len().saturating_sub(1));
-        let modal = Modal::new(Id::unique("all acts")).frame(theme::card(c)).show(ctx, |ui| {
+        // It stays where it is however many are found.
+        let id = Id::unique("all acts");
+        let area = Modal::default_area(id).anchor(Align2::CENTER_TOP, vec2(0.0, 90.0));
+        let modal = Modal::new(id).area(area).frame(theme::card(c)).show(ctx, |ui| {
             ui.set_width(520f32.min(ctx.content_rect().width() - 60.0));
             let field = ui.add(
                 TextEdit::singleline(&mut self.typed)

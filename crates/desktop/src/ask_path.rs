@@ -126,6 +126,27 @@ impl Question {
         }
     }
 
+    /// Whether it asks for what must be there already.
+    fn reads(&self) -> bool {
+        match self {
+            Self::Drawings
+            | Self::Sheet
+            | Self::Plan
+            | Self::Order
+            | Self::Photo
+            | Self::RackIn
+            | Self::RackDrawings
+            | Self::Shop => true,
+            Self::Save
+            | Self::Folder
+            | Self::FolderForWays
+            | Self::Page
+            | Self::RackOut(_)
+            | Self::Labels(..)
+            | Self::NewShop => false,
+        }
+    }
+
     fn act(&self, mut paths: Vec<PathBuf>) -> Option<Act> {
         let first = paths.first()?.clone();
         Some(match self {
@@ -177,6 +198,7 @@ pub(crate) struct AskPath {
     listed: (String, Matches),
     /// Whether the field has yet to be given the keyboard.
     unfocused: bool,
+    fault: Option<String>,
 }
 
 /// Files and folders that a typed path may become: some of them, and how many there are.
@@ -202,6 +224,7 @@ impl AskPath {
         let question = Question::of(ask)?;
         // It may have been on a stick, or renamed since.
         let folder = folder.filter(|f| f.is_dir()).map(Path::to_path_buf);
+        let folder = folder.or_else(std::env::home_dir).filter(|f| f.is_dir());
         let folder = folder.or_else(|| std::env::current_dir().ok());
         let folder = folder.unwrap_or_default();
         let name = match question {
@@ -217,7 +240,16 @@ impl AskPath {
             system_dialog(ctx, question.clone(), &folder, &name).map(|d| (d, Instant::now()));
         let typed = folder.join(name).to_string_lossy().into_owned();
         let (pressed, listed) = Default::default();
-        Some(Self { question, folder, dialog, typed, pressed, listed, unfocused: true })
+        Some(Self {
+            question,
+            folder,
+            dialog,
+            typed,
+            pressed,
+            listed,
+            unfocused: true,
+            fault: None,
+        })
     }
 
     /// Waits for the system's dialog, or shows the field for a typed path.
@@ -247,6 +279,9 @@ impl AskPath {
             if std::mem::take(&mut self.unfocused) {
                 field.request_focus();
             }
+            if field.changed() {
+                self.fault = None;
+            }
             if self.listed.0 != self.typed {
                 let found = matches(Path::new(&self.typed), &self.typed, self.question.endings());
                 self.listed = (self.typed.clone(), found);
@@ -256,6 +291,9 @@ impl AskPath {
             if shown.len() < *of {
                 let says = format!("The first {} of {of}: type more of the name", shown.len());
                 ui.label(RichText::new(says).color(c.quiet));
+            }
+            if let Some(fault) = &self.fault {
+                ui.label(RichText::new(fault).color(c.short));
             }
             ui.horizontal(|ui| {
                 let paths = self.paths();
@@ -267,10 +305,14 @@ impl AskPath {
                 let elsewhere = !field.lost_focus() && ui.memory(|m| m.focused().is_some());
                 let enter = !elsewhere && ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
                 let pressed = theme::button(ui, c, &does, "Enter", Weight::Plain).clicked();
-                if (pressed || enter)
-                    && let Some(act) = self.question.act(paths)
-                {
-                    answer = Answer::Do(act);
+                if pressed || enter {
+                    let missing = paths.iter().find(|p| self.question.reads() && !p.exists());
+                    self.fault = missing.map(|path| format!("There is no {}", path.display()));
+                    if self.fault.is_none()
+                        && let Some(act) = self.question.act(paths)
+                    {
+                        answer = Answer::Do(act);
+                    }
                 }
                 if theme::button(ui, c, "Cancel", "Esc", Weight::Words).clicked() {
                     answer = Answer::Nothing;
@@ -428,7 +470,7 @@ mod tests {
     fn asked(question: Question, typed: &str) -> AskPath {
         let (dialog, (pressed, listed)) = (None, Default::default());
         let (folder, typed) = (PathBuf::from("/shop"), typed.to_owned());
-        AskPath { question, folder, dialog, typed, pressed, listed, unfocused: true }
+        AskPath { question, folder, dialog, typed, pressed, listed, unfocused: true, fault: None }
     }
 
     #[test]

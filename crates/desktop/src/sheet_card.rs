@@ -84,7 +84,12 @@ impl SheetCard {
             ui.horizontal(|ui| {
                 let enter = ui.input(|i| i.key_pressed(eframe::egui::Key::Enter));
                 if theme::button(ui, c, "Use this", "Enter", Weight::Plain).clicked() || enter {
-                    match self.facts() {
+                    // It stays open until what was typed can be used.
+                    let facts = self.facts().and_then(|facts| match facts.size {
+                        Some(_) => facts.plain().map(|_| facts),
+                        None => Ok(facts),
+                    });
+                    match facts {
                         Ok(facts) if self.plain => outcome = Outcome::Done(Act::PlainSheet(facts)),
                         Ok(facts) => outcome = Outcome::Done(Act::SetSheet(facts)),
                         Err(fault) => self.fault = Some(fault),

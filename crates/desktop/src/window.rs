@@ -200,7 +200,7 @@ impl Window {
     /// Long work is not thrown away by closing the window without a word.
     fn ask_before_closing(&mut self, ctx: &Context) {
         let wants = ctx.input(|i| i.viewport().close_requested());
-        if wants && !self.closing && self.session.is_at_work() {
+        if wants && !self.closing && self.session.ends_early() {
             ctx.send_viewport_cmd(ViewportCommand::CancelClose);
             self.asking = Some(Asking::Close);
         }
@@ -218,7 +218,9 @@ impl Window {
             };
             ui.label(RichText::new(says).font(theme::strong()));
             ui.horizontal(|ui| {
-                if theme::button(ui, c, "Keep its best and close", "", Weight::Plain).clicked() {
+                if self.session.at_work().is_some()
+                    && theme::button(ui, c, "Keep its best and close", "", Weight::Plain).clicked()
+                {
                     self.closing = true;
                     answer = Some(Some(Act::KeepBest));
                 }
@@ -305,7 +307,7 @@ impl eframe::App for Window {
     }
 
     fn raw_input_hook(&mut self, ctx: &Context, input: &mut egui::RawInput) {
-        if self.strokes.deal_out(input) {
+        if self.strokes.deal_out(input, ctx.text_edit_focused()) {
             ctx.request_repaint();
         }
     }

@@ -265,6 +265,7 @@ fn on_sheet() -> Vec<Row> {
         (Act::Shorten(RIGHT), "Shorten to the right", "brings the loose parts together", &[]),
         (Act::Shorten(DOWN), "Shorten down", "brings the loose parts together", &[]),
         (Act::Shorten(UP), "Shorten up", "brings the loose parts together", &[]),
+        (Act::NewOrder, "New order", "nothing is wanted; the sheet stays", &[]),
         (Act::ClearSheet, "Clear the sheets", "of everything that is not locked", &["Ctrl+Delete"]),
         (
             Act::Rack(RackAct::Record(Box::default())),

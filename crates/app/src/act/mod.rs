@@ -126,6 +126,10 @@ pub enum Act {
     RemovePart(usize),
     /// Take everything off the sheets that is not locked.
     ClearSheet,
+    /// Begin an order with nothing on it.
+    NewOrder,
+    /// Call the order so.
+    NameOrder(String),
     /// Show another sheet.
     ShowSheet(usize),
     /// Show the next sheet.

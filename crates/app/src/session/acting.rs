@@ -272,6 +272,8 @@ impl Session {
                 Ok(None) => {}
                 Err(why) => self.refuse(why.to_string()),
             },
+            Act::NewOrder => self.new_order(),
+            Act::NameOrder(name) => self.name_order(name.trim()),
             Act::ClearSheet => self.change("Clear the sheets", |open| open.take_off(|p| !p.locked)),
             _ => {}
         }

@@ -204,6 +204,7 @@ impl Session {
     }
 
     fn look(&mut self, slot: SheetSlot, part: usize, instead_of: Option<Copy>) {
+        self.filled = None;
         let open = self.as_it_lies(&self.open);
         let found = AnyPlace::start(&open, slot, part, instead_of, self.wake.clone());
         match found {
@@ -243,8 +244,12 @@ impl Session {
         if laid.is_empty() {
             return;
         }
+        let more = open.totals().1 - self.open.totals().1;
         let name = format!("Duplicate {}", self.names(&self.selected.clone()));
         self.change(name, |now| *now = open);
+        if more > 0 && self.refusal.is_none() {
+            self.notice = Some(format!("{more} more wanted than before"));
+        }
         self.select(laid);
     }
 
@@ -367,7 +372,11 @@ impl Session {
             }
             (_, pose) => {
                 let name = self.part_name(search.part);
-                self.notice = Some(in_words(&name, &answer, self.settings.unit()));
+                let says = in_words(&name, &answer, self.settings.unit());
+                self.notice = Some(match self.filled.take() {
+                    Some(filled) => format!("{filled}. {says}"),
+                    None => says,
+                });
                 self.closest = pose.map(|pose| (search.part, pose));
             }
         }

@@ -70,6 +70,8 @@ pub struct Session {
     fits: Option<WhereItFits>,
     looking: Option<Working>,
     any_place: Option<AnyPlace>,
+    /// What a fill said that the search for any place goes on from.
+    filled: Option<String>,
     closest: Option<(usize, Pose<PartSpace, SheetSpace>)>,
     work: Option<(Task, Work)>,
     refused: Vec<String>,
@@ -159,6 +161,7 @@ impl Session {
             fits: None,
             looking: None,
             any_place: None,
+            filled: None,
             closest: None,
             work: None,
             refused: Vec::new(),

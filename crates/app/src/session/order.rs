@@ -10,6 +10,27 @@ use crate::sheet_facts::SheetFacts;
 const MOST: usize = 10_000;
 
 impl Session {
+    /// An order with nothing on it; the sheets stay, with nothing laid.
+    pub(super) fn new_order(&mut self) {
+        self.hand = None;
+        self.file = None;
+        self.change("New order", |open| {
+            for part in (0..open.job().wanted.len()).rev() {
+                open.remove_part(part);
+            }
+            open.title = "New order".into();
+        });
+    }
+
+    pub(super) fn name_order(&mut self, name: &str) {
+        if name.is_empty() {
+            self.refuse("An order has a name");
+        } else if name != self.open.title {
+            let name = name.to_owned();
+            self.change(format!("Call the order {name}"), |open| open.title = name);
+        }
+    }
+
     pub(super) fn set_count(&mut self, part: usize, count: Count) {
         if matches!(count, Count::Exactly(0)) {
             let name = self.part_name(part);

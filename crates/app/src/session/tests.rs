@@ -170,7 +170,7 @@ fn parts_turn_and_flip_only_as_they_may() {
     session.apply(Act::TurnTo(200f64.to_radians()));
     assert!((first_pose(&session).turn.to_degrees() - 180.0).abs() < 1e-9);
     session.apply(Act::Mirror);
-    assert!(!first_pose(&session).flipped && session.notice().is_some());
+    assert!(!first_pose(&session).flipped && session.refusal().is_some());
     session.apply(Act::SetFlip(0, true));
     session.apply(Act::Mirror);
     assert!(first_pose(&session).flipped);

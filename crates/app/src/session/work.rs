@@ -62,6 +62,14 @@ impl Session {
         self.work.is_some() || self.bars.is_at_work() || self.exchange.is_busy() || captures
     }
 
+    /// Whether whoever ends the program now may not have meant to: something would be lost, a comparison is
+    /// under way, or drawings are being taken in.
+    pub fn ends_early(&self) -> bool {
+        let compares = self.compare.running().is_some_and(|r| r.is_running());
+        let takes_in = self.rack.as_ref().is_some_and(|rack| rack.importing().is_some());
+        self.is_at_work() || compares || takes_in
+    }
+
     /// The long work that is going on.
     pub fn at_work(&self) -> Option<AtWork> {
         if let Some((task, work)) = &self.work {
@@ -224,12 +232,15 @@ impl Session {
             let mut says = vec![format!("{laid} of {wanted} laid")];
             says.append(&mut self.refused);
             if says.len() == 1 && !missing.is_empty() {
-                let reasons = self.never_starting();
-                says.push(match reasons.is_empty() {
-                    true if at_its_end => format!("no place was found for {missing}"),
-                    true => format!("ended before a place was found for {missing}"),
-                    false => reasons,
-                });
+                let never = self.never_starting();
+                says.extend((!never.is_empty()).then(|| never.join("; ")));
+                let others = (0..self.open.job().wanted.len())
+                    .filter(|part| self.open.wants_more(*part))
+                    .count();
+                says.extend((others > never.len()).then(|| match at_its_end {
+                    true => format!("no place was found for {missing}"),
+                    false => format!("ended before a place was found for {missing}"),
+                }));
             }
             if moved > 0 {
                 let parts = counted(moved, "loose part that lay here", "loose parts that lay here");
@@ -246,14 +257,13 @@ impl Session {
     }
 
     /// Why parts that are missing can be laid nowhere, where a cut of theirs can't start.
-    fn never_starting(&self) -> String {
+    fn never_starting(&self) -> Vec<String> {
         let job = self.open.job();
-        let Some(rule) = &job.starts else { return String::new() };
+        let Some(rule) = &job.starts else { return Vec::new() };
         let missing = (0..job.wanted.len()).filter(|part| self.open.wants_more(*part));
-        let says = missing
+        missing
             .filter_map(|p| never_starts_words(&job.wanted[p].part, &job.clearances, rule))
-            .collect::<Vec<_>>();
-        says.join("; ")
+            .collect()
     }
 
     /// Ends the search for any place and lays the part at the closest so far, which is not clear.
@@ -285,6 +295,7 @@ impl Session {
             let wake = self.wake.clone();
             let open = self.as_it_lies(&self.open);
             self.any_place = AnyPlace::start(&open, slot, part, None, wake).ok();
+            self.filled.clone_from(&self.notice);
         }
     }
 }

@@ -793,7 +793,8 @@ fn facts_typed_above_a_hold_are_kept_with_it_and_an_unknown_material_is_refused(
     bench.until(|s| {
         let sheets = &s.rack().unwrap().listing().sheets;
         let sheet = sheets.iter().find(|e| e.label == "S3-044").unwrap();
-        sheet.facts.held().is_some_and(|h| h.order == "Front racks") && sheet.facts.grade.contains("J2")
+        sheet.facts.held().is_some_and(|h| h.order == "Front racks")
+            && sheet.facts.grade.contains("J2")
     });
     bench.press("Facts");
     bench.type_into("material", "unobtainium");

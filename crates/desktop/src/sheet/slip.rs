@@ -1,7 +1,7 @@
 //! The order slip: silhouettes, counts, and how each part may lie.
 
 use eframe::egui::{
-    Align2, CursorIcon, Label, Pos2, Rect, RichText, Role, ScrollArea, Sense, Stroke, TextEdit, Ui,
+    Align2, CursorIcon, Frame, Pos2, Rect, RichText, Role, ScrollArea, Sense, Stroke, TextEdit, Ui,
     Vec2, WidgetInfo, pos2, vec2,
 };
 use oddment_app::act::Act;
@@ -31,6 +31,7 @@ pub(crate) struct Slip {
     open: Option<usize>,
     dragged: Option<Drag>,
     from: Option<Point<SheetSpace>>,
+    typed_title: Option<String>,
     typed_count: Option<(usize, String)>,
     typed_metal: Option<(usize, String)>,
     metal_fault: Option<String>,
@@ -90,8 +91,7 @@ impl Slip {
         super::card(ui, c, rect, |ui| {
             let top = ui.cursor().top();
             let open = session.view();
-            let title = RichText::new(format!("Order · {}", open.title)).font(theme::strong());
-            ui.add(Label::new(title).truncate());
+            self.title(ui, c, &open.title, acts);
             pictures.renew_job(&open.sourced);
             let (laid, wanted) = open.totals();
             let says = format!("{laid} of {} laid", parts_words(wanted));
@@ -122,6 +122,27 @@ impl Slip {
             used = ui.cursor().top() - top + 16.0;
         });
         ui.data_mut(|d| d.insert_temp(id, used));
+    }
+
+    /// The order's name, to be typed.
+    fn title(&mut self, ui: &mut Ui, c: &Colours, now: &str, acts: &mut Vec<Act>) {
+        ui.horizontal(|ui| {
+            ui.label(RichText::new("Order").font(theme::strong()).color(c.quiet));
+            let mut typed = self.typed_title.clone().unwrap_or_else(|| now.to_owned());
+            let edit = TextEdit::singleline(&mut typed)
+                .font(theme::strong())
+                .frame(Frame::NONE)
+                .desired_width(ui.available_width() - 8.0);
+            let field = ui.add(edit).accessible_name("name of the order");
+            if field.changed() {
+                self.typed_title = Some(typed);
+            }
+            if field.lost_focus()
+                && let Some(typed) = self.typed_title.take()
+            {
+                acts.push(Act::NameOrder(typed));
+            }
+        });
     }
 
     fn row(

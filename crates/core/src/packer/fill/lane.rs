@@ -2,7 +2,6 @@
 
 use fastrand::Rng;
 
-use super::super::LANES;
 use super::super::compact::{push_together, straighten};
 use super::super::contact::{BEAM_STEPS, Beam};
 use super::super::figure::Place;
@@ -44,22 +43,11 @@ const MOST_ASKED: usize = 8;
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
 
-/// Failed attempts in a row after which the last lane pushes what lies on the only sheet together, which
-/// leaves what is free in one piece.
-const PUSH_AFTER: usize = 8;
+/// How often a lane lays what lies on a sheet in a strip, each time in another order.
+const STRIPS: usize = 3;
 
-/// Share of its length by which a layout is pushed together at first.
-const FIRST_SHRINK: f64 = 0.02;
-/// The share at which it counts as pushed together.
-const LAST_SHRINK: f64 = 0.002;
-
-/// How far pushing together is of a layout that lacks parts.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Pushing {
-    NotYet,
-    UnderWay,
-    Done,
-}
+/// By how much (share of their size) parts may change places in the order, the large first.
+const SWAY: f64 = 0.6;
 
 /// What a lane is about.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -98,8 +86,8 @@ pub(super) struct Lane<'a> {
     /// How many were.
     beams: u32,
     shrink: f64,
-    /// Whether what lacks parts is being pushed together, and was.
-    pushing: Pushing,
+    /// How often what lies here is yet to be laid in a strip.
+    strips: usize,
     /// Whether what is complete has been laid square.
     square: bool,
     pub(super) done: bool,
@@ -139,8 +127,8 @@ impl<'a> Lane<'a> {
             asked: 0,
             beam: None,
             beams: 0,
-            shrink: FIRST_SHRINK,
-            pushing: Pushing::NotYet,
+            shrink: 0.02,
+            strips: if rank == 0 { 0 } else { STRIPS },
             square: false,
             done: false,
             greedy: true,
@@ -235,9 +223,6 @@ impl<'a> Lane<'a> {
         // What others are asked to make room for does not count.
         let locked = shut.iter().any(|i| scene.items[*i].fixed);
         if !locked && found.is_better_than(&self.kept) {
-            if found.area > self.kept.area * (1.0 + 1e-9) {
-                (self.pushing, self.shrink) = (Pushing::NotYet, FIRST_SHRINK);
-            }
             self.kept = found;
         }
         shut
@@ -341,7 +326,6 @@ impl<'a> Lane<'a> {
             self.loose = None;
             self.pool.clear();
             self.fails = 0;
-            (self.pushing, self.shrink) = (Pushing::NotYet, FIRST_SHRINK);
         }
     }
 
@@ -364,8 +348,7 @@ impl<'a> Lane<'a> {
             // It hears of the rows that the first lane lays.
             return;
         }
-        // What all goes in with room to spare is to lie in a strip, not in a heap.
-        let (sway, goal) = if self.rank == 0 { (0.0, Goal::Corner) } else { (0.6, Goal::Left) };
+        let sway = if self.rank == 0 { 0.0 } else { SWAY };
         let keys: Vec<f64> = (0..self.faces.len())
             .map(|p| self.size(p) * (1.0 + sway * (self.rng.f64() - 0.5)))
             .collect();
@@ -383,7 +366,7 @@ impl<'a> Lane<'a> {
                 let found = place_one(
                     &scene,
                     &self.faces[part],
-                    goal,
+                    Goal::Corner,
                     GREEDY_SAMPLES,
                     &mut self.rng,
                     &mut self.scratch,
@@ -404,7 +387,10 @@ impl<'a> Lane<'a> {
                 return;
             }
         }
-        if self.missing().iter().any(|n| *n > 0) {
+        let missing = self.missing();
+        if self.candidates().iter().any(|p| missing[*p] > 0) {
+            // Should nothing more go in, what lies here is not to lie in a heap.
+            self.lay_in_strip(stop);
             self.build();
         }
     }
@@ -507,6 +493,10 @@ impl<'a> Lane<'a> {
                 self.done = true;
                 return;
             }
+            if self.strips > 0 {
+                self.lay_in_strip(stop);
+                return;
+            }
             if !self.square {
                 self.square = true;
                 let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
@@ -515,7 +505,7 @@ impl<'a> Lane<'a> {
                 self.steps += 1;
                 return;
             }
-            if self.shrink < LAST_SHRINK {
+            if self.shrink < 0.002 {
                 self.done = true;
                 return;
             }
@@ -526,10 +516,6 @@ impl<'a> Lane<'a> {
             && self.fails >= FULL_AFTER * self.care as usize * lacking.len().min(MOST_KINDS)
         {
             self.done = true;
-            return;
-        }
-        if self.pushes() {
-            self.compress();
             return;
         }
         // Lanes take turns: one adds part by part, the other tries all that is lacking at once where
@@ -558,15 +544,37 @@ impl<'a> Lane<'a> {
         self.attempt = Some((Separation::new(scene, EFFORT, PATIENCE), aim));
     }
 
-    /// Whether a layout that lacks parts is to be pushed together first.
-    fn pushes(&mut self) -> bool {
-        if self.pushing == Pushing::NotYet && self.fails >= PUSH_AFTER {
-            self.pushing = Pushing::UnderWay;
+    /// Lays what lies here once more, from the left on: what was laid toward a corner lies in a heap where
+    /// there is room to spare. Kept where it reaches less far.
+    fn lay_in_strip(&mut self, stop: &Stop) {
+        self.strips = self.strips.saturating_sub(1);
+        let (fixed, mut loose): (Vec<Item>, Vec<Item>) =
+            self.kept.items.iter().cloned().partition(|i| i.fixed);
+        let part = |item: &Item| self.setting.figures[item.figure].part;
+        let mut keys = vec![0.0; self.faces.len()];
+        for (p, key) in keys.iter_mut().enumerate() {
+            *key = self.size(p) * (1.0 + SWAY * (self.rng.f64() - 0.5));
         }
-        if self.pushing == Pushing::UnderWay && self.shrink < LAST_SHRINK {
-            self.pushing = Pushing::Done;
+        loose.sort_by(|a, b| keys[part(b)].total_cmp(&keys[part(a)]));
+        let order: Vec<usize> = loose.iter().map(part).collect();
+        let mut scene = Scene::new(self.setting, fixed, f64::INFINITY);
+        for part in order {
+            self.steps += 1;
+            if stop.raised() {
+                return;
+            }
+            let found = place_one(
+                &scene,
+                &self.faces[part],
+                Goal::Left,
+                GREEDY_SAMPLES,
+                &mut self.rng,
+                &mut self.scratch,
+            );
+            let Some((figure, place)) = found else { return };
+            scene.items.push(Item::new(self.setting, figure, place, false));
         }
-        self.alone && self.rank + 1 == LANES && self.pushing == Pushing::UnderWay
+        self.keep(&scene);
     }
 
     /// The items and one of `part` more, anywhere.
