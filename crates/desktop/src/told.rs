@@ -3,6 +3,7 @@
 
 use eframe::egui::{Color32, Label, RichText, Ui};
 use oddment_app::act::Act;
+use oddment_app::place::Place;
 use oddment_app::rack::Desk;
 use oddment_app::session::Session;
 
@@ -41,6 +42,10 @@ impl<'a> Told<'a> {
             return Some(Self::Wait);
         }
         let refusal = session.refusal().or(session.rack().and_then(Desk::refused));
+        // These two list all that is wrong with a file.
+        let lists = matches!(session.settings().place, Place::Sheet | Place::Bars);
+        let problem = session.problems().first().map(String::as_str).filter(|_| !lists);
+        let refusal = refusal.or(problem);
         refusal.map(Self::Refusal)
     }
 

@@ -16,6 +16,7 @@ use oddment_core::shape::{BedSpace, Bounds, Point, SheetSpace, Vector};
 use crate::place::PlaceView;
 use crate::sheet::{self, View};
 use crate::theme::{self, Colours, Weight};
+use crate::top_line::Word;
 
 const EDGE: f32 = 20.0;
 const LIST: f32 = 430.0;
@@ -92,6 +93,10 @@ impl PlaceView for BedPlace {
         sheet::describe(ui, c, session, acts);
     }
 
+    fn words(&self, session: &Session) -> Vec<Word> {
+        Vec::from(Word::steps(session.undoes_and_redoes(), (Act::Undo, Act::Redo)))
+    }
+
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         if session.slot().is_none_or(|s| s.layout.is_none()) {
             return;
@@ -115,7 +120,10 @@ impl PlaceView for BedPlace {
         area: Rect,
         acts: &mut Vec<Act>,
     ) {
-        let Some(slot) = session.slot() else { return };
+        let Some(slot) = session.slot() else {
+            sheet::no_sheet(ui, c, session, area, acts);
+            return;
+        };
         let right = area.right() - EDGE;
         let list_left = (right - LIST).max(area.left() + 300.0);
         let room = Rect::from_min_max(

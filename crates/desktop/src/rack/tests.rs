@@ -804,3 +804,22 @@ fn facts_typed_above_a_hold_are_kept_with_it_and_an_unknown_material_is_refused(
     assert!(why.contains("The shop has no material “"), "{why}");
     assert_eq!(bench.sheet("S3-044").facts.material, "S235");
 }
+
+#[test]
+fn bed_and_cut_say_what_was_refused_take_back_and_are_not_empty_without_a_sheet() {
+    let (mut bench, _) = filled("bed-cut");
+    for place in [Place::Bed, Place::Cut] {
+        bench.act(Act::Go(place));
+        bench.act(Act::Lay(oddment_app::lay::LayAct::Snug));
+        assert!(bench.says("Not done: The sheet is not squared up yet"), "{place:?}");
+        assert!(bench.says("Undo: Fill"), "{place:?}");
+    }
+    bench.press("Undo: Fill");
+    assert!(bench.session().view().plan.layouts.is_empty());
+    bench.act(Act::Rack(RackAct::NewShop(bench.folder.join("mine.oddment"))));
+    bench.until(|s| s.view().job().stock.is_empty());
+    for place in [Place::Bed, Place::Cut] {
+        bench.act(Act::Go(place));
+        assert!(bench.says("No sheet is open"), "{place:?}");
+    }
+}

@@ -311,7 +311,13 @@ impl PlaceView for SheetPlace {
 }
 
 /// What there is to do while no sheet is open.
-fn no_sheet(ui: &mut Ui, c: &Colours, session: &Session, area: Rect, acts: &mut Vec<Act>) {
+pub(crate) fn no_sheet(
+    ui: &mut Ui,
+    c: &Colours,
+    session: &Session,
+    area: Rect,
+    acts: &mut Vec<Act>,
+) {
     first_screen::show(ui, c, area, "No sheet is open", |ui| {
         first_screen::say(ui, "Where is the order to be laid?", c.text);
         ui.add_space(8.0);

@@ -17,12 +17,16 @@ use oddment_core::shape::{Bounds, SheetSpace};
 use crate::place::PlaceView;
 use crate::sheet::{self, View};
 use crate::theme::{self, Colours, Weight};
+use crate::told::Told;
+use crate::top_line::Word;
 use clock::Clock;
 use hands::Grip;
 use work::{Planned, Work};
 
 const EDGE: f32 = 20.0;
 const FACTS: f32 = 312.0;
+/// Room (points) above the line for what came of what was done last.
+const TOLD: f32 = 58.0;
 
 /// What the place remembers from frame to frame.
 #[derive(Default)]
@@ -74,6 +78,10 @@ impl PlaceView for CutPlace {
         sheet::describe(ui, c, session, acts);
     }
 
+    fn words(&self, session: &Session) -> Vec<Word> {
+        Vec::from(Word::steps(session.undoes_and_redoes(), (Act::Undo, Act::Redo)))
+    }
+
     fn strong(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         let Some(planned) = self.work.newest() else { return };
         if session.checked().is_clear()
@@ -95,7 +103,10 @@ impl PlaceView for CutPlace {
         area: Rect,
         acts: &mut Vec<Act>,
     ) {
-        let Some(slot) = session.slot() else { return };
+        let Some(slot) = session.slot() else {
+            sheet::no_sheet(ui, c, session, area, acts);
+            return;
+        };
         let mut by_hand = session.view().sourced.cut.by_hand.clone();
         self.work.ask(ui.ctx(), session);
         let right = area.right() - EDGE;
@@ -118,6 +129,12 @@ impl PlaceView for CutPlace {
         if self.fitted != Some(fitted) {
             self.view = Some(View::fit(bounds, room));
             self.fitted = Some(fitted);
+        }
+        if let Some(told) = Told::of(session) {
+            let at = pos2(line.left(), line_top - TOLD);
+            let rect = Rect::from_min_max(at, pos2(line.right(), line_top - 8.0));
+            let mut ui = sheet::child(ui, rect, "told");
+            sheet::card(&mut ui, c, rect, |ui| told.show(ui, c));
         }
         let mut view = self.view.unwrap_or_else(|| View::fit(bounds, room));
         let canvas = ui.interact(area, ui.scope_id().with("cut canvas"), Sense::click_and_drag());
