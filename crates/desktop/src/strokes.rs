@@ -28,10 +28,8 @@ impl Strokes {
             self.pause -= 1;
             return true;
         }
-        if let Some(end) =
-            self.waiting.iter().position(|e| matches!(e, Event::Text(_))).filter(|_| !typing)
-            && self.waiting[end + 1..].iter().any(|e| matches!(e, Event::Text(_)))
-        {
+        let writes = |e: &Event| matches!(e, Event::Text(_));
+        if let Some(end) = self.waiting.iter().position(writes).filter(|_| !typing) {
             input.events = self.waiting.drain(..=end).collect();
             self.pause = OPENS;
             return true;

@@ -22,6 +22,9 @@ pub struct TakenIn {
     pub not_taken: Vec<NotTaken>,
 }
 
+/// Drawings that were not taken in and are told of with their reasons, at most.
+const MOST_TOLD: usize = 12;
+
 impl TakenIn {
     /// “12 added, 3 changed, 40 as they were.”
     pub fn counts(&self) -> String {
@@ -29,16 +32,15 @@ impl TakenIn {
         format!("{added} added, {changed} changed, {} as they were.", self.alike)
     }
 
-    /// The same, and the first of what was not taken.
+    /// The same, and what was not taken, with why.
     pub fn words(&self) -> String {
         let mut words = self.counts();
-        if let Some(NotTaken { path, why }) = self.not_taken.first() {
+        for NotTaken { path, why } in self.not_taken.iter().take(MOST_TOLD) {
             let name = path.file_name().unwrap_or_default().to_string_lossy();
-            words += &format!(" Not taken: {name}, {why}");
-            if self.not_taken.len() > 1 {
-                words += &format!("; and {} more", self.not_taken.len() - 1);
-            }
-            words += ".";
+            words += &format!("\nNot taken: {name}, {why}.");
+        }
+        if self.not_taken.len() > MOST_TOLD {
+            words += &format!("\nNor {} more.", self.not_taken.len() - MOST_TOLD);
         }
         words
     }

@@ -30,7 +30,7 @@ impl Importing {
     pub(super) fn start(
         path: PathBuf,
         facts: Facts,
-        work: Sender<Work>,
+        (work, in_hand): (Sender<Work>, Arc<AtomicUsize>),
         wake: Wake,
     ) -> std::io::Result<Self> {
         let (progress, stop) = (Arc::<(AtomicUsize, AtomicUsize)>::default(), Stop::default());
@@ -42,14 +42,20 @@ impl Importing {
                 wake();
                 !stopped.raised()
             });
+            in_hand.fetch_add(1, Ordering::Relaxed);
             // Where the shop file was closed meanwhile nothing is taken in.
             let _ = work.send(Work::Do(Box::new(move |shop| {
                 let taken = match read {
-                    Ok(Some(drawn)) => take_drawn(shop, drawn).map(|taken| taken.words()),
-                    Ok(None) => Ok("Stopped: none of the drawings was taken in.".to_owned()),
+                    Ok(Some(drawn)) => take_drawn(shop, drawn).map(|taken| match taken.added[..] {
+                        [] if !taken.not_taken.is_empty() => News::Failed(taken.words()),
+                        _ => News::Said(taken.words()),
+                    }),
+                    Ok(None) => {
+                        Ok(News::Said("Stopped: none of the drawings was taken in.".to_owned()))
+                    }
                     Err(why) => Err(why),
                 };
-                News::TookIn(Box::new(taken.map_or_else(failed, News::Said)))
+                News::TookIn(Box::new(taken.unwrap_or_else(failed)))
             })));
         })?;
         Ok(Self { path, progress, stop })

@@ -132,6 +132,7 @@ impl Slip {
             let edit = TextEdit::singleline(&mut typed)
                 .font(theme::strong())
                 .frame(Frame::NONE)
+                .align(Align2::LEFT_CENTER)
                 .desired_width(ui.available_width() - 8.0);
             let field = ui.add(edit).accessible_name("name of the order");
             if field.changed() {
