@@ -6,9 +6,7 @@ use oddment_core::plan::Stock;
 use oddment_core::sheet::Metal;
 use oddment_core::units::LengthUnit;
 use oddment_files::job_file::{Origin, sheet_rectangle};
-
-/// Longest side (mm) of a plain sheet.
-const LONGEST: f64 = 20_000.0;
+use oddment_rack::outline::LONGEST;
 
 /// What is known of a sheet.
 #[derive(Clone, Debug, PartialEq)]

@@ -25,6 +25,14 @@ fn example(unit: LengthUnit) -> String {
     loads_text(&Loadable { bed, weight: Some(45.0), bow: Some(mm(bow)) }, unit)
 }
 
+/// How a size is written.
+pub(crate) fn size_example(unit: LengthUnit) -> &'static str {
+    match unit {
+        LengthUnit::Mm => "980x610",
+        LengthUnit::Inch => "39x24",
+    }
+}
+
 /// The field: what is being typed, and nothing while what is set is shown.
 #[derive(Default)]
 pub(crate) struct LoadsField {

@@ -1,13 +1,16 @@
 //! What came of what was done last: news and refusals, which differ in words and colour; and cards that
 //! stay until what they ask for is done.
 
-use eframe::egui::{Color32, Label, RichText, Ui};
+use eframe::egui::{Color32, Label, RichText, ScrollArea, Ui};
 use oddment_app::act::Act;
 use oddment_app::place::Place;
 use oddment_app::rack::Desk;
 use oddment_app::session::Session;
 
 use crate::theme::{self, Colours};
+
+/// No taller (points) is what is told.
+pub(crate) const TALLEST: f32 = 200.0;
 
 /// What came of what was done last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,9 +69,11 @@ impl<'a> Told<'a> {
         RichText::new(self.words()).color(ink)
     }
 
-    /// Shows it, on as many lines as it needs.
+    /// Shows it, on as many lines as it needs; what takes more than [`TALLEST`] scrolls.
     pub(crate) fn show(self, ui: &mut Ui, c: &Colours) {
-        ui.add(Label::new(self.text(c, c.text)).wrap());
+        ScrollArea::vertical().id_salt("told").max_height(TALLEST).show(ui, |ui| {
+            ui.add(Label::new(self.text(c, c.text)).wrap());
+        });
     }
 }
 

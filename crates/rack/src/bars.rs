@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::facts::{Facts, Material};
 use crate::fault::ShopFault;
-use crate::outline::{EdgeNote, Outline};
+use crate::outline::{EdgeNote, Outline, too_long};
 use crate::sheets::{Entry, NewSheet};
 use crate::shop::{Act, Shop};
 
@@ -144,6 +144,9 @@ pub fn new_bar(
     give_or_take: f64,
     facts: Facts,
 ) -> Result<NewSheet, ShopFault> {
+    if let Some(why) = too_long("bar", length) {
+        return Err(ShopFault::refused(why));
+    }
     let outline = side_view(length, profile.section.size().1, give_or_take)?;
     let bar = BarFacts {
         profile: ProfileFacts::of(profile),

@@ -85,6 +85,21 @@ impl Shop {
         })
     }
 
+    /// Says that a sheet that was missing is there again, where it stood.
+    ///
+    /// # Errors
+    /// Where there is no such sheet, it is not missing, or it can't be written.
+    pub fn found_again(&mut self, label: &str) -> Result<(), ShopFault> {
+        self.change_facts("found", label, |facts, at, _| {
+            if facts.whereabouts != Whereabouts::Missing {
+                return Err(ShopFault::refused(format!("{} is not missing", label.trim())));
+            }
+            facts.whereabouts = Whereabouts::Here;
+            facts.seen = at;
+            Ok("found again".to_owned())
+        })
+    }
+
     /// Changes the notes, the heat number, the certificate or whatever else is known of a sheet
     /// besides its shape.
     ///
@@ -138,10 +153,10 @@ impl Shop {
                     }
                     // Its weight and value would be those of another.
                     None if facts.density == before.density => {
-                        let known: Vec<&str> =
-                            materials.iter().map(|m| m.name.as_str()).collect();
+                        let known: Vec<&str> = materials.iter().map(|m| m.name.as_str()).collect();
                         return Err(ShopFault::refused(format!(
-                            "the shop has no material “{}”: add it to the shop's materials first;                              it has {}",
+                            "the shop has no material “{}”: add it to the shop's materials first; \
+                             it has {}",
                             facts.material,
                             known.join(", ")
                         )));

@@ -13,6 +13,14 @@ use crate::fault::ShopFault;
 
 /// A sheet is still as it was planned on where its edges are within this (mm) of where they were.
 pub const SAME: f64 = 1e-3;
+/// Longest side (mm) of a sheet that is added, and longest bar: what is longer was typed in another unit.
+pub const LONGEST: f64 = 20_000.0;
+
+/// That nothing of this kind is so long (mm), in words; nothing where it may be.
+pub(crate) fn too_long(kind: &str, length: f64) -> Option<String> {
+    let (metres, inches) = (LONGEST / 1000.0, (LONGEST / 25.4).floor());
+    (length > LONGEST).then(|| format!("no {kind} is longer than {metres} m ({inches} in)"))
+}
 
 /// Give or take (mm) of an edge cut in the set-up that the sheet still lies in.
 pub const CUT_IN_THIS_SETUP: f64 = 0.3;

@@ -10,7 +10,7 @@ use rusqlite::Row;
 use crate::drawings::{Drawn, put_file};
 use crate::facts::{Facts, Material, Whereabouts};
 use crate::fault::ShopFault;
-use crate::outline::Outline;
+use crate::outline::{Outline, too_long};
 use crate::shop::{Act, Shop, newest_state, outline, sheet_of};
 use crate::when;
 
@@ -452,6 +452,9 @@ fn sound(facts: &Facts, outline: &Outline) -> Result<(), ShopFault> {
     if outline.pieces.is_empty() {
         wrong.push("it has no metal; give a drawing or a size".to_owned());
     }
+    let bounds = outline.bounds();
+    let kind = if facts.bar.is_some() { "bar" } else { "sheet" };
+    wrong.extend(too_long(kind, bounds.width().max(bounds.height())));
     wrong.extend(outline.problem());
     if wrong.is_empty() { Ok(()) } else { Err(ShopFault::Refused(wrong.join("; "))) }
 }

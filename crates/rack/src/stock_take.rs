@@ -131,9 +131,15 @@ impl Shop {
     /// Begins a walk along the sheets that match the words, or goes on with the one under way.
     ///
     /// # Errors
-    /// Where it can't be written.
+    /// Where no sheet matches the words, or it can't be written.
     pub fn begin_stock_take(&mut self, words: &str) -> Result<StockTake, ShopFault> {
         if self.stock_take()?.is_none() {
+            if !self.list()?.iter().any(|e| e.matches(words)) {
+                return Err(ShopFault::refused(match words.trim() {
+                    "" => "the rack has no sheet to look for".to_owned(),
+                    words => format!("no sheet matches “{words}”: there is nothing to look for"),
+                }));
+            }
             self.change("stock-take begun", |act| {
                 // Somebody else may have begun one meanwhile.
                 let begun = act.transaction.execute(

@@ -37,6 +37,8 @@ pub enum RackAct {
     Release(String),
     /// Say where a sheet stands.
     Move(String, String),
+    /// Say that a sheet that was missing is there again.
+    FoundAgain(String),
     /// Say that a sheet was lifted off the bed.
     Lift(String),
     /// Say how sure edges of a sheet are now: contour, edge, give or take (mm).

@@ -19,7 +19,7 @@ use oddment_rack::sheets::NewSheet;
 use super::cut_out_fields::{CutOutFields, Written};
 use super::new_facts::{Edges, NewFacts, field, lines};
 use super::silhouette::{Scale, Silhouette, draw, draw_measured};
-use crate::loads::size;
+use crate::loads::{size, size_example};
 use crate::theme::{self, Colours, Weight};
 use crate::told::Pending;
 
@@ -156,7 +156,8 @@ impl AddCard {
                             line begins one more";
                 lines(ui, "points", &mut self.points, 8, help, c)
             } else {
-                field(ui, "size", &mut self.size, "such as 980x610, over all", c)
+                let help = format!("such as {}, over all", size_example(unit));
+                field(ui, "size", &mut self.size, &help, c)
             };
             writing |= self.kind == Kind::Points && first.has_focus();
             if !self.begun {
@@ -179,11 +180,15 @@ impl AddCard {
             self.facts.rows(ui, c, desk);
             self.edges.rows(ui, c, self.kind != Kind::Points);
             if self.kind != Kind::Points {
-                let help = "both, such as 1154x1156; empty where it is square";
+                let [diagonals, notch, circle] = match unit {
+                    LengthUnit::Mm => ["1154x1156", "top 100x30 at 250", "circle 20 at 100,50"],
+                    LengthUnit::Inch => ["45.4x45.5", "top 4x1 at 10", "circle 0.75 at 4,2"],
+                };
+                let help = &format!("both, such as {diagonals}; empty where it is square");
                 field(ui, "diagonals", &mut self.diagonals, help, c);
-                let help = "one a line: top 100x30 at 250";
+                let help = &format!("one a line: {notch}");
                 writing |= lines(ui, "notches", &mut self.notches, 1, help, c).has_focus();
-                let help = "one a line, written or put together below: circle 20 at 100,50";
+                let help = &format!("one a line, written or put together below: {circle}");
                 writing |= lines(ui, "cut out", &mut self.cutouts, 3, help, c).has_focus();
                 let help =
                     "of the pointer, on the edges that matter; where they know it better, they win";
@@ -263,7 +268,8 @@ impl AddCard {
             return Ok(captured.at_datum());
         }
         let read = |name: &str, text: &str| {
-            size(text, unit).ok_or_else(|| format!("{name}: write for example 980x610"))
+            let example = size_example(unit);
+            size(text, unit).ok_or_else(|| format!("{name}: write for example {example}"))
         };
         let mut missing = Vec::new();
         if self.kind == Kind::Corner {

@@ -74,9 +74,13 @@ impl AddBarsCard {
         let matching = matching(session, &self.profile);
         let materials = desk.listing().materials.iter().map(|m| m.name.clone()).take(6);
         let help = |text: &str| vec![text.to_owned()];
+        let length = match session.settings().unit() {
+            LengthUnit::Mm => "such as 6000",
+            LengthUnit::Inch => "such as 240",
+        };
         let rows: [(&str, &mut String, Vec<String>, bool); 7] = [
             ("profile", &mut self.profile, matching, true),
-            ("length", &mut self.length, help("such as 6000, or 19' as 228in"), false),
+            ("length", &mut self.length, help(length), false),
             ("how many", &mut self.count, help("alike; one where nothing is said"), false),
             (
                 "give or take",

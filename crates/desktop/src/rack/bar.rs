@@ -9,7 +9,7 @@ use oddment_core::shape::{Loop, Point, Region};
 use oddment_core::units::LengthUnit;
 
 use crate::fields;
-use crate::loads::{LoadsField, size};
+use crate::loads::{LoadsField, size, size_example};
 use crate::sheet::card;
 use crate::theme::{self, Colours, Weight};
 
@@ -108,7 +108,7 @@ impl Bar {
         }
         self.loads.show(ui, c, session, acts);
         if self.fault {
-            let text = "write for example 400x300";
+            let text = format!("write for example {}", size_example(session.settings().unit()));
             ui.label(RichText::new(text).color(c.short).font(theme::small()));
         }
     }

@@ -5,6 +5,7 @@ use oddment_app::act::Act;
 use oddment_app::rack::{Desk, RackAct};
 use oddment_app::session::Session;
 use oddment_core::units::LengthUnit;
+use oddment_rack::facts::Whereabouts;
 use oddment_rack::find::Room;
 use oddment_rack::sheets::Entry;
 use oddment_rack::stock_take::{Mark, StockTake};
@@ -171,6 +172,17 @@ impl Chosen {
                 .clicked()
             {
                 opens = Some(Opens::Facts);
+            }
+            if entry.facts.whereabouts == Whereabouts::Missing {
+                if theme::button(ui, c, "Found again", "", Weight::Strong)
+                    .on_hover_text(
+                        "It is there again, where it stood; Move where it stands elsewhere",
+                    )
+                    .clicked()
+                {
+                    acts.push(rack(RackAct::FoundAgain(label.clone())));
+                }
+                return;
             }
             if theme::button(ui, c, "Take it", "", Weight::Strong)
                 .on_hover_text("Takes it to the place Sheet")

@@ -39,7 +39,7 @@ use oddment_rack::sheets::{Entry, counted};
 use crate::place::PlaceView;
 use crate::sheet::{card as paper, child};
 use crate::theme::{self, Colours, Weight};
-use crate::told::Told;
+use crate::told::{TALLEST, Told};
 use crate::top_line::Word;
 use add::AddCard;
 use add_bars::AddBarsCard;
@@ -327,7 +327,7 @@ fn told_above(
     let words = told.words();
     let wide = end.x - left - 32.0;
     let text = ui.painter().layout(words, theme::body(), c.text, wide);
-    let top = end.y - text.size().y - 22.0;
+    let top = end.y - text.size().y.min(TALLEST) - 22.0;
     let rect = Rect::from_min_max(pos2(left, top), end);
     paper(&mut child(ui, rect, "told"), c, rect, |ui| {
         told.show(ui, c);

@@ -15,7 +15,7 @@ use oddment_core::sheet::{EdgeFacts, Metal, Sheet};
 use oddment_files::dxf_out::sheet_dxf;
 use oddment_files::labels::Stickers;
 use oddment_rack::Shop;
-use oddment_rack::facts::Facts;
+use oddment_rack::facts::{Facts, Whereabouts};
 use oddment_rack::stock_take::Mark;
 
 use crate::tests::bench::{Bench, bench};
@@ -312,6 +312,84 @@ fn what_is_asked_for_has_room_in_a_narrow_window() {
         assert!(bench.says("10 sheets"));
         assert!(bench.says("Add a sheet"));
     }
+}
+
+#[test]
+fn a_size_in_another_unit_is_refused_and_hints_are_in_the_unit_that_is_typed() {
+    let mut bench = bench("inches");
+    bench.act(Act::ToggleUnit);
+    bench.press("Rack");
+    bench.type_into("has room for a size", "400 by");
+    bench.harness.key_press(Key::Enter);
+    bench.harness.run_steps(4);
+    assert!(bench.says("write for example 39x24"));
+    bench.press("Add a sheet");
+    bench.harness.run_steps(6);
+    assert!(bench.says("such as 39x24, over all") && !bench.says("980x610"));
+    bench.type_into("size", "980x610");
+    bench.type_into("material", "S235");
+    bench.type_into("thickness", "0.12");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    bench.harness.run_steps(4);
+    assert!(bench.says("o sheet is longer than 20 m (787 in)"));
+    bench.harness.get_all_by_label("size").last().unwrap().focus();
+    bench.harness.run_steps(1);
+    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    bench.type_into("size", "39x24");
+    bench.harness.key_press(Key::Enter);
+    bench.until(|s| s.rack().unwrap().listing().sheets.len() == 14);
+    assert!((bench.sheet("R-0001").size[0] - 39.0 * 25.4).abs() < 1e-6);
+    bench.harness.run_steps(4);
+    bench.press("Add bars");
+    bench.harness.run_steps(6);
+    assert!(bench.says("such as 240"));
+    bench.type_into("profile", "Square tube 40 × 2");
+    bench.type_into("length", "6000");
+    bench.type_into("material", "S235");
+    bench.harness.key_press(Key::Enter);
+    bench.harness.run_steps(4);
+    assert!(bench.says("o bar is longer than 20 m (787 in)"));
+}
+
+#[test]
+fn a_missing_sheet_is_not_taken_until_it_is_found_again() {
+    let mut bench = bench("found-again");
+    bench.press("Rack");
+    bench.act(Act::Rack(RackAct::BeginWalk("S3-041".into())));
+    bench.act(Act::Rack(RackAct::Mark("S3-041".into(), Mark::Missing)));
+    bench.act(Act::Rack(RackAct::EndWalk(false)));
+    let missing = |is: bool| {
+        move |s: &Session| {
+            let sheets = &s.rack().unwrap().listing().sheets;
+            let at = sheets.iter().find(|e| e.label == "S3-041").unwrap().facts.whereabouts;
+            (at == Whereabouts::Missing) == is
+        }
+    };
+    bench.until(missing(true));
+    let stood = bench.sheet("S3-041").facts.stands;
+    bench.act(Act::Rack(RackAct::Take("S3-041".into())));
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    assert!(bench.says("Not done: S3-041 is missing since the stock-take"));
+    bench.press("S3-041,");
+    assert!(!bench.says("Take it"));
+    bench.press("Found again");
+    bench.until(missing(false));
+    assert_eq!(bench.sheet("S3-041").facts.stands, stood);
+    bench.harness.run_steps(4);
+    bench.press("Take it");
+    bench.until(|s| s.settings().place == Place::Sheet);
+}
+
+#[test]
+fn a_stock_take_of_nothing_is_refused() {
+    let mut bench = bench("walk-of-nothing");
+    bench.press("Rack");
+    bench.type_into("filter the rack", "no such sheet");
+    bench.press("Stock-take");
+    bench.until(|s| s.rack().unwrap().refused().is_some());
+    assert!(bench.says("Not done: No sheet matches “no such sheet”"));
+    assert!(bench.session().rack().unwrap().listing().walk.is_none());
 }
 
 #[test]

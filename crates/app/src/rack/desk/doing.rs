@@ -9,7 +9,7 @@ use oddment_files::drawing::ReadOptions;
 use oddment_files::job_file::SourcedJob;
 use oddment_files::words::counted;
 use oddment_rack::drawings::Drawn;
-use oddment_rack::facts::{Facts, Material};
+use oddment_rack::facts::{Facts, Material, Whereabouts};
 use oddment_rack::orders::Order;
 use oddment_rack::record::BarRecording;
 use oddment_rack::sheets::NewSheet;
@@ -47,6 +47,11 @@ impl Desk {
                 self.send(move |shop| News::Shapes(shapes(shop, &numbers)));
             }
             RackAct::Take(label) => self.send(move |shop| match shop.sheet(&label) {
+                Ok(sheet) if sheet.entry.facts.whereabouts == Whereabouts::Missing => {
+                    News::Failed(format!(
+                        "{label} is missing since the stock-take; say first that it is found again"
+                    ))
+                }
                 Ok(sheet) => News::Took(Box::new(sheet)),
                 Err(why) => failed(why),
             }),
@@ -67,6 +72,10 @@ impl Desk {
             RackAct::Move(label, place) => self.did(move |shop| {
                 shop.move_to(&label, &place)?;
                 Ok(format!("{label} stands at {place}."))
+            }),
+            RackAct::FoundAgain(label) => self.did(move |shop| {
+                shop.found_again(&label)?;
+                Ok(format!("{label} is found again."))
             }),
             RackAct::Lift(label) => self.did(move |shop| {
                 shop.lift(&label)?;
