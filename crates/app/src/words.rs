@@ -70,8 +70,8 @@ impl Verdict {
         match self {
             Self::Nothing => "nothing laid yet".into(),
             Self::Clear(basis) => format!("clear {}", basis.words()),
-            Self::Barred(Bar::Uncertified(_, lacks)) => format!("the sheet has no {lacks}"),
-            Self::Barred(Bar::Held(_)) => "the sheet is held for another".into(),
+            Self::Barred(Bar::Uncertified(_, lacks)) => format!("no {lacks}"),
+            Self::Barred(Bar::Held(_)) => "the sheet is held".into(),
             Self::Barred(Bar::Gone | Bar::Changed) => "the sheet has changed".into(),
             Self::Faults(1) => "not clear: 1 fault".into(),
             Self::Faults(n) => format!("not clear: {n} faults"),

@@ -183,7 +183,7 @@ fn parts_of_an_order_that_asks_for_a_certificate_go_to_the_machine_only_on_a_she
     bench.act(Act::SetMadeFrom(tab, None));
     bench.act(Act::PlaceOne(tab));
     bench.until(|s| !s.barred().is_empty());
-    assert!(bench.says("check: the sheet has no heat number"));
+    assert!(bench.says("check: no heat number"));
     let out = bench.folder.join("out");
     bench.act(Act::ExportTo(out.clone()));
     assert!(!out.exists());
@@ -822,7 +822,7 @@ fn a_sheet_that_is_held_for_another_order_does_not_go_to_the_machine() {
     let (mut bench, _) = filled("held-elsewhere");
     bench.act(Act::Rack(RackAct::Hold("S3-041".into(), "Other order".into(), None)));
     bench.until(|s| !s.barred().is_empty());
-    assert!(bench.says("check: the sheet is held for another"));
+    assert!(bench.says("check: the sheet is held"));
     let out = bench.folder.join("out");
     bench.act(Act::ExportTo(out.clone()));
     assert!(!out.exists());
