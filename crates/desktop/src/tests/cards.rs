@@ -399,6 +399,42 @@ fn every_place_names_its_controls() {
     }
 }
 
+#[test]
+fn every_card_names_its_controls() {
+    let mut bench = super::bench::bench("card-names");
+    let look = |bench: &mut super::bench::Bench, what: &str| {
+        bench.harness.run_steps(4);
+        named(&bench.harness, what);
+        bench.harness.key_press(Key::Escape);
+        bench.harness.run_steps(4);
+    };
+    bench.press("Rack");
+    bench.press("Add a sheet");
+    for kind in ["a rectangle", "an L", "one clean rectangle"] {
+        bench.press(kind);
+        named(&bench.harness, kind);
+    }
+    look(&mut bench, "add a sheet");
+    for card in ["Add bars", "Fillers", "In and out"] {
+        bench.press(card);
+        look(&mut bench, card);
+    }
+    bench.press("S3-044,");
+    named(&bench.harness, "a sheet of the rack");
+    for card in ["Facts", "Label"] {
+        bench.press(card);
+        look(&mut bench, card);
+    }
+    bench.press("Sheet");
+    bench.press("Fill");
+    bench.until(|s| !s.view().plan.layouts.is_empty());
+    bench.press("Keep this");
+    for card in ["Export", "Part by part", "Open"] {
+        bench.press(card);
+        look(&mut bench, card);
+    }
+}
+
 #[track_caller]
 fn named(harness: &Harness<'_, Option<Window>>, place: &str) {
     let mut controls = 0;
