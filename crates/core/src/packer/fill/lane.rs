@@ -43,6 +43,9 @@ const MOST_ASKED: usize = 8;
 /// Copies of a part from which on they are laid in rows first.
 const MANY: usize = 8;
 
+/// Most parts that are laid in a strip one by one: more take too long, and are mostly rows.
+const MOST_IN_STRIP: usize = 200;
+
 /// How often a lane lays what lies on a sheet in a strip, each time in another order.
 const STRIPS: usize = 3;
 
@@ -348,10 +351,7 @@ impl<'a> Lane<'a> {
             // It hears of the rows that the first lane lays.
             return;
         }
-        let sway = if self.rank == 0 { 0.0 } else { SWAY };
-        let keys: Vec<f64> = (0..self.faces.len())
-            .map(|p| self.size(p) * (1.0 + sway * (self.rng.f64() - 0.5)))
-            .collect();
+        let keys = self.keys(if self.rank == 0 { 0.0 } else { SWAY });
         order.sort_by(|a, b| keys[*b].total_cmp(&keys[*a]));
         let mut scene = Scene::new(self.setting, self.kept.items.clone(), f64::INFINITY);
         for part in order {
@@ -359,20 +359,9 @@ impl<'a> Lane<'a> {
                 missing[part] -= self.lay_rows(&mut scene, part, missing[part], stop);
             }
             for _ in 0..missing[part] {
-                self.steps += 1;
-                if stop.raised() {
+                if !self.place_next(&mut scene, part, Goal::Corner, stop) {
                     break;
                 }
-                let found = place_one(
-                    &scene,
-                    &self.faces[part],
-                    Goal::Corner,
-                    GREEDY_SAMPLES,
-                    &mut self.rng,
-                    &mut self.scratch,
-                );
-                let Some((figure, place)) = found else { break };
-                scene.items.push(Item::new(self.setting, figure, place, false));
             }
         }
         let shut = self.keep(&scene);
@@ -389,8 +378,11 @@ impl<'a> Lane<'a> {
         }
         let missing = self.missing();
         if self.candidates().iter().any(|p| missing[*p] > 0) {
-            // Should nothing more go in, what lies here is not to lie in a heap.
-            self.lay_in_strip(stop);
+            // Should nothing more go in, what lies here is not to lie in a heap. The first plan, in a blink,
+            // does not wait for that, nor does what other sheets may take.
+            if self.care > 0 && self.alone {
+                self.lay_in_strip(stop);
+            }
             self.build();
         }
     }
@@ -550,31 +542,38 @@ impl<'a> Lane<'a> {
         self.strips = self.strips.saturating_sub(1);
         let (fixed, mut loose): (Vec<Item>, Vec<Item>) =
             self.kept.items.iter().cloned().partition(|i| i.fixed);
-        let part = |item: &Item| self.setting.figures[item.figure].part;
-        let mut keys = vec![0.0; self.faces.len()];
-        for (p, key) in keys.iter_mut().enumerate() {
-            *key = self.size(p) * (1.0 + SWAY * (self.rng.f64() - 0.5));
+        if loose.len() > MOST_IN_STRIP {
+            return;
         }
+        let part = |item: &Item| self.setting.figures[item.figure].part;
+        let keys = self.keys(SWAY);
         loose.sort_by(|a, b| keys[part(b)].total_cmp(&keys[part(a)]));
         let order: Vec<usize> = loose.iter().map(part).collect();
         let mut scene = Scene::new(self.setting, fixed, f64::INFINITY);
-        for part in order {
-            self.steps += 1;
-            if stop.raised() {
-                return;
-            }
-            let found = place_one(
-                &scene,
-                &self.faces[part],
-                Goal::Left,
-                GREEDY_SAMPLES,
-                &mut self.rng,
-                &mut self.scratch,
-            );
-            let Some((figure, place)) = found else { return };
-            scene.items.push(Item::new(self.setting, figure, place, false));
+        if order.into_iter().all(|part| self.place_next(&mut scene, part, Goal::Left, stop)) {
+            self.keep(&scene);
         }
-        self.keep(&scene);
+    }
+
+    /// By what parts are ordered, the largest first: their size, which may sway by this share of it.
+    fn keys(&mut self, sway: f64) -> Vec<f64> {
+        (0..self.faces.len())
+            .map(|p| self.size(p) * (1.0 + sway * (self.rng.f64() - 0.5)))
+            .collect()
+    }
+
+    /// Lays one more of a part where it is found to fit at once; whether it was.
+    fn place_next(&mut self, scene: &mut Scene<'_>, part: usize, goal: Goal, stop: &Stop) -> bool {
+        self.steps += 1;
+        if stop.raised() {
+            return false;
+        }
+        let (rng, scratch) = (&mut self.rng, &mut self.scratch);
+        let found = place_one(scene, &self.faces[part], goal, GREEDY_SAMPLES, rng, scratch);
+        let laid = found.map(|(figure, place)| Item::new(self.setting, figure, place, false));
+        let fits = laid.is_some();
+        scene.items.extend(laid);
+        fits
     }
 
     /// The items and one of `part` more, anywhere.
