@@ -51,12 +51,10 @@ impl Session {
             BarsAct::Record(said) => self.record_bars(&said),
             BarsAct::Undo | BarsAct::Redo => {
                 let back = act == BarsAct::Undo;
-                let recorded = self.recorded_bars.len();
-                if back && !self.take_back_cut_of_bars() {
-                    return;
-                }
+                let of_cut = if back { self.take_back_cut(true) } else { Some(false) };
+                let Some(of_cut) = of_cut else { return };
                 let name = self.bars.step(back);
-                if self.recorded_bars.len() < recorded {
+                if of_cut {
                     // To be done again it must be recorded again.
                     self.bars.forget_undone();
                 }

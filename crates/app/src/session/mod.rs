@@ -47,6 +47,7 @@ use crate::work::{Task, Work};
 pub use ask::Ask;
 pub use compare::{Compare, OtherOrder};
 pub use lay::PointerList;
+pub use order::MOST_WANTED;
 pub(crate) use outlook::OutlookOf;
 pub use standing::{Bar, Barred};
 pub use work::AtWork;
@@ -324,7 +325,7 @@ impl Session {
         let before = work.best().cloned();
         let ended = work.poll();
         if work.best() != before.as_ref()
-            && let Some(plan) = work.best().filter(|p| p.placements().count() >= least)
+            && let Some(plan) = work.best().filter(|p| self.open.metal_laid(p) >= least)
         {
             self.preview = Some(OpenJob { plan: plan.clone(), ..self.open.clone() });
             self.revision += 1;
@@ -349,12 +350,9 @@ impl Session {
     fn step(&mut self, back: bool) {
         self.hand = None;
         let name = if back {
-            let recorded = self.recorded.len();
-            if !self.take_back_cut() {
-                return;
-            }
+            let Some(of_cut) = self.take_back_cut(false) else { return };
             let name = self.history.undo(&mut self.open);
-            if self.recorded.len() < recorded {
+            if of_cut {
                 // To be done again it must be recorded again.
                 self.history.forget_undone();
             }

@@ -27,51 +27,34 @@ impl Session {
         self.rack.as_ref().and_then(|rack| rack.shop().1).map(Path::to_path_buf)
     }
 
-    /// Takes the cut that undo is about back in the rack too, where undo is about one; whether it may go
-    /// on.
-    pub(super) fn take_back_cut(&mut self) -> bool {
-        let undoes = self.history.undoes();
-        let is_it = |cut: &mut RecordedCut| undoes == Some(cut.name.as_str());
-        match self.recorded.pop_if(is_it) {
-            Some(cut) => {
-                let taken = self.take_back(&cut);
-                if !taken {
-                    self.recorded.push(cut);
-                }
-                taken
-            }
-            None => true,
+    /// Cuts of sheets, or of bars, that are not taken back, with the act that undo is about there.
+    fn recorded_of(&mut self, bars: bool) -> (&mut Vec<RecordedCut>, Option<&str>) {
+        match bars {
+            true => (&mut self.recorded_bars, self.bars.undoes_and_redoes().0),
+            false => (&mut self.recorded, self.history.undoes()),
         }
     }
 
-    /// The same for a cut of bars.
-    pub(super) fn take_back_cut_of_bars(&mut self) -> bool {
-        let undoes = self.bars.undoes_and_redoes().0;
-        let is_it = |cut: &mut RecordedCut| undoes == Some(cut.name.as_str());
-        match self.recorded_bars.pop_if(is_it) {
-            Some(cut) => {
-                let taken = self.take_back(&cut);
-                if !taken {
-                    self.recorded_bars.push(cut);
-                }
-                taken
-            }
-            None => true,
-        }
-    }
-
-    /// Takes a cut back in the rack; `false` where another shop file is open.
-    fn take_back(&mut self, cut: &RecordedCut) -> bool {
-        if cut.shop != self.shop_file() {
+    /// Takes the cut that undo is about, of sheets or of `bars`, back in the rack too; whether undo is about
+    /// one. `None` where undo must not go on: another shop file is open.
+    pub(super) fn take_back_cut(&mut self, bars: bool) -> Option<bool> {
+        let open = self.shop_file();
+        let (recorded, undoes) = self.recorded_of(bars);
+        let Some(cut) = recorded.pop_if(|cut| undoes == Some(cut.name.as_str())) else {
+            return Some(false);
+        };
+        if cut.shop != open {
             let shop = cut.shop.as_ref().map(|path| path.display().to_string());
             let shop = shop.unwrap_or_default();
-            self.refuse(format!("{} is in {shop}: open that shop file first", cut.name));
-            return false;
+            let why = format!("{} is in {shop}: open that shop file first", cut.name);
+            recorded.push(cut);
+            self.refuse(why);
+            return None;
         }
         if let Some(rack) = &mut self.rack {
             rack.act(RackAct::Undo(Some(cut.event)));
         }
-        true
+        Some(true)
     }
 
     /// What was cut lies on the sheets no more: they are as the rack has them now, and the order asks
@@ -130,28 +113,26 @@ impl Session {
         }
     }
 
-    /// A cut that was recorded here was taken back in the rack: the job is as before it, where that was
-    /// the last act on it.
+    /// A cut that was recorded here was taken back in the rack: the job, or the order of bars, is as before
+    /// it, where that was the last act on it.
     pub(super) fn taken_back(&mut self, event: i64) {
         let shop = self.shop_file();
-        let is_it = |cut: &mut RecordedCut| {
-            cut.event == event
-                && cut.shop == shop
-                && self.history.undoes() == Some(cut.name.as_str())
+        let mut was_last = |bars: bool| {
+            let (recorded, undoes) = self.recorded_of(bars);
+            let is_it = |cut: &mut RecordedCut| {
+                cut.event == event && cut.shop == shop && undoes == Some(cut.name.as_str())
+            };
+            recorded.pop_if(is_it).is_some()
         };
-        if self.recorded.pop_if(is_it).is_some() {
+        let (sheets, bars) = (was_last(false), was_last(true));
+        // To be done again it must be recorded again.
+        if sheets {
             self.hand = None;
             self.history.undo(&mut self.open);
-            // To be done again it must be recorded again.
             self.history.forget_undone();
             self.changed();
         }
-        let undoes = self.bars.undoes_and_redoes().0;
-        let shop = self.shop_file();
-        let is_it = |cut: &mut RecordedCut| {
-            cut.event == event && cut.shop == shop && undoes == Some(cut.name.as_str())
-        };
-        if self.recorded_bars.pop_if(is_it).is_some() {
+        if bars {
             self.bars.step(true);
             self.bars.forget_undone();
         }

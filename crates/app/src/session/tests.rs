@@ -2,7 +2,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use oddment_core::distances::StartRule;
-use oddment_core::part::Turning;
+use oddment_core::part::{Priority, Turning};
 use oddment_core::plan::Count;
 use oddment_core::shape::{Loop, Point, Region, Vector};
 use oddment_core::sheet::{EdgeFacts, Sheet};
@@ -318,6 +318,23 @@ fn a_fill_that_is_ended_early_takes_nothing_off_that_was_laid_clear() {
     session.apply(Act::SelectNext(true));
     session.apply(Act::PutBack);
     assert_eq!(session.view().plan.placements().count(), laid - 1);
+}
+
+#[test]
+fn a_fill_takes_loose_parts_off_for_one_that_goes_first() {
+    let parts = vec![(rectangle("large", 900.0, 200.0), 1), (rectangle("small", 100.0, 500.0), 2)];
+    let mut session = Session::new(open(sheet_with_hole(), parts), None, Arc::new(|| {}));
+    // Upright beside the hole they leave no room for the large one.
+    for x in [250.0, 750.0] {
+        session.apply(Act::Take(1, Point::new(x, 300.0)));
+        session.apply(Act::PutDown);
+    }
+    session.apply(Act::SetTurning(1, Turning::none()));
+    session.apply(Act::SetPriority(0, Priority::First));
+    assert_eq!(session.view().plan.placements().count(), 2);
+    session.apply(Act::Fill);
+    wait(&mut session, |s| s.at_work().is_none());
+    assert_eq!((session.view().plan.placed(0), session.view().plan.placed(1)), (1, 0));
 }
 
 #[test]

@@ -179,9 +179,7 @@ impl Session {
     /// The parts still wanted that no sheet here is the right metal for, in words.
     fn on_no_sheet(&self) -> Vec<String> {
         let job = self.open.job();
-        let wants = |part: &usize| self.open.wants_more(*part);
-        (0..job.wanted.len())
-            .filter(wants)
+        self.missing_parts()
             .filter_map(|part| {
                 let part = &job.wanted[part].part;
                 let says = |s: &oddment_core::plan::Stock| {
@@ -218,7 +216,7 @@ impl Session {
         self.preview = None;
         self.revision += 1;
         let least = self.least_laid();
-        let better = |p: &&Plan| **p != self.open.plan && p.placements().count() >= least;
+        let better = |p: &&Plan| **p != self.open.plan && self.open.metal_laid(p) >= least;
         let mut moved = 0;
         if let Some(plan) = work.best().filter(better) {
             let (plan, before) = (plan.clone(), self.open.plan.clone());
@@ -234,10 +232,8 @@ impl Session {
             if says.len() == 1 && !missing.is_empty() {
                 let never = self.never_starting();
                 says.extend((!never.is_empty()).then(|| never.join("; ")));
-                let others = (0..self.open.job().wanted.len())
-                    .filter(|part| self.open.wants_more(*part))
-                    .count();
-                says.extend((others > never.len()).then(|| match at_its_end {
+                let others = self.missing_parts().count() > never.len();
+                says.extend(others.then(|| match at_its_end {
                     true => format!("no place was found for {missing}"),
                     false => format!("ended before a place was found for {missing}"),
                 }));
@@ -250,18 +246,22 @@ impl Session {
         }
     }
 
-    /// How much a plan that takes the place of the open one must lay at least: a clear plan is never given
-    /// up for one with less in it.
-    pub(super) fn least_laid(&self) -> usize {
-        if self.checked.is_clear() { self.open.plan.placements().count() } else { 0 }
+    /// What a plan that takes the place of the open one must lay at least, as [`OpenJob::metal_laid`]: a
+    /// clear plan is never given up for one with less in it.
+    pub(super) fn least_laid(&self) -> [u64; 3] {
+        if self.checked.is_clear() { self.open.metal_laid(&self.open.plan) } else { [0; 3] }
+    }
+
+    /// The parts that are still wanted.
+    fn missing_parts(&self) -> impl Iterator<Item = usize> {
+        (0..self.open.job().wanted.len()).filter(|part| self.open.wants_more(*part))
     }
 
     /// Why parts that are missing can be laid nowhere, where a cut of theirs can't start.
     fn never_starting(&self) -> Vec<String> {
         let job = self.open.job();
         let Some(rule) = &job.starts else { return Vec::new() };
-        let missing = (0..job.wanted.len()).filter(|part| self.open.wants_more(*part));
-        missing
+        self.missing_parts()
             .filter_map(|p| never_starts_words(&job.wanted[p].part, &job.clearances, rule))
             .collect()
     }
