@@ -28,10 +28,11 @@ pub(crate) fn leave_out_uncertified(
     for at in (0..job.job.stock.len()).rev() {
         let name = job.job.stock[at].sheet.name.clone();
         let lacks = match shop.sheet(&name) {
-            Ok(sheet) if sheet.entry.facts.is_certified() => continue,
-            Ok(sheet) if sheet.entry.facts.heat.is_empty() => "it has no heat number",
-            Ok(_) => "it has no certificate",
-            Err(ShopFault::NoSheet(_)) => "it is not in the rack",
+            Ok(sheet) => match sheet.entry.facts.lacks_for_certificate() {
+                Some(lacks) => format!("it has no {lacks}"),
+                None => continue,
+            },
+            Err(ShopFault::NoSheet(_)) => "it is not in the rack".to_owned(),
             Err(other) => return Err(rack::about(shop)(other)),
         };
         if job.locked.layouts.iter().any(|layout| layout.stock == at) {

@@ -12,6 +12,7 @@ use oddment_app::compare::CompareAct;
 use oddment_app::exchange::ReadAs;
 use oddment_app::rack::RackAct;
 use oddment_app::session::Ask;
+use oddment_files::drawing::ENDINGS;
 use oddment_files::labels::Stickers;
 
 use crate::theme::{self, Colours, Weight};
@@ -113,7 +114,7 @@ impl Question {
 
     fn endings(&self) -> &'static [&'static str] {
         match self {
-            Self::Drawings => &["dxf", "svg"],
+            Self::Drawings => &ENDINGS,
             Self::Sheet => &["dxf", "svg", "json"],
             Self::Plan | Self::Save | Self::Order => &["json"],
             Self::Photo => &["jpg", "jpeg", "png"],

@@ -41,7 +41,7 @@ impl<'a> Told<'a> {
     }
 
     fn refusal_or_wait(session: &'a Session) -> Option<Self> {
-        if session.rack().is_some_and(|rack| rack.waits().1) {
+        if session.rack().is_some_and(|rack| rack.waits_long()) {
             return Some(Self::Wait);
         }
         let refusal = session.refusal().or(session.rack().and_then(Desk::refused));

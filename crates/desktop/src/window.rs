@@ -8,6 +8,7 @@ use eframe::egui::{
 };
 use oddment_app::act::{Act, listed};
 use oddment_app::place::Place;
+use oddment_app::rack::Desk;
 use oddment_app::session::{Ask, Session};
 
 use crate::act_list::{self, ActList};
@@ -103,7 +104,7 @@ impl Window {
             theme::dress(&ctx, self.session.settings(), percent);
             self.dressed = Some(look);
         }
-        if self.session.rack().is_some_and(|rack| rack.waits().0) {
+        if self.session.rack().is_some_and(Desk::is_waiting) {
             // It may come to take long.
             ctx.request_repaint_after(Duration::from_millis(300));
         }

@@ -258,8 +258,8 @@ impl Shop {
             .filter_map(|entry| {
                 let f = &entry.facts;
                 let sure = entry.size[0] - f.bar.as_ref()?.give_or_take;
-                let held = f.held().filter(|hold| order != Some(hold.order.as_str()));
-                let open = f.whereabouts.is_here() && held.is_none() && entry.matches(typed);
+                let held = f.held_for_another(order).is_some();
+                let open = f.whereabouts.is_here() && !held && entry.matches(typed);
                 open.then_some(FoundBar { spare: sure - length, entry })
             })
             .collect();
@@ -294,7 +294,7 @@ pub fn bars_among(
     let suits = |entry: &&Entry| {
         let f = &entry.facts;
         let bar = f.bar.as_ref().filter(|bar| bar.profile.is(profile));
-        let held = f.held().filter(|hold| order != Some(hold.order.as_str()));
+        let held = f.held_for_another(order);
         let material = list.material.trim();
         bar.is_some()
             && f.whereabouts.is_here()

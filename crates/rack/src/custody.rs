@@ -13,7 +13,7 @@ const LONGEST: usize = 80;
 impl Facts {
     /// Whether parts of orders that ask for a certificate may come from it.
     pub fn is_certified(&self) -> bool {
-        !self.heat.is_empty() && !self.certificate.is_empty()
+        self.lacks_for_certificate().is_none()
     }
 
     /// Who holds it now: a hold that has run out counts for nothing.
@@ -22,14 +22,27 @@ impl Facts {
         self.hold.as_ref().filter(|h| h.until.is_none_or(|until| until >= now))
     }
 
-    /// That it is held for another order than this one, as a warning to whoever cuts it.
-    pub(crate) fn held_for_another(&self, order: Option<&str>) -> Option<String> {
-        let hold = self.held().filter(|hold| order != Some(hold.order.as_str()))?;
-        Some(format!("It was {}: say so there.", hold.words()))
+    /// Who holds it now for another order than this one, if anybody does.
+    pub fn held_for_another(&self, order: Option<&str>) -> Option<&Hold> {
+        self.held().filter(|hold| order != Some(hold.order.as_str()))
+    }
+
+    /// What it lacks for an order that asks for a certificate.
+    pub fn lacks_for_certificate(&self) -> Option<&'static str> {
+        match (self.heat.is_empty(), self.certificate.is_empty()) {
+            (true, _) => Some("heat number"),
+            (false, true) => Some("certificate"),
+            (false, false) => None,
+        }
     }
 }
 
 impl Hold {
+    /// As a warning to whoever cuts what is held for somebody else.
+    pub(crate) fn warning(&self) -> String {
+        format!("It was {}: say so there.", self.words())
+    }
+
     /// “held for order 212 until 2026-03-09 by ann”.
     pub fn words(&self) -> String {
         let until = self.until.map(|u| format!(" until {}", when::day(u))).unwrap_or_default();
@@ -45,7 +58,7 @@ impl Shop {
     pub fn hold(&mut self, label: &str, order: &str, until: Option<i64>) -> Result<(), ShopFault> {
         let order = short(order, "an order")?;
         self.change_facts("hold", label, |facts, _, who| {
-            if let Some(held) = facts.held().filter(|h| h.order != order) {
+            if let Some(held) = facts.held_for_another(Some(&order)) {
                 return Err(ShopFault::refused(format!(
                     "{} is {} by {}; release it first",
                     label.trim(),

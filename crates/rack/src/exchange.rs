@@ -7,7 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use oddment_core::sheet::{EdgeFacts, EdgeKind};
-use oddment_files::drawing::{ReadOptions, read_drawing};
+use oddment_files::drawing::{ENDINGS, ReadOptions, read_drawing};
 use oddment_files::dxf_out::sheet_dxf;
 use oddment_files::job_file::sheet_from_drawing;
 
@@ -148,7 +148,7 @@ fn drawings(path: &Path) -> Result<Vec<PathBuf>, ShopFault> {
         let file = entry.map_err(failed)?.path();
         let is_drawing = file
             .extension()
-            .is_some_and(|e| e.eq_ignore_ascii_case("dxf") || e.eq_ignore_ascii_case("svg"));
+            .is_some_and(|e| ENDINGS.iter().any(|known| e.eq_ignore_ascii_case(known)));
         if is_drawing && file.is_file() {
             files.push(file);
         }

@@ -105,7 +105,7 @@ impl Wish {
             let wanted = Material::named(materials, name);
             same(name) || wanted.is_some_and(|m| m.stand_ins.iter().any(|s| same(s)))
         };
-        let held = f.held().filter(|h| self.order.as_ref() != Some(&h.order));
+        let held = f.held_for_another(self.order.as_deref());
         f.whereabouts.is_here()
             && f.bar.is_none()
             && held.is_none()

@@ -226,7 +226,7 @@ fn suitable<'a>(
 ) -> Vec<(&'a Entry, &'a Material)> {
     let Some(material) = known(materials, &asked.material) else { return Vec::new() };
     let suits = |entry: &&Entry| {
-        let held = entry.facts.held().filter(|h| asked.order.as_ref() != Some(&h.order));
+        let held = entry.facts.held_for_another(asked.order.as_deref());
         entry.facts.whereabouts.is_here()
             && entry.facts.bar.is_none()
             && held.is_none()

@@ -8,8 +8,7 @@ mod telling;
 use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, channel};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
@@ -30,7 +29,7 @@ use oddment_rack::{Shop, ShopFault};
 use super::Tried;
 use super::finding::Finding;
 use super::importing::Importing;
-use super::keeper::{News, Opening, Work, failed, keep_shop};
+use super::keeper::{Jobs, News, Opening, Work, failed, keep_shop};
 use super::picture::Picture;
 use crate::keep::Keep;
 use crate::session::{OutlookOf, Wake};
@@ -66,10 +65,8 @@ const LONG_WAIT: Duration = Duration::from_secs(2);
 /// The rack, as far as it is known here.
 pub struct Desk {
     /// Taken away at the end, which ends the thread.
-    work: Option<Sender<Work>>,
-    /// How much the thread is still to do.
-    in_hand: Arc<AtomicUsize>,
-    /// Since when there is something.
+    work: Option<Jobs>,
+    /// Since when the thread has something to do of which it has told nothing.
     waits_since: Option<Instant>,
     /// Whether a cut is being recorded.
     recording: bool,
@@ -113,14 +110,11 @@ impl Desk {
         let (work, jobs) = channel::<Work>();
         let (tell, news) = channel();
         let wake_thread = wake.clone();
-        let in_hand = Arc::new(AtomicUsize::new(0));
-        let thread = std::thread::Builder::new().name("shop file".into()).spawn({
-            let in_hand = in_hand.clone();
-            move || keep_shop(&keep, &jobs, &in_hand, &tell, &wake_thread)
-        })?;
+        let thread = std::thread::Builder::new()
+            .name("shop file".into())
+            .spawn(move || keep_shop(&keep, &jobs, &tell, &wake_thread))?;
         Ok(Self {
-            work: Some(work),
-            in_hand,
+            work: Some(Jobs::to(work)),
             waits_since: None,
             recording: false,
             thread: Some(thread),
@@ -264,11 +258,14 @@ impl Desk {
         self.added.as_deref()
     }
 
-    /// Whether the shop file has something to do, and whether that takes unusually long: another program
-    /// may have it.
-    pub fn waits(&self) -> (bool, bool) {
-        let long = |since: Instant| since.elapsed() > LONG_WAIT;
-        (self.waits_since.is_some(), self.waits_since.is_some_and(long))
+    /// Whether something is being done with the shop file.
+    pub fn is_waiting(&self) -> bool {
+        self.waits_since.is_some()
+    }
+
+    /// Whether that takes unusually long: another program may have the file.
+    pub fn waits_long(&self) -> bool {
+        self.waits_since.is_some_and(|since| since.elapsed() > LONG_WAIT)
     }
 
     /// Whether a cut is being recorded.
@@ -323,15 +320,13 @@ impl Desk {
     /// Opens another file in place of the one that is open.
     pub(super) fn switch(&self, open: Box<Opening>) {
         if let Some(thread) = &self.work {
-            let _ = thread.send(Work::Open(open));
+            thread.open(open);
         }
     }
 
     fn send(&self, work: impl FnOnce(&mut Shop) -> News + Send + 'static) {
-        // Where the thread is gone it has said why.
         if let Some(thread) = &self.work {
-            self.in_hand.fetch_add(1, Ordering::Relaxed);
-            let _ = thread.send(Work::Do(Box::new(work)));
+            thread.give(work);
         }
     }
 }

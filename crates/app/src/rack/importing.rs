@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::Sender;
 
 use oddment_core::job::Stop;
 use oddment_files::drawing::ReadOptions;
@@ -11,7 +10,7 @@ use oddment_rack::exchange::drawn_sheets;
 use oddment_rack::facts::Facts;
 
 use super::exchange::take_drawn;
-use super::keeper::{News, Work, failed};
+use super::keeper::{Jobs, News, failed};
 use crate::background::background;
 use crate::session::Wake;
 
@@ -30,7 +29,7 @@ impl Importing {
     pub(super) fn start(
         path: PathBuf,
         facts: Facts,
-        (work, in_hand): (Sender<Work>, Arc<AtomicUsize>),
+        work: Jobs,
         wake: Wake,
     ) -> std::io::Result<Self> {
         let (progress, stop) = (Arc::<(AtomicUsize, AtomicUsize)>::default(), Stop::default());
@@ -42,9 +41,8 @@ impl Importing {
                 wake();
                 !stopped.raised()
             });
-            in_hand.fetch_add(1, Ordering::Relaxed);
             // Where the shop file was closed meanwhile nothing is taken in.
-            let _ = work.send(Work::Do(Box::new(move |shop| {
+            work.give(move |shop| {
                 let taken = match read {
                     Ok(Some(drawn)) => take_drawn(shop, drawn).map(|taken| match taken.added[..] {
                         [] if !taken.not_taken.is_empty() => News::Failed(taken.words()),
@@ -56,7 +54,7 @@ impl Importing {
                     Err(why) => Err(why),
                 };
                 News::TookIn(Box::new(taken.unwrap_or_else(failed)))
-            })));
+            });
         })?;
         Ok(Self { path, progress, stop })
     }

@@ -2,6 +2,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
@@ -33,9 +34,49 @@ pub(super) type Opening = dyn FnOnce(&Keep) -> Result<(Shop, String), NoShop> + 
 /// What the thread is given to do.
 pub(super) enum Work {
     /// Something with the open file.
-    Do(Box<dyn FnOnce(&mut Shop) -> News + Send>),
+    Do(Box<dyn FnOnce(&mut Shop) -> News + Send>, InHand),
     /// Open another file in place of the one that is open.
     Open(Box<Opening>),
+}
+
+/// Hands the thread what it is to do, and counts what it has not done yet.
+#[derive(Clone)]
+pub(super) struct Jobs {
+    send: Sender<Work>,
+    in_hand: Arc<AtomicUsize>,
+}
+
+impl Jobs {
+    /// To whoever receives what is sent.
+    pub(super) fn to(send: Sender<Work>) -> Self {
+        Self { send, in_hand: Arc::default() }
+    }
+
+    /// Something with the open file. Where the thread is gone it has said why.
+    pub(super) fn give(&self, job: impl FnOnce(&mut Shop) -> News + Send + 'static) {
+        let in_hand = self.in_hand.clone();
+        in_hand.fetch_add(1, Ordering::Relaxed);
+        let _ = self.send.send(Work::Do(Box::new(job), InHand(in_hand)));
+    }
+
+    /// Another file in place of the one that is open.
+    pub(super) fn open(&self, open: Box<Opening>) {
+        let _ = self.send.send(Work::Open(open));
+    }
+
+    /// Whether all that was given is done.
+    pub(super) fn are_done(&self) -> bool {
+        self.in_hand.load(Ordering::Relaxed) == 0
+    }
+}
+
+/// Counts as not done until it is dropped.
+pub(super) struct InHand(Arc<AtomicUsize>);
+
+impl Drop for InHand {
+    fn drop(&mut self) {
+        self.0.fetch_sub(1, Ordering::Relaxed);
+    }
 }
 
 /// What the thread tells.
@@ -88,14 +129,8 @@ impl Opened {
     }
 }
 
-/// The thread that has the file open; `in_hand` counts what it is still to do.
-pub(super) fn keep_shop(
-    keep: &Keep,
-    jobs: &Receiver<Work>,
-    in_hand: &AtomicUsize,
-    tell: &Sender<News>,
-    wake: &Wake,
-) {
+/// The thread that has the file open.
+pub(super) fn keep_shop(keep: &Keep, jobs: &Receiver<Work>, tell: &Sender<News>, wake: &Wake) {
     let say = |news: News| {
         // Whoever listened has gone: then the thread ends soon.
         let _ = tell.send(news);
@@ -136,14 +171,13 @@ pub(super) fn keep_shop(
             }
         }
         match jobs.recv_timeout(LOOK_AGAIN) {
-            Ok(Work::Do(job)) => {
+            Ok(Work::Do(job, in_hand)) => {
                 let Some(shop) = &mut shop else {
-                    in_hand.fetch_sub(1, Ordering::Relaxed);
                     say(News::Failed("No shop file is open.".into()));
                     continue;
                 };
                 let news = job(shop);
-                in_hand.fetch_sub(1, Ordering::Relaxed);
+                drop(in_hand);
                 let only_read = matches!(
                     news,
                     News::Shapes(_)

@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use oddment_files::drawing::ENDINGS;
+
 use super::{Ask, Session};
 use crate::act::Act;
 use crate::capture::CaptureAct;
@@ -78,7 +80,7 @@ impl Session {
                 self.keep_best();
                 self.export(folder);
             }
-            Act::OpenFile(file) if ends(&file, DRAWING) => self.read(vec![file], ReadAs::Parts),
+            Act::OpenFile(file) if ends(&file, &ENDINGS) => self.read(vec![file], ReadAs::Parts),
             Act::OpenFile(file) => {
                 let in_rack = self.rack.as_ref().map(Desk::labels).unwrap_or_default();
                 let started = self.exchange.open(file, in_rack);
@@ -282,9 +284,6 @@ impl Session {
 
 /// How the name of a plan ends.
 const PLAN: &[&str] = &["json"];
-
-/// Endings of files that are drawings.
-const DRAWING: &[&str] = &["dxf", "svg"];
 
 fn ends(file: &Path, endings: &[&str]) -> bool {
     let ending = file.extension().unwrap_or_default();

@@ -9,6 +9,7 @@ use oddment_files::job_file::Origin;
 use oddment_files::outputs::Besides;
 
 use super::Session;
+use super::laying::ANYWHERE;
 use crate::exchange::{Finished, ReadAs, ReadDrawing, add_parts, work_as_text};
 use crate::hand::Hand;
 use crate::open_job::{OpenJob, SheetSlot};
@@ -251,7 +252,7 @@ impl Session {
             let slot = open.slots().into_iter().find(|s| s.stock == stock).unwrap_or(slot);
             let mut hand = Hand::take(&self.as_it_lies(open), slot, part, 0.0, at);
             let pose =
-                hand.snug(5000.0).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
+                hand.snug(ANYWHERE).then(|| hand.held().next().map(|(_, pose)| pose)).flatten();
             let Some(pose) = pose else { return };
             open.lay(slot, Placement { part, copy: 0, pose, locked: false });
         }

@@ -7,7 +7,7 @@ use super::Session;
 use crate::sheet_facts::SheetFacts;
 
 /// Most of a part that can be wanted.
-const MOST: usize = 10_000;
+pub const MOST_WANTED: usize = 10_000;
 
 impl Session {
     /// An order with nothing on it; the sheets stay, with nothing laid.
@@ -38,7 +38,7 @@ impl Session {
             return;
         }
         let count = match count {
-            Count::Exactly(n) => Count::Exactly(n.min(MOST)),
+            Count::Exactly(n) => Count::Exactly(n.min(MOST_WANTED)),
             Count::Max => Count::Max,
         };
         if self.open.job().wanted.get(part).is_some_and(|w| w.count != count) {

@@ -86,17 +86,14 @@ impl Session {
     /// That the open order asks for a certificate which this sheet does not have.
     pub(super) fn lacks_certificate(&self, sheet: &Entry) -> Option<Barred> {
         let order = &self.open.title;
-        if !self.asks_certificate(order) || sheet.facts.is_certified() {
-            return None;
-        }
-        let lacks = if sheet.facts.heat.is_empty() { "heat number" } else { "certificate" };
+        let lacks = sheet.facts.lacks_for_certificate().filter(|_| self.asks_certificate(order))?;
         let why = Bar::Uncertified(order.clone(), lacks);
         Some(Barred { label: sheet.label.clone(), why })
     }
 
     /// That this sheet is held for another order than the open one.
     fn is_held_for_another(&self, sheet: &Entry) -> Option<Barred> {
-        let hold = sheet.facts.held().filter(|hold| hold.order != self.open.title)?;
+        let hold = sheet.facts.held_for_another(Some(&self.open.title))?;
         Some(Barred { label: sheet.label.clone(), why: Bar::Held(hold.words()) })
     }
 

@@ -197,7 +197,7 @@ pub(super) fn sheets_in_words(session: &Session) -> String {
         e.facts.bar.is_none()
             && (!certificate || e.facts.is_certified())
             && metal.suits(&e.facts.metal())
-            && e.facts.held().is_none_or(|h| h.order == *title)
+            && e.facts.held_for_another(Some(title)).is_none()
     });
     let with = if certificate { " with a certificate" } else { "" };
     let words = metal_words(&metal, session.settings().unit()) + with;

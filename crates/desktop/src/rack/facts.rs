@@ -122,11 +122,10 @@ impl FactsCard {
         let title = format!("What is known of {}", self.label);
         let given_up = theme::modal(ctx, c, &title, 1000.0, |ui| {
             let high = (ctx.content_rect().height() - 300.0).max(160.0);
-            let layout = match ctx.content_rect().width() < NARROW {
-                true => Layout::top_down(Align::Min),
-                false => Layout::left_to_right(Align::Min),
+            let (layout, high) = match ctx.content_rect().width() < NARROW {
+                true => (Layout::top_down(Align::Min), 0.5 * high),
+                false => (Layout::left_to_right(Align::Min), high),
             };
-            let high = if ctx.content_rect().width() < NARROW { 0.5 * high } else { high };
             ui.with_layout(layout, |ui| {
                 let fields = ScrollArea::vertical().id_salt("fields").max_height(high);
                 fields.max_width(FIELDS).show(ui, |ui| self.fields(ui, c));
@@ -148,11 +147,7 @@ impl FactsCard {
                     || enter
                 {
                     match self.facts() {
-                        Ok(facts) => {
-                            let label = self.label.clone();
-                            let facts = Box::new((self.known.clone(), facts));
-                            self.pending.ask(Act::Rack(RackAct::Correct(label, facts)), acts);
-                        }
+                        Ok(facts) => self.pending.ask(self.correct(facts), acts),
                         Err(fault) => self.fault = Some(fault),
                     }
                 }
@@ -308,12 +303,16 @@ impl FactsCard {
         match self.facts() {
             Ok(facts) if facts == self.known => self.pending.ask(act, acts),
             Ok(facts) => {
-                let facts = Box::new((self.known.clone(), facts));
                 acts.push(act);
-                self.pending.ask(Act::Rack(RackAct::Correct(self.label.clone(), facts)), acts);
+                self.pending.ask(self.correct(facts), acts);
             }
             Err(fault) => self.fault = Some(fault),
         }
+    }
+
+    fn correct(&self, facts: Facts) -> Act {
+        let facts = Box::new((self.known.clone(), facts));
+        Act::Rack(RackAct::Correct(self.label.clone(), facts))
     }
 
     /// What was typed; what stands as it stood is as it was known.

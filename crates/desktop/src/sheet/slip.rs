@@ -6,7 +6,7 @@ use eframe::egui::{
 };
 use oddment_app::act::Act;
 use oddment_app::rack::RackAct;
-use oddment_app::session::Session;
+use oddment_app::session::{MOST_WANTED, Session};
 use oddment_app::sheet_facts::typed_metal;
 use oddment_core::part::{Priority, Turning};
 use oddment_core::plan::Count;
@@ -289,7 +289,7 @@ impl Slip {
             }
         });
         if self.count_fault == Some(part) {
-            let says = format!("write how many, 1 to {MOST}, or max");
+            let says = format!("write how many, 1 to {MOST_WANTED}, or max");
             ui.label(RichText::new(says).font(theme::small()).color(c.short));
         }
         ui.horizontal_wrapped(|ui| {
@@ -434,16 +434,13 @@ fn turnings() -> [(&'static str, Turning); 3] {
     ]
 }
 
-/// Most of a part that can be wanted.
-const MOST: usize = 10_000;
-
-/// How many, as typed: a number up to [`MOST`], or “max”.
+/// How many, as typed: a number up to [`MOST_WANTED`], or “max”.
 fn read_count(text: &str) -> Option<Count> {
     let text = text.trim();
     if text.eq_ignore_ascii_case("max") {
         return Some(Count::Max);
     }
-    text.parse().ok().filter(|n| (1..=MOST).contains(n)).map(Count::Exactly)
+    text.parse().ok().filter(|n| (1..=MOST_WANTED).contains(n)).map(Count::Exactly)
 }
 
 /// A part's shape, as large as the box takes.

@@ -38,6 +38,9 @@ use units::Claim;
 /// A larger file is refused: a drawing of a hundred parts has a hundredth of it.
 const LARGEST_FILE: usize = 64 << 20;
 
+/// Endings of the files that drawings are in.
+pub const ENDINGS: [&str; 2] = ["dxf", "svg"];
+
 /// How a drawing is to be read where it leaves a choice.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ReadOptions {

@@ -13,9 +13,10 @@
 //! `sheets` are all there ever were, as they are now; facts and outlines are as `rack show` prints them.
 //! `values` are those that the shop keeps in place of starting values. `files` are pictures of sheets,
 //! which the facts name by the hash (SHA-256, hexadecimal) of their content, and drawings that sheets
-//! (their facts name them) and parts (the cuts' parts do) came from. `next_label` is the number of the next label of the shop's own: whoever takes its sheets in
-//! gives none again that may stand on metal. Events, cuts and values are for reading; taken in are materials, orders, filler parts,
-//! profiles of bars, files, and the sheets that are here with their pictures.
+//! (their facts name them) and parts (the cuts' parts do) came from. `next_label` is the number of the next
+//! label of the shop's own: whoever takes its sheets in gives none again that may stand on metal. Events, cuts
+//! and values are for reading; taken in are materials, orders, filler parts, profiles of bars, files, and the
+//! sheets that are here with their pictures.
 
 use std::collections::HashMap;
 use std::io;

@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 
 use super::{CutFacts, CutPart, Keep, Kept, Outcome, Recorded};
 use crate::bars::{SAME, new_bar, side_view};
-use crate::facts::{Facts, Material, Whereabouts};
+use crate::facts::{Facts, Hold, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::shop::{Act, Shop, State};
 
@@ -230,8 +230,7 @@ fn write(
     if let Some(state) = &from {
         is_as_planned(act, list, cut, state)?;
     }
-    if recording.certificate && (facts.heat.is_empty() || facts.certificate.is_empty()) {
-        let lacks = if facts.heat.is_empty() { "heat number" } else { "certificate" };
+    if let Some(lacks) = facts.lacks_for_certificate().filter(|_| recording.certificate) {
         let name = if label.is_empty() { "a bar bought for it" } else { &label };
         return Err(ShopFault::refused(format!(
             "the order asks for a certificate, and {name} has no {lacks}; cut it from a bar that \
@@ -296,8 +295,9 @@ fn write(
         scrap: (scrap, scrap * scrap_price),
         heat: facts.heat.clone(),
         warnings: {
-            let whose = (label.as_str(), recording.order.as_deref());
-            warnings(whose, &facts, known.is_none(), kept, half_cut(cut))
+            let held = facts.held_for_another(recording.order.as_deref());
+            let others = warnings(&label, &facts, known.is_none(), kept, half_cut(cut));
+            held.map(Hold::warning).into_iter().chain(others).collect()
         },
         label,
         lengths: Some((stock.length, if kept { left } else { 0.0 })),
@@ -324,13 +324,13 @@ fn half_cut(cut: &Cut) -> Option<&(String, usize, Outcome)> {
 }
 
 fn warnings(
-    (label, order): (&str, Option<&str>),
+    label: &str,
     facts: &Facts,
     bought: bool,
     kept: bool,
     half: Option<&(String, usize, Outcome)>,
 ) -> Vec<String> {
-    let mut warnings = Vec::from_iter(facts.held_for_another(order));
+    let mut warnings = Vec::new();
     if let Some((name, copy, _)) = half {
         warnings.push(format!(
             "{name}#{copy} is half cut and still on {label}: cut it off; it does not count into the \

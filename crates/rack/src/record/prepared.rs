@@ -12,7 +12,7 @@ use rusqlite::Connection;
 use super::changed::{Stand, cut_before, stand};
 use super::{CutFacts, CutPart, Keep, Kept, Outcome, Preview, Recorded, Recording, plan_key};
 use crate::crop::{self, BIN, ForBin};
-use crate::facts::{Facts, Material, Whereabouts};
+use crate::facts::{Facts, Hold, Material, Whereabouts};
 use crate::fault::ShopFault;
 use crate::outline::{CUT_EARLIER, CUT_IN_THIS_SETUP, EdgeNote, Noting, Outline, Source};
 use crate::shop::{State, newest_state, outline, sheet_of};
@@ -82,10 +82,10 @@ pub(super) fn prepare(
     if !recording.anyway {
         is_clear(job, checked, layout, (&state, &metal, &stands), recording.unit)?;
     }
-    if recording.certificate && !state.facts.is_certified() {
+    if let Some(lacks) = state.facts.lacks_for_certificate().filter(|_| recording.certificate) {
         return Err(ShopFault::refused(format!(
-            "the order asks for a certificate, and {label} has {}; cut it from a sheet that has one",
-            if state.facts.heat.is_empty() { "no heat number" } else { "no certificate" }
+            "the order asks for a certificate, and {label} has no {lacks}; cut it from a sheet that has \
+             one"
         )));
     }
     worked_out(materials, job, &left, &outcome, state, key, &metal, recording)
@@ -152,7 +152,8 @@ fn worked_out(
     let area_before = area(&pieces);
     let (mut slots, mut parts, mut scrap) = (0.0, Vec::new(), 0.0);
     let mut no_go = metal.no_go.clone();
-    let mut warnings = Vec::from_iter(state.facts.held_for_another(recording.order.as_deref()));
+    let held = state.facts.held_for_another(recording.order.as_deref());
+    let mut warnings = Vec::from_iter(held.map(Hold::warning));
     let mark = state.facts.heat_mark.map(|[x, y]| Point::new(x, y));
     // Larger parts first: others may lie in their holes.
     let mut placed: Vec<(&Placement, Region<SheetSpace>)> =

@@ -218,7 +218,7 @@ impl Desk {
         self.said = Some(format!("{} is being read.", path.display()));
         match (facts, &self.work) {
             (Some(facts), Some(work)) if is_drawn(&path) => {
-                let (work, wake) = ((work.clone(), self.in_hand.clone()), self.wake.clone());
+                let (work, wake) = (work.clone(), self.wake.clone());
                 match Importing::start(path, *facts, work, wake) {
                     Ok(importing) => self.importing = Some(importing),
                     Err(why) => self.refused = Some(format!("Nothing can be read: {why}")),

@@ -2,7 +2,6 @@
 
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use oddment_core::sheet::Sheet;
@@ -13,7 +12,7 @@ use oddment_rack::sheets::RackSheet;
 use super::Desk;
 use crate::rack::NoShop;
 use crate::rack::finding::Finding;
-use crate::rack::keeper::{News, Opened};
+use crate::rack::keeper::{Jobs, News, Opened};
 
 /// What the session has to do about something that was done.
 pub(crate) enum Done {
@@ -33,10 +32,10 @@ impl Desk {
     /// Takes in what the thread tells, lengths in this unit; returns what is left for the session to do.
     pub(crate) fn poll(&mut self, unit: LengthUnit) -> Vec<Done> {
         let mut done = Vec::new();
-        match self.in_hand.load(Ordering::Relaxed) {
-            0 => self.waits_since = None,
-            _ => self.waits_since = self.waits_since.or(Some(Instant::now())),
-        }
+        self.waits_since = match self.work.as_ref().is_none_or(Jobs::are_done) {
+            true => None,
+            false => self.waits_since.or_else(|| Some(Instant::now())),
+        };
         while let Ok(news) = self.news.try_recv() {
             self.waits_since = None;
             let news = match news {
