@@ -73,6 +73,15 @@ fn changed(session: &Session, by_hand: ByHand, acts: &mut Vec<Act>) {
     }
 }
 
+/// Tells what came of what was done last, above the line and over what lies there.
+fn told_above(ui: &mut Ui, c: &Colours, session: &Session, line: Rect) {
+    let Some(told) = Told::of(session) else { return };
+    let at = pos2(line.left(), line.top() - TOLD);
+    let rect = Rect::from_min_max(at, pos2(line.right(), line.top() - 8.0));
+    let mut ui = sheet::child(ui, rect, "told");
+    sheet::card(&mut ui, c, rect, |ui| told.show(ui, c));
+}
+
 impl PlaceView for CutPlace {
     fn heading(&mut self, ui: &mut Ui, c: &Colours, session: &Session, acts: &mut Vec<Act>) {
         sheet::describe(ui, c, session, acts);
@@ -130,12 +139,6 @@ impl PlaceView for CutPlace {
             self.view = Some(View::fit(bounds, room));
             self.fitted = Some(fitted);
         }
-        if let Some(told) = Told::of(session) {
-            let at = pos2(line.left(), line_top - TOLD);
-            let rect = Rect::from_min_max(at, pos2(line.right(), line_top - 8.0));
-            let mut ui = sheet::child(ui, rect, "told");
-            sheet::card(&mut ui, c, rect, |ui| told.show(ui, c));
-        }
         let mut view = self.view.unwrap_or_else(|| View::fit(bounds, room));
         let canvas = ui.interact(area, ui.scope_id().with("cut canvas"), Sense::click_and_drag());
         let planned = self.work.newest();
@@ -160,6 +163,7 @@ impl PlaceView for CutPlace {
             };
             let align = eframe::egui::Align2::CENTER_CENTER;
             theme::tag(ui.painter(), at, align, text, theme::body(), c.text, c.bed);
+            told_above(ui, c, session, line);
             return;
         };
         self.keys(ui, &planned);
@@ -171,6 +175,7 @@ impl PlaceView for CutPlace {
         if let Some(grip) = &self.grip {
             grip.draw(&painter, c, &view, ui);
         }
+        told_above(ui, c, session, line);
         let mut line_ui = sheet::child(ui, line, "cut line");
         line::show(&mut line_ui, c, session, &planned, &mut self.clock, line);
         let mut facts_ui = sheet::child(ui, facts, "cut facts");
